@@ -1,0 +1,1 @@
+//! The compute door: `compute(method, json) -> json`.

@@ -1,0 +1,1 @@
+//! Target faces: ring geometry and scoring.

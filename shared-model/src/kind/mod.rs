@@ -1,0 +1,1 @@
+//! The kinds of record: one file each.

@@ -1,0 +1,1 @@
+//! Entries, clocks, chains and vectors: what travels between devices.

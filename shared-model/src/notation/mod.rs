@@ -1,0 +1,1 @@
+//! What a cold finger types: shots, distances, units.

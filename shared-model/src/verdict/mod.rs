@@ -1,0 +1,1 @@
+//! Words for people: sentences for verdicts, the team report, terminal pictures.

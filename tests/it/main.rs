@@ -1,0 +1,1 @@
+//! One binary of tests: a list of features.

@@ -1,1 +1,153 @@
-//! The compute door: `compute(method, json) -> json`.
+//! The compute door: one function, `compute(method, json) -> json`, behind which every method of the
+//! model stands.
+//!
+//! The command line, the service and the WebAssembly build all come in here, so they cannot drift apart.
+//! Each method is a file of this module that exports `run` and `HELP`, and one line in [`METHODS`].
+//! A method reads its input through [`read`] and writes its output through [`write`], which refuses a
+//! number that is not finite: `serde_json` alone would turn it into `null` without a word.
+
+#[allow(dead_code, reason = "the readers come before the methods that use them")]
+mod read;
+mod write;
+
+mod adjust_p;
+
+use crate::ModelError;
+use serde_json::{Value, json};
+
+/// A method of the door.
+#[derive(Debug, Clone, Copy)]
+pub struct Method {
+    /// What it is called by: lower-case words joined by hyphens.
+    pub name: &'static str,
+    /// One line that says what it is for.
+    pub summary: &'static str,
+    /// Its input, output, units and source, for a terminal.
+    pub help: &'static str,
+    run: fn(&Value) -> Result<Value, ModelError>,
+}
+
+/// Every method, by name.
+#[rustfmt::skip]
+pub const METHODS: &[Method] = &[
+    Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
+];
+
+/// Runs the method of that name on an input.
+///
+/// # Errors
+/// `unknown_method`, whatever the method finds wrong with its input, and `not_computable` when the
+/// numbers leave what a computer can hold.
+pub fn compute(name: &str, input: &Value) -> Result<Value, ModelError> {
+    (method(name)?.run)(input)
+}
+
+/// Runs the method of that name on an input in JSON, and returns its output in JSON.
+///
+/// # Errors
+/// As [`compute`], and `not_json` when the input cannot be read.
+pub fn compute_json(name: &str, input: &str) -> Result<String, ModelError> {
+    let method = method(name)?;
+    let input: Value = serde_json::from_str(input).map_err(|e| not_json(&e))?;
+    Ok((method.run)(&input)?.to_string())
+}
+
+/// Returns the method of that name.
+///
+/// # Errors
+/// `unknown_method`, with the nearest name.
+pub fn method(name: &str) -> Result<&'static Method, ModelError> {
+    METHODS.iter().find(|m| m.name == name).ok_or_else(|| unknown_method(name))
+}
+
+/// Returns an error as the door writes it: `{"error": {"code", "message", "field"}}`.
+pub fn error_json(error: &ModelError) -> String {
+    json!({"error": {"code": error.code, "message": error.message, "field": error.field}}).to_string()
+}
+
+fn unknown_method(name: &str) -> ModelError {
+    let shown: String = name.chars().take(40).collect();
+    let near = METHODS
+        .iter()
+        .map(|m| (strsim::damerau_levenshtein(&shown.to_lowercase(), m.name), m.name))
+        .min()
+        .filter(|(steps, name)| 2 * steps <= name.len());
+    let near = near.map_or(String::new(), |(_, name)| format!(" Did you mean '{name}'?"));
+    ModelError::new(
+        "unknown_method",
+        format!(
+            "There is no method '{shown}'.{near} `sheaf compute --list` and GET /v1/compute name them all."
+        ),
+    )
+}
+
+fn not_json(e: &serde_json::Error) -> ModelError {
+    ModelError::new(
+        "not_json",
+        format!(
+            "The input is not JSON: {e}. It is one JSON object; numbers are finite and written without units."
+        ),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_unknown_method_names_the_nearest_and_the_list() {
+        let e = compute("adjustp", &json!({})).expect_err("no such method");
+        assert_eq!(e.code, "unknown_method");
+        assert!(e.message.contains("'adjust-p'") && e.message.contains("--list"), "{}", e.message);
+        let far = compute("zzzzzzzzzzzz", &json!({})).expect_err("no such method");
+        assert!(!far.message.contains("Did you mean"), "{}", far.message);
+        compute(&"x".repeat(1_000_000), &json!({})).expect_err("no such method");
+    }
+
+    #[test]
+    fn text_that_is_not_json_is_an_error_with_its_place() {
+        for bad in ["", "{", "[NaN]", "{\"p\": [1e999]}"] {
+            let e = compute_json("adjust-p", bad).expect_err("not JSON");
+            assert_eq!(e.code, "not_json");
+            assert!(e.message.contains("line 1"), "{}", e.message);
+        }
+    }
+
+    #[test]
+    fn an_error_is_written_with_code_message_and_field() {
+        let e = compute("adjust-p", &json!({"p": [0.5, "x"]})).expect_err("a word is no number");
+        let back: Value = serde_json::from_str(&error_json(&e)).expect("JSON");
+        assert_eq!(back["error"]["code"], "wrong_type");
+        assert_eq!(back["error"]["field"], "p[1]");
+        assert_eq!(back["error"]["message"], e.message);
+    }
+
+    #[test]
+    fn every_method_has_a_line_and_a_help_with_its_parts() {
+        for m in METHODS {
+            assert!(
+                !m.summary.is_empty() && !m.summary.contains('\n') && m.summary.len() <= 80,
+                "{}",
+                m.name
+            );
+            for part in ["Input\n", "Output\n", "Units\n", "Source\n"] {
+                assert!(m.help.contains(part), "the help of {} lacks '{}'", m.name, part.trim());
+            }
+            assert!(m.help.lines().all(|l| l.chars().count() <= 100), "the help of {} is too wide", m.name);
+        }
+        let names: Vec<_> = METHODS.iter().map(|m| m.name).collect();
+        let mut sorted = names.clone();
+        sorted.sort_unstable();
+        sorted.dedup();
+        assert_eq!(names, sorted, "the table is in order, each name once");
+    }
+
+    #[test]
+    fn an_input_that_is_no_object_is_an_error_of_every_method() {
+        for m in METHODS {
+            for bad in [json!(null), json!([]), json!("x"), json!(3)] {
+                assert_eq!(compute(m.name, &bad).expect_err(m.name).code, "wrong_type");
+            }
+        }
+    }
+}

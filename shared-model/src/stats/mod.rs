@@ -1,1 +1,3 @@
 //! Statistical methods: one file each.
+
+pub mod adjust_p;

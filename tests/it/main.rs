@@ -1,1 +1,3 @@
 //! One binary of tests: a list of features.
+
+mod reference;

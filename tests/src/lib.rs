@@ -1,1 +1,3 @@
 //! Programs that check claims.
+
+pub mod cases;

@@ -7,6 +7,7 @@
 pub mod door;
 pub mod error;
 pub mod face;
+pub mod id;
 pub mod journal;
 pub mod kind;
 pub mod log;

@@ -1,1 +1,192 @@
 //! The line format of journals and bundles: encode, decode, checksum, find the torn tail.
+//!
+//! A journal is text. Each line is eight hex digits of CRC-32 (ISO-HDLC), a space, and one JSON
+//! object. Lines are appended in batches; a batch opens with a line `{"batch": n}` and is made durable
+//! before the next one is begun. So a bad line with no later batch behind it is a torn tail, which was
+//! never acknowledged and is cut off; a bad line with a later batch behind it is damage, and is reported.
+
+use crate::{
+    ModelError,
+    id::TeamId,
+    log::{Entry, Hash},
+};
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+
+/// The version of the journal format.
+pub const VERSION: u32 = 1;
+
+/// A line of a journal.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Line {
+    /// The first line of a file: what it is and in which version.
+    Journal(Head),
+    /// A batch begins.
+    Batch(u64),
+    /// An entry of a team.
+    Entry(TeamId, Box<Entry>),
+    /// An act of the keeper of this journal, in its own words.
+    Act(Box<RawValue>),
+}
+
+/// What a file says of itself.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Head {
+    /// Format version.
+    pub version: u32,
+    /// `journal` or `bundle`.
+    pub what: String,
+}
+
+impl Head {
+    /// Returns the head of a journal segment.
+    pub fn journal() -> Self {
+        Self { version: VERSION, what: "journal".into() }
+    }
+
+    /// Returns the head of a bundle that is handed over.
+    pub fn bundle() -> Self {
+        Self { version: VERSION, what: "bundle".into() }
+    }
+}
+
+/// Appends the encoded line to a buffer and returns how many bytes it took.
+pub fn encode(line: &Line, out: &mut Vec<u8>) -> Result<usize, ModelError> {
+    let json = serde_json::to_vec(line)
+        .map_err(|e| ModelError::new("bad_line", format!("a journal line cannot be written: {e}")))?;
+    let start = out.len();
+    out.extend_from_slice(format!("{:08x} ", crc32fast::hash(&json)).as_bytes());
+    out.extend_from_slice(&json);
+    out.push(b'\n');
+    Ok(out.len() - start)
+}
+
+/// Reads one line, with or without its line feed.
+pub fn decode(line: &[u8]) -> Result<Line, ModelError> {
+    let json =
+        checked(line).ok_or_else(|| ModelError::new("bad_checksum", "a journal line fails its checksum"))?;
+    serde_json::from_slice(json).map_err(|e| ModelError::new("bad_line", format!("a journal line: {e}")))
+}
+
+fn checked(line: &[u8]) -> Option<&[u8]> {
+    let line = line.strip_suffix(b"\n").unwrap_or(line);
+    let (sum, json) = (line.get(..8)?, line.get(9..)?);
+    let sum = u32::from_str_radix(std::str::from_utf8(sum).ok()?, 16).ok()?;
+    (line.get(8) == Some(&b' ') && sum == crc32fast::hash(json)).then_some(json)
+}
+
+/// A line with the place where it stands.
+#[derive(Debug)]
+pub struct Found {
+    /// Offset of its first byte.
+    pub at: usize,
+    /// Its length in bytes, the line feed included.
+    pub len: usize,
+    /// What it says.
+    pub line: Line,
+}
+
+/// What a file holds.
+#[derive(Debug)]
+pub struct Scan {
+    /// The good lines in order.
+    pub lines: Vec<Found>,
+    /// Where the good part ends: everything from here on was never acknowledged and is to be cut.
+    pub end: usize,
+    /// The number of the last batch.
+    pub batch: u64,
+}
+
+/// Reads a file, or the rest of one that begins at a line; `from` is only added to the places.
+///
+/// A torn tail ends the scan; damage before the last batch is an error that names the place.
+pub fn scan(bytes: &[u8], from: usize) -> Result<Scan, ModelError> {
+    let mut found = Scan { lines: Vec::new(), end: from, batch: 0 };
+    let mut rest = bytes;
+    while !rest.is_empty() {
+        let len = rest.iter().position(|b| *b == b'\n').map(|n| n + 1);
+        let read = len.map(|len| decode(&rest[..len]));
+        let (Some(len), Some(Ok(line))) = (len, read) else {
+            let next = len.map_or(&[][..], |len| &rest[len..]);
+            return match later_batch(next) {
+                None => Ok(found),
+                Some(_) => Err(ModelError::new(
+                    "damaged",
+                    format!(
+                        "the journal is damaged at byte {}: a line fails its checksum, and good batches follow it",
+                        found.end
+                    ),
+                )),
+            };
+        };
+        if let Line::Batch(n) = line {
+            found.batch = n;
+        }
+        found.lines.push(Found { at: found.end, len, line });
+        found.end += len;
+        rest = &rest[len..];
+    }
+    Ok(found)
+}
+
+fn later_batch(bytes: &[u8]) -> Option<u64> {
+    bytes.split_inclusive(|b| *b == b'\n').find_map(|line| match decode(line) {
+        Ok(Line::Batch(n)) => Some(n),
+        _ => None,
+    })
+}
+
+/// Writes a bundle: the same lines as a journal, in one batch.
+pub fn write_bundle(team: TeamId, entries: impl IntoIterator<Item = Entry>) -> Result<Vec<u8>, ModelError> {
+    let mut out = Vec::new();
+    encode(&Line::Journal(Head::bundle()), &mut out)?;
+    encode(&Line::Batch(1), &mut out)?;
+    for entry in entries {
+        encode(&Line::Entry(team, Box::new(entry)), &mut out)?;
+    }
+    let seal = serde_json::value::to_raw_value(&Seal { seal: Hash::of(&out) })
+        .map_err(|e| ModelError::new("bad_line", e.to_string()))?;
+    encode(&Line::Act(seal), &mut out)?;
+    Ok(out)
+}
+
+#[derive(Serialize, Deserialize)]
+struct Seal {
+    seal: Hash,
+}
+
+/// Reads a bundle; one that was cut short or altered is refused as a whole.
+pub fn read_bundle(bytes: &[u8]) -> Result<(Option<TeamId>, Vec<Entry>), ModelError> {
+    let broken = |what: &str| {
+        ModelError::new("bad_bundle", format!("this is no whole bundle: {what}; ask for it again"))
+    };
+    let scan = scan(bytes, 0).map_err(|e| broken(&e.message))?;
+    if scan.end != bytes.len() {
+        return Err(broken("it was cut short or altered"));
+    }
+    let mut lines = scan.lines.into_iter();
+    match lines.next().map(|f| f.line) {
+        Some(Line::Journal(head)) if head.version > VERSION => {
+            return Err(broken(&format!("it has format {}, this build reads {VERSION}", head.version)));
+        }
+        Some(Line::Journal(head)) if head.what == "bundle" => {}
+        _ => return Err(broken("its first line does not say that it is one")),
+    }
+    let (mut team, mut entries, mut sealed) = (None, Vec::new(), false);
+    for Found { at, line, .. } in lines {
+        match line {
+            Line::Entry(of, entry) if team.is_none_or(|t| t == of) => {
+                team = Some(of);
+                entries.push(*entry);
+            }
+            Line::Entry(..) => return Err(broken("it mixes the records of two teams")),
+            Line::Act(raw) => {
+                sealed =
+                    serde_json::from_str::<Seal>(raw.get()).is_ok_and(|s| s.seal == Hash::of(&bytes[..at]));
+            }
+            Line::Journal(_) | Line::Batch(_) => {}
+        }
+    }
+    if sealed { Ok((team, entries)) } else { Err(broken("its seal is missing or does not fit")) }
+}

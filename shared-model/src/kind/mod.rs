@@ -1,1 +1,53 @@
-//! The kinds of record: one file each.
+//! The kinds of record: typed views of what the log holds, and drafts that write it.
+//!
+//! Every field is optional when read, since it may not have arrived yet; a field that a build does not
+//! know stays in the log untouched. `retired` hides a thing and can be undone.
+
+mod arrows;
+mod bow;
+mod change;
+mod group;
+mod other;
+mod part;
+mod person;
+
+pub use arrows::Arrows;
+pub use bow::Bow;
+pub use change::{Change, SETTINGS, Setting, setting};
+pub use group::Group;
+pub use other::{Baseline, Mark, Note, Plan, Session};
+pub use part::{Part, WHAT};
+pub use person::{BowArm, Hook, Person};
+
+use crate::{ModelError, id::ThingId, merge::Thing, replica::Draft};
+use serde::{Serialize, de::DeserializeOwned};
+use serde_json::value::{RawValue, to_raw_value};
+use std::collections::BTreeMap;
+
+/// A kind of record.
+pub trait Kind: Serialize + DeserializeOwned {
+    /// Its name in the log.
+    const NAME: &'static str;
+}
+
+/// Reads a thing as a record of its kind.
+pub fn read<K: Kind>(thing: &Thing) -> Result<K, ModelError> {
+    debug_assert_eq!(thing.kind, K::NAME);
+    thing.read()
+}
+
+/// Drafts a record: every field that is given is set.
+pub fn draft<K: Kind>(id: ThingId, record: &K) -> Result<Draft, ModelError> {
+    let bad = |e: serde_json::Error| {
+        ModelError::new("bad_record", format!("the {} cannot be written: {e}", K::NAME))
+    };
+    let text = serde_json::to_string(record).map_err(bad)?;
+    let set: BTreeMap<String, Box<RawValue>> = serde_json::from_str(&text).map_err(bad)?;
+    Ok(Draft { kind: K::NAME.into(), id, set, settles: false })
+}
+
+/// Drafts the retirement of a thing, or its return.
+pub fn retire(kind: &str, id: ThingId, retired: bool) -> Draft {
+    let value = to_raw_value(&retired).expect("a bool is JSON");
+    Draft { kind: kind.into(), id, set: BTreeMap::from([("retired".into(), value)]), settles: false }
+}

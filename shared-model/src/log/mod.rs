@@ -1,1 +1,11 @@
 //! Entries, clocks, chains and vectors: what travels between devices.
+
+mod entry;
+mod hash;
+mod stamp;
+mod vector;
+
+pub use entry::{Body, Entry, MAX_BODY, VERSION, read_body, write_body};
+pub use hash::Hash;
+pub use stamp::{LAST_MS, Stamp, Tick};
+pub use vector::{Admission, Have, Head, Mark, Vector};

@@ -1,0 +1,122 @@
+//! Groups: arrows shot at one face from one place with one setup.
+
+use super::Kind;
+use crate::{ModelError, id::ThingId};
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+
+/// The most arrows that one group may have.
+pub const MOST_ARROWS: usize = 500;
+
+/// A group. Lists that go by arrow have the same length as `points_mm`.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Group {
+    /// The bow it was shot with.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bow: Option<ThingId>,
+    /// Who shot it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub archer: Option<ThingId>,
+    /// The arrow set.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub arrows: Option<ThingId>,
+    /// When, RFC 3339 with its offset from UTC.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+    /// The session it belongs to; its archer's day when left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub session: Option<String>,
+    /// The end it belongs to; itself when left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub end: Option<String>,
+    /// Distance in m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub distance_m: Option<f64>,
+    /// The face: its code, or its zones.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub face: Option<Box<RawValue>>,
+    /// Where the arrows struck: mm from the centre of the face, x to the archer's right, y up; null for
+    /// an arrow that was not found on the target, which has no position.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub points_mm: Option<Vec<Option<[f64; 2]>>>,
+    /// The number on each arrow, where it was noted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub arrow_numbers: Option<Vec<Option<String>>>,
+    /// Indices of arrows that the archer calls flyers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flyers: Option<Vec<u32>>,
+    /// Indices of bare shafts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bare: Option<Vec<u32>>,
+    /// A name for where the sight stood; a new name when it was moved by an unknown amount.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sight: Option<String>,
+    /// Where the sight pointed from a common zero, mrad right and up.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sight_offset_mrad: Option<[f64; 2]>,
+    /// Anything else worth knowing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// Whether it was recorded by mistake.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub retired: bool,
+}
+
+impl Kind for Group {
+    const NAME: &'static str = "group";
+}
+
+impl Group {
+    /// Checks what a person typed before it is kept.
+    pub fn check(&self) -> Result<(), ModelError> {
+        let distance = self.distance_m.ok_or_else(|| {
+            ModelError::new("missing_field", "a group needs its distance, for example 30m or 20yd")
+                .at("distance_m")
+        })?;
+        if !(0.5..=400.0).contains(&distance) {
+            let message = format!(
+                "a distance of {distance} m is not between 0.5 m and 400 m; check the number and its unit"
+            );
+            return Err(ModelError::new("out_of_range", message).at("distance_m"));
+        }
+        let points = self.points_mm.as_deref().unwrap_or_default();
+        if points.is_empty() {
+            return Err(ModelError::new("too_few", "a group needs at least one arrow").at("points_mm"));
+        }
+        if points.len() > MOST_ARROWS {
+            let message = format!(
+                "{} arrows in one group; the most is {MOST_ARROWS}, split it into ends",
+                points.len()
+            );
+            return Err(ModelError::new("too_many", message).at("points_mm"));
+        }
+        for (i, point) in points.iter().enumerate() {
+            if point.is_some_and(|[x, y]| !(x.abs() <= 20_000.0 && y.abs() <= 20_000.0)) {
+                let message = format!(
+                    "arrow {} lies over 20 m from the centre or nowhere; check its position and unit",
+                    i + 1
+                );
+                return Err(ModelError::new("out_of_range", message).at(format!("points_mm[{i}]")));
+            }
+        }
+        let marked = self.flyers.iter().chain(&self.bare).flatten();
+        match marked.into_iter().find(|i| **i as usize >= points.len()) {
+            Some(i) => {
+                Err(ModelError::new("out_of_range", format!("there is no arrow with index {i} to mark"))
+                    .at("flyers"))
+            }
+            None => Ok(()),
+        }
+    }
+
+    /// Returns whether an arrow is a flyer by the archer's word.
+    pub fn is_flyer(&self, index: usize) -> bool {
+        self.flyers.iter().flatten().any(|i| *i as usize == index)
+    }
+
+    /// Returns whether an arrow is a bare shaft.
+    pub fn is_bare(&self, index: usize) -> bool {
+        self.bare.iter().flatten().any(|i| *i as usize == index)
+    }
+}

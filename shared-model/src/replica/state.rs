@@ -1,0 +1,191 @@
+//! The folded state in memory: every thing, found by kind, id and bow. Things that came out of a
+//! snapshot stay as bytes until someone asks for them.
+
+use super::snapshot;
+use crate::{
+    ModelError,
+    id::ThingId,
+    log::{Entry, Hash},
+    merge::{Digest, Thing},
+};
+use serde::Deserialize;
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
+
+/// Where the bytes of a thing stand in a snapshot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Place {
+    /// Offset of the first byte.
+    pub at: u64,
+    /// How many bytes.
+    pub len: u32,
+}
+
+/// A thing of the state, read or not yet read.
+#[derive(Debug, Clone)]
+pub enum Row {
+    /// Its contributions, read.
+    Read(Thing),
+    /// Its bytes in the snapshot.
+    Kept(Place),
+}
+
+#[derive(Debug, Clone)]
+struct Slot {
+    row: Row,
+    bow: Option<ThingId>,
+    hash: Hash,
+}
+
+/// Every thing of a replica.
+#[derive(Debug, Clone, Default)]
+pub struct State {
+    kinds: BTreeMap<String, BTreeMap<ThingId, Slot>>,
+    of_bow: BTreeMap<(ThingId, String), BTreeSet<ThingId>>,
+    /// The fingerprints, gathered on the first question about the digest.
+    digest: Option<Digest>,
+    kept: Arc<[u8]>,
+}
+
+#[derive(Deserialize)]
+struct OfBow {
+    bow: Option<ThingId>,
+}
+
+impl State {
+    /// Folds an entry in; returns whether it changed anything.
+    pub fn join(&mut self, entry: &Entry) -> Result<bool, ModelError> {
+        let mut thing = match self.take(&entry.kind, entry.id)? {
+            Some(thing) => thing,
+            None => Thing::new(entry.kind.clone(), entry.id),
+        };
+        let new = thing.join(entry);
+        self.put(thing);
+        Ok(new)
+    }
+
+    /// Returns a thing.
+    pub fn thing(&self, kind: &str, id: ThingId) -> Result<Option<Thing>, ModelError> {
+        let slot = self.kinds.get(kind).and_then(|things| things.get(&id));
+        slot.map(|slot| self.read(kind, id, &slot.row)).transpose()
+    }
+
+    /// Visits the things of a kind, in order of their ids; with a bow, only those that name it.
+    pub fn visit(
+        &self,
+        kind: &str,
+        bow: Option<ThingId>,
+        see: &mut dyn FnMut(&Thing),
+    ) -> Result<(), ModelError> {
+        let Some(things) = self.kinds.get(kind) else { return Ok(()) };
+        let mut show = |id: ThingId, slot: &Slot| {
+            match &slot.row {
+                Row::Read(thing) => see(thing),
+                Row::Kept(place) => see(&snapshot::read_thing(&self.kept, *place, kind, id)?),
+            }
+            Ok(())
+        };
+        match bow {
+            None => things.iter().try_for_each(|(id, slot)| show(*id, slot)),
+            Some(bow) => {
+                let ids = self.of_bow.get(&(bow, kind.to_owned()));
+                ids.into_iter()
+                    .flatten()
+                    .try_for_each(|id| things.get(id).map_or(Ok(()), |slot| show(*id, slot)))
+            }
+        }
+    }
+
+    /// Returns how many things of a kind there are.
+    pub fn count(&self, kind: &str) -> usize {
+        self.kinds.get(kind).map_or(0, BTreeMap::len)
+    }
+
+    /// Returns the kinds of which there are things.
+    pub fn kinds(&self) -> impl Iterator<Item = &str> {
+        self.kinds.keys().map(String::as_str)
+    }
+
+    /// Returns the digest of the state.
+    pub fn digest(&mut self) -> Hash {
+        let kinds = &self.kinds;
+        let digest = self.digest.get_or_insert_with(|| {
+            let mut digest = Digest::default();
+            for (kind, things) in kinds {
+                things.iter().for_each(|(id, slot)| digest.put(kind, *id, slot.hash));
+            }
+            digest
+        });
+        digest.root()
+    }
+
+    /// Writes the state as a snapshot that [`State::open`] reads back.
+    pub fn snapshot(&self) -> Result<Vec<u8>, ModelError> {
+        let mut out = snapshot::Writer::default();
+        for (kind, things) in &self.kinds {
+            for (id, slot) in things {
+                match &slot.row {
+                    Row::Read(thing) => out.thing(thing, slot.bow, slot.hash)?,
+                    Row::Kept(place) => {
+                        out.bytes(kind, *id, slot.bow, slot.hash, snapshot::slice(&self.kept, *place)?);
+                    }
+                }
+            }
+        }
+        Ok(out.finish())
+    }
+
+    /// Opens a snapshot; its things are read when they are asked for.
+    pub fn open(bytes: Arc<[u8]>) -> Result<Self, ModelError> {
+        let mut state = Self::default();
+        for row in snapshot::rows(&bytes)? {
+            let slot = Slot { row: Row::Kept(row.place), bow: row.bow, hash: row.hash };
+            if let Some(bow) = row.bow {
+                state.of_bow.entry((bow, row.kind.clone())).or_default().insert(row.id);
+            }
+            match state.kinds.get_mut(&row.kind) {
+                Some(things) => drop(things.insert(row.id, slot)),
+                None => drop(state.kinds.insert(row.kind, BTreeMap::from([(row.id, slot)]))),
+            }
+        }
+        state.kept = bytes;
+        Ok(state)
+    }
+
+    fn take(&mut self, kind: &str, id: ThingId) -> Result<Option<Thing>, ModelError> {
+        let Some(slot) = self.kinds.get_mut(kind).and_then(|things| things.remove(&id)) else {
+            return Ok(None);
+        };
+        if let Some(ids) = slot.bow.and_then(|bow| self.of_bow.get_mut(&(bow, kind.to_owned()))) {
+            ids.remove(&id);
+        }
+        self.read(kind, id, &slot.row).map(Some)
+    }
+
+    fn put(&mut self, thing: Thing) {
+        let bow = bow_of(&thing);
+        let hash = thing.hash();
+        if let Some(digest) = &mut self.digest {
+            digest.put(&thing.kind, thing.id, hash);
+        }
+        if let Some(bow) = bow {
+            self.of_bow.entry((bow, thing.kind.clone())).or_default().insert(thing.id);
+        }
+        let things = self.kinds.entry(thing.kind.clone()).or_default();
+        things.insert(thing.id, Slot { bow, hash, row: Row::Read(thing) });
+    }
+
+    fn read(&self, kind: &str, id: ThingId, row: &Row) -> Result<Thing, ModelError> {
+        match row {
+            Row::Read(thing) => Ok(thing.clone()),
+            Row::Kept(place) => snapshot::read_thing(&self.kept, *place, kind, id),
+        }
+    }
+}
+
+/// Returns the bow that a thing belongs to.
+pub fn bow_of(thing: &Thing) -> Option<ThingId> {
+    thing.read::<OfBow>().ok().and_then(|t| t.bow)
+}

@@ -11,6 +11,9 @@ mod read;
 mod write;
 
 mod adjust_p;
+mod expected_score;
+mod face_score;
+mod scatter_regression;
 
 use crate::ModelError;
 use serde_json::{Value, json};
@@ -31,6 +34,9 @@ pub struct Method {
 #[rustfmt::skip]
 pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
+    Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
+    Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
+    Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
 ];
 
 /// Runs the method of that name on an input.

@@ -1,0 +1,3 @@
+//! Functions that the methods share.
+
+pub mod normal;

@@ -24,6 +24,21 @@ use serde::{Serialize, de::DeserializeOwned};
 use serde_json::value::{RawValue, to_raw_value};
 use std::collections::BTreeMap;
 
+/// The names of all kinds that this build knows.
+pub const NAMES: &[&str] = &[
+    Person::NAME,
+    Bow::NAME,
+    Part::NAME,
+    Arrows::NAME,
+    Change::NAME,
+    Baseline::NAME,
+    Group::NAME,
+    Session::NAME,
+    Plan::NAME,
+    Mark::NAME,
+    Note::NAME,
+];
+
 /// A kind of record.
 pub trait Kind: Serialize + DeserializeOwned {
     /// Its name in the log.

@@ -87,7 +87,7 @@ impl Entry {
 
     /// Reads the body; `None` when it was erased.
     pub fn read_body(&self) -> Result<Option<Body<'_>>, ModelError> {
-        self.body.as_deref().map(|raw| read_body(raw)).transpose()
+        self.body.as_deref().map(read_body).transpose()
     }
 
     /// Checks everything that can be checked of an entry alone: version, names, sizes and body hash.

@@ -1,5 +1,7 @@
 //! A copy of a team's logs with the state folded from them, over a small storage trait.
 
+#[cfg(test)]
+mod laws;
 mod memory;
 mod snapshot;
 mod state;

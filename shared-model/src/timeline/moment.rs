@@ -1,0 +1,106 @@
+//! Moments at the range: an instant with the offset from UTC at which it was written down.
+
+use crate::ModelError;
+use jiff::{Timestamp, fmt::temporal::DateTimeParser, tz::Offset};
+
+static PARSER: DateTimeParser = DateTimeParser::new();
+
+/// An instant, and the clock on the wall there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    instant: Timestamp,
+    offset: Offset,
+}
+
+impl Moment {
+    /// Reads RFC 3339 with an offset from UTC, for example `2026-04-12T10:30:00+02:00`.
+    pub fn read(text: &str) -> Result<Self, ModelError> {
+        let bad = || {
+            let message = format!("`{text}` is no moment; write it like 2026-04-12T10:30:00+02:00");
+            ModelError::new("bad_time", message).at("at")
+        };
+        let pieces = PARSER.parse_timestamp(text).map_err(|_| bad())?;
+        let offset = match text.as_bytes() {
+            [.., b'Z' | b'z'] => Offset::UTC,
+            bytes => read_offset(bytes).ok_or_else(bad)?,
+        };
+        Ok(Self { instant: pieces, offset })
+    }
+
+    /// Makes a moment of milliseconds since 1970 and an offset from UTC in minutes.
+    pub fn new(unix_ms: i64, offset_min: i32) -> Result<Self, ModelError> {
+        let bad = |e: jiff::Error| ModelError::new("bad_time", format!("no such moment: {e}"));
+        let instant = Timestamp::from_millisecond(unix_ms).map_err(bad)?;
+        let offset = Offset::from_seconds(offset_min.saturating_mul(60)).map_err(bad)?;
+        Ok(Self { instant, offset })
+    }
+
+    /// Returns the milliseconds since 1970.
+    pub fn unix_ms(&self) -> i64 {
+        self.instant.as_millisecond()
+    }
+
+    /// Returns the offset from UTC in minutes.
+    pub fn offset_min(&self) -> i32 {
+        self.offset.seconds() / 60
+    }
+
+    /// Returns the day on the wall there, for example `2026-04-12`.
+    pub fn day(&self) -> String {
+        self.offset.to_datetime(self.instant).date().to_string()
+    }
+
+    /// Returns day and time on the wall there, for example `2026-04-12 10:30`.
+    pub fn day_and_time(&self) -> String {
+        let there = self.offset.to_datetime(self.instant);
+        format!("{} {:02}:{:02}", there.date(), there.hour(), there.minute())
+    }
+
+    /// Returns the moment in RFC 3339, to the millisecond where it is not on the second.
+    pub fn rfc3339(&self) -> String {
+        let there = self.offset.to_datetime(self.instant);
+        let ms = there.subsec_nanosecond() / 1_000_000;
+        let fraction = if ms == 0 { String::new() } else { format!(".{ms:03}") };
+        let (sign, minutes) = (if self.offset_min() < 0 { '-' } else { '+' }, self.offset_min().abs());
+        format!(
+            "{}T{:02}:{:02}:{:02}{fraction}{sign}{:02}:{:02}",
+            there.date(),
+            there.hour(),
+            there.minute(),
+            there.second(),
+            minutes / 60,
+            minutes % 60
+        )
+    }
+}
+
+fn read_offset(text: &[u8]) -> Option<Offset> {
+    let [.., sign @ (b'+' | b'-'), h1, h2, b':', m1, m2] = text else { return None };
+    let digit = |b: &u8| b.is_ascii_digit().then(|| i32::from(b - b'0'));
+    let minutes = (digit(h1)? * 10 + digit(h2)?) * 60 + digit(m1)? * 10 + digit(m2)?;
+    Offset::from_seconds(if *sign == b'-' { -minutes } else { minutes } * 60).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn keeps_the_wall_clock_of_the_range() {
+        let moment = Moment::read("2026-04-12T00:30:00+02:00").unwrap();
+        assert_eq!(moment.unix_ms(), 1_775_946_600_000); // `date -d 2026-04-11T22:30:00Z +%s`
+        assert_eq!(moment.day(), "2026-04-12");
+        assert_eq!(moment.rfc3339(), "2026-04-12T00:30:00+02:00");
+        let west = Moment::read("2026-01-01T09:15:00.250-03:30").unwrap();
+        assert_eq!(west.rfc3339(), "2026-01-01T09:15:00.250-03:30");
+        assert_eq!(Moment::read("2026-04-12T08:00:00Z").unwrap().rfc3339(), "2026-04-12T08:00:00+00:00");
+    }
+
+    #[test]
+    fn a_time_without_an_offset_is_refused() {
+        for text in ["2026-04-12T10:30:00", "2026-04-12", "10:30", "", "2026-02-30T10:30:00Z", "é+02:00"] {
+            assert!(Moment::read(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,3 +1,4 @@
 //! One binary of tests: a list of features.
 
+mod harness;
 mod reference;

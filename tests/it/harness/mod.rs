@@ -1,0 +1,4 @@
+//! What the tests share: real programs, real sockets, throw-away folders.
+
+#[allow(dead_code)]
+pub mod programs;

@@ -3,5 +3,6 @@
 pub mod adjust_p;
 pub mod expected_score;
 pub mod face_score;
+pub mod mixed;
 pub mod scatter_regression;
 pub mod special;

@@ -1,0 +1,127 @@
+//! Tail probabilities and quantiles of Student's t and Fisher's F.
+//!
+//! # Formula
+//! Both tails are regularised incomplete beta functions: P(|T| > t) = I(df/2, 1/2; df/(df + t^2)),
+//! P(F > f) = I(d2/2, d1/2; d2/(d2 + d1 f)).
+//! # Units
+//! None.
+//! # Source
+//! Abramowitz and Stegun, Handbook of Mathematical Functions, 26.5.27 and 26.6.2.
+//! # Limits
+//! Degrees of freedom above 0; `None` where the value is no finite number.
+
+use statrs::distribution::{ContinuousCDF, Normal};
+use statrs::function::beta::beta_reg;
+
+/// Above this Student's t is the normal distribution to double precision.
+const NORMAL_FROM: f64 = 1e10;
+
+/// Returns P(|T| > |t|).
+pub(crate) fn t_two_sided(t: f64, df: f64) -> Option<f64> {
+    if !t.is_finite() || df.is_nan() || df <= 0.0 {
+        return None;
+    }
+    if df >= NORMAL_FROM {
+        return Some(libm::erfc(t.abs() / std::f64::consts::SQRT_2));
+    }
+    let x = df / (df + t * t);
+    // Close to the centre 1 - x keeps the digits that x has lost.
+    let p = if x > 0.5 {
+        1.0 - beta_reg(0.5, 0.5 * df, t * t / (df + t * t))
+    } else {
+        beta_reg(0.5 * df, 0.5, x)
+    };
+    p.is_finite().then_some(p.clamp(0.0, 1.0))
+}
+
+/// Returns P(F > f).
+pub(crate) fn f_upper(f: f64, d1: f64, d2: f64) -> Option<f64> {
+    if !f.is_finite() || !d2.is_finite() || d2 <= 0.0 || d1 <= 0.0 {
+        return None;
+    }
+    if f <= 0.0 {
+        return Some(1.0);
+    }
+    let p = beta_reg(0.5 * d2, 0.5 * d1, d2 / (d2 + d1 * f));
+    p.is_finite().then_some(p.clamp(0.0, 1.0))
+}
+
+/// Returns the t that `probability` of the distribution lies below, for probabilities above a half.
+pub(crate) fn t_quantile(probability: f64, df: f64) -> Option<f64> {
+    if !(0.5..1.0).contains(&probability) || df.is_nan() || df <= 0.0 {
+        return None;
+    }
+    if df >= NORMAL_FROM {
+        return Some(Normal::standard().inverse_cdf(probability));
+    }
+    let tail = 2.0 * (1.0 - probability);
+    let (mut low, mut high) = (0.0_f64, 1.0_f64);
+    while t_two_sided(high, df)? > tail {
+        low = high;
+        high *= 2.0;
+        if high > 1e12 {
+            return None;
+        }
+    }
+    Some(root(low, high, |t| t_two_sided(t, df).map_or(-1.0, |p| p - tail)))
+}
+
+/// Finds the zero of a falling function by false position with bisection (Illinois rule).
+fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let (mut at_low, mut at_high) = (f(low), f(high));
+    let mut last = 0;
+    for _ in 0..200 {
+        if high - low <= 1e-14 * high {
+            break;
+        }
+        let guess = (low * at_high - high * at_low) / (at_high - at_low);
+        let middle = if guess > low && guess < high { guess } else { 0.5 * (low + high) };
+        let value = f(middle);
+        if value == 0.0 {
+            return middle;
+        }
+        if value > 0.0 {
+            (low, at_low) = (middle, value);
+            at_high *= if last == 1 { 0.5 } else { 1.0 };
+            last = 1;
+        } else {
+            (high, at_high) = (middle, value);
+            at_low *= if last == -1 { 0.5 } else { 1.0 };
+            last = -1;
+        }
+    }
+    0.5 * (low + high)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[track_caller]
+    fn check(got: Option<f64>, want: f64) {
+        let got = got.unwrap();
+        assert!((got - want).abs() <= 1e-9 * want.abs(), "want {want}, got {got}");
+    }
+
+    #[test]
+    fn tables_of_students_t() {
+        // Cauchy: tan(pi (p - 1/2)); two degrees of freedom: (2p - 1) / sqrt(2p(1 - p)); closed forms.
+        check(t_quantile(0.975, 1.0), 12.706_204_736_174_698);
+        check(t_quantile(0.975, 2.0), 4.302_652_729_911_275);
+        check(t_two_sided(12.706_204_736_174_698, 1.0), 0.05);
+        check(t_quantile(0.975, f64::INFINITY), 1.959_963_984_540_054);
+    }
+
+    #[test]
+    fn the_f_tail_of_one_contrast_is_the_t_tail() {
+        check(f_upper(4.0, 1.0, 7.3), t_two_sided(2.0, 7.3).unwrap());
+    }
+
+    #[test]
+    fn what_has_no_value_is_none() {
+        assert_eq!(t_quantile(0.975, 0.01), None);
+        assert_eq!(t_two_sided(f64::NAN, 3.0), None);
+        assert_eq!(f_upper(1.0, 1.0, -2.0), None);
+    }
+}

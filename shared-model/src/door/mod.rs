@@ -13,6 +13,7 @@ mod write;
 mod adjust_p;
 mod expected_score;
 mod face_score;
+mod mixed;
 mod scatter_regression;
 
 use crate::ModelError;
@@ -36,6 +37,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
+    Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
     Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
 ];
 

@@ -95,7 +95,10 @@ fn check(o: &Observations) -> Result<(), ModelError> {
         return wrong("y".into(), "y is empty; give at least two observations".into());
     }
     if o.x.len() != n {
-        return wrong("x".into(), format!("x has {} rows and y has {n} values; give one row each", o.x.len()));
+        return wrong(
+            "x".into(),
+            format!("x has {} rows and y has {n} values; give one row each", o.x.len()),
+        );
     }
     let p = o.x[0].len();
     if p == 0 {
@@ -109,7 +112,8 @@ fn check(o: &Observations) -> Result<(), ModelError> {
     }
     for (i, (y, row)) in o.y.iter().zip(o.x).enumerate() {
         if row.len() != p {
-            let message = format!("row {i} of x has {} columns and row 0 has {p}; make them equal", row.len());
+            let message =
+                format!("row {i} of x has {} columns and row 0 has {p}; make them equal", row.len());
             return wrong(format!("x[{i}]"), message);
         }
         if !y.is_finite() {
@@ -130,7 +134,8 @@ fn check(o: &Observations) -> Result<(), ModelError> {
 fn reduce(o: &Observations, q: &DMatrix<f64>) -> Reduced {
     let p = q.ncols();
     let mut ends: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
-    let numbers: Vec<String> = if o.end.is_none() { (0..o.y.len()).map(|i| i.to_string()).collect() } else { vec![] };
+    let numbers: Vec<String> =
+        if o.end.is_none() { (0..o.y.len()).map(|i| i.to_string()).collect() } else { vec![] };
     for i in 0..o.y.len() {
         let session = o.session.map_or("", |s| s[i].as_str());
         let end = o.end.map_or_else(|| numbers[i].as_str(), |e| e[i].as_str());
@@ -185,8 +190,12 @@ pub(crate) fn reml(data: &Reduced, wanted: Components) -> Option<Reml> {
     let fit = optimise::minimise(data, components)?;
     let noise = fit.residual / data.df();
     // Rounding of the ends' means is all that is left: not a noise to judge by.
-    let total: f64 =
-        data.sessions.iter().flat_map(|s| &s.strata).map(|s| s.weight * (s.ends * s.y * s.y + s.scatter)).sum();
+    let total: f64 = data
+        .sessions
+        .iter()
+        .flat_map(|s| &s.strata)
+        .map(|s| s.weight * (s.ends * s.y * s.y + s.scatter))
+        .sum();
     if fit.residual <= 1e-24 * (total + data.within.yy) {
         return None;
     }

@@ -4,8 +4,10 @@
 //! partner's change that arrives a day late still lands in its place.
 
 mod moment;
+mod season;
 
 pub use moment::Moment;
+pub use season::{Season, SeasonChange, SeasonGroup};
 
 use crate::{
     id::ThingId,

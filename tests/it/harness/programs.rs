@@ -1,10 +1,6 @@
 //! The real programs, built once per run of the tests with the profile that the tests have.
 
-use std::{
-    path::PathBuf,
-    process::Command,
-    sync::OnceLock,
-};
+use std::{path::PathBuf, process::Command, sync::OnceLock};
 
 /// Returns the path of a program of the workspace, `sheaf` or `sheafd`, freshly built.
 pub fn program(name: &str) -> PathBuf {
@@ -14,7 +10,8 @@ pub fn program(name: &str) -> PathBuf {
 
 fn build() -> PathBuf {
     let here = std::env::current_exe().expect("a test has a path");
-    let folder = here.parent().and_then(|deps| deps.parent()).expect("tests lie in target/PROFILE/deps").to_owned();
+    let folder =
+        here.parent().and_then(|deps| deps.parent()).expect("tests lie in target/PROFILE/deps").to_owned();
     let mut cargo = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     cargo.args(["build", "--quiet", "--bins", "-p", "sheaf-cli", "-p", "sheaf-server"]);
     cargo.current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/.."));

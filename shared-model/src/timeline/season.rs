@@ -1,0 +1,316 @@
+//! What one archer shot with one bow, made ready for the question which change moved the groups.
+//!
+//! Two archers have two ways of missing, so their groups are never pooled. Bare shafts, arrows that were
+//! not found and retired groups stay out. A sight is set for a distance, so an epoch is one distance with
+//! one sight label. When the arrow set of the groups changes without a change that says so, a change of
+//! arrows is put in where it happened.
+
+use super::{Altered, Moment, Setup, Timeline, What, apply};
+use crate::{id::ThingId, kind::Group};
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// A change as the statistics see it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SeasonChange {
+    /// The change's id, or `arrows-N` for a change of arrows that only the groups tell of.
+    pub id: String,
+    /// When it was made.
+    pub at: Moment,
+    /// What it altered.
+    pub altered: Vec<Altered>,
+}
+
+/// A group as the statistics see it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SeasonGroup {
+    /// Which record.
+    pub id: ThingId,
+    /// When it was shot.
+    pub at: Moment,
+    /// The session: a day, and a name where one was given.
+    pub session: String,
+    /// The end within the session.
+    pub end: String,
+    /// Distance in m.
+    pub distance_m: f64,
+    /// Where the arrows struck, mm from the centre of the face.
+    pub points_mm: Vec<[f64; 2]>,
+    /// Indices into `points_mm` of flyers by the archer's word.
+    pub flyers: Vec<usize>,
+    /// The sight's epoch.
+    pub sight: String,
+    /// Where the sight pointed from a common zero, mrad.
+    pub sight_offset_mrad: Option<[f64; 2]>,
+    /// The face, as its code or zones in JSON.
+    pub face: Option<String>,
+    /// The arrow set.
+    pub arrows: Option<ThingId>,
+}
+
+/// What one archer shot with one bow, in order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Season {
+    /// The changes, in order; groups and changes of the same moment keep the timeline's order.
+    pub changes: Vec<SeasonChange>,
+    /// The groups, in order.
+    pub groups: Vec<SeasonGroup>,
+    /// Arrows left out because they were bare shafts.
+    pub bare: usize,
+    /// Arrows left out because they were not found.
+    pub lost: usize,
+    /// Groups left out because their distance is missing or none.
+    pub unusable: Vec<ThingId>,
+}
+
+impl Season {
+    /// Returns the face on which most arrows were shot at the distance with the most arrows.
+    pub fn face(&self) -> Option<&str> {
+        let mut at: BTreeMap<u64, usize> = BTreeMap::new();
+        for group in &self.groups {
+            *at.entry(group.distance_m.to_bits()).or_default() += group.points_mm.len();
+        }
+        let (most, _) = at.into_iter().max_by_key(|(_, n)| *n)?;
+        let mut faces: BTreeMap<&str, usize> = BTreeMap::new();
+        for group in self.groups.iter().filter(|g| g.distance_m.to_bits() == most) {
+            if let Some(face) = &group.face {
+                *faces.entry(face).or_default() += group.points_mm.len();
+            }
+        }
+        faces.into_iter().max_by_key(|(_, n)| *n).map(|(face, _)| face)
+    }
+
+    /// Returns the arrow set that was shot most.
+    pub fn arrows(&self) -> Option<ThingId> {
+        let mut sets: BTreeMap<ThingId, usize> = BTreeMap::new();
+        for group in &self.groups {
+            if let Some(set) = group.arrows {
+                *sets.entry(set).or_default() += group.points_mm.len();
+            }
+        }
+        sets.into_iter().max_by_key(|(_, n)| *n).map(|(set, _)| set)
+    }
+}
+
+impl Timeline {
+    /// Returns what an archer shot with the bow.
+    pub fn season(&self, archer: Option<ThingId>) -> Season {
+        let mut walk = Walk::default();
+        for item in &self.items {
+            match &item.what {
+                What::Change(change) => {
+                    let altered = apply(&mut walk.setup, item, change);
+                    walk.told |= altered.iter().any(|a| a.setting == "arrows");
+                    let at = walk.step(item.at, false);
+                    walk.season.changes.push(SeasonChange { id: item.id.to_string(), at, altered });
+                }
+                What::Group(group) if group.archer == archer => walk.group(item.id, item.at, group),
+                What::Group(_) => {}
+            }
+        }
+        walk.season
+    }
+}
+
+#[derive(Default)]
+struct Walk {
+    season: Season,
+    setup: Setup,
+    /// The arrow set of the group before.
+    arrows: Option<ThingId>,
+    /// Whether a change has named the arrow set since that group.
+    told: bool,
+    /// The last moment handed out, and whether it was a group's.
+    last: Option<(i64, bool)>,
+}
+
+impl Walk {
+    /// Returns the moment, moved on by milliseconds where a change follows a group of the same moment or
+    /// stands before it in the timeline, so that order by time alone is the timeline's order.
+    fn step(&mut self, at: Moment, group: bool) -> Moment {
+        let mut ms = at.unix_ms();
+        if let Some((last, was_group)) = self.last {
+            let least = if was_group && !group { last + 1 } else { last };
+            ms = ms.max(least);
+        }
+        self.last = Some((ms, group));
+        Moment::new(ms, at.offset_min()).unwrap_or(at)
+    }
+
+    fn group(&mut self, id: ThingId, at: Moment, group: &Group) {
+        let Some(distance_m) = group.distance_m.filter(|d| d.is_finite() && *d > 0.0) else {
+            self.season.unusable.push(id);
+            return;
+        };
+        let (points_mm, flyers) = self.points(group);
+        if points_mm.is_empty() {
+            return;
+        }
+        let arrows = group.arrows.or_else(|| as_id(&self.setup.get("arrows")?.value)).or(self.arrows);
+        self.note_arrows(at, arrows);
+        let day = at.day();
+        let at = self.step(at, true);
+        self.season.groups.push(SeasonGroup {
+            id,
+            at,
+            session: group.session.as_ref().map_or_else(|| day.clone(), |name| format!("{day} {name}")),
+            end: group.end.clone().unwrap_or_else(|| id.to_string()),
+            distance_m,
+            points_mm,
+            flyers,
+            sight: group
+                .sight
+                .as_ref()
+                .map_or_else(|| format!("{distance_m} m"), |s| format!("{s} at {distance_m} m")),
+            sight_offset_mrad: group.sight_offset_mrad.filter(|o| o.iter().all(|v| v.is_finite())),
+            face: group.face.as_ref().map(|raw| raw.get().to_owned()),
+            arrows,
+        });
+    }
+
+    fn points(&mut self, group: &Group) -> (Vec<[f64; 2]>, Vec<usize>) {
+        let (mut points, mut flyers) = (Vec::new(), Vec::new());
+        for (i, point) in group.points_mm.iter().flatten().enumerate() {
+            match point {
+                None => self.season.lost += 1,
+                Some(_) if group.is_bare(i) => self.season.bare += 1,
+                Some(point) => {
+                    if group.is_flyer(i) {
+                        flyers.push(points.len());
+                    }
+                    points.push(*point);
+                }
+            }
+        }
+        (points, flyers)
+    }
+
+    fn note_arrows(&mut self, at: Moment, arrows: Option<ThingId>) {
+        let (before, told) = (self.arrows, std::mem::take(&mut self.told));
+        self.arrows = arrows.or(before);
+        let (Some(before), Some(after)) = (before, arrows) else { return };
+        let said = told && self.setup.get("arrows").and_then(|s| as_id(&s.value)) == Some(after);
+        if before == after || said {
+            return;
+        }
+        let at = self.step(at, false);
+        let id = format!("arrows-{}", self.season.changes.len() + 1);
+        let value = |id: ThingId| Value::String(id.to_string());
+        let altered = Altered { setting: "arrows".into(), before: Some(value(before)), after: value(after) };
+        self.season.changes.push(SeasonChange { id, at, altered: vec![altered] });
+    }
+}
+
+fn as_id(value: &Value) -> Option<ThingId> {
+    value.as_str()?.parse().ok()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::{
+        id::DeviceId,
+        kind::{self, Change},
+        replica::{Memory, Replica, Writer},
+    };
+
+    const T0: u64 = 1_775_000_000_000;
+
+    fn id(n: u8) -> ThingId {
+        ThingId::new(T0, [n; 10])
+    }
+
+    struct Range {
+        replica: Replica<Memory>,
+        next: u8,
+    }
+
+    impl Range {
+        fn keep(&mut self, draft: impl FnOnce(ThingId) -> crate::replica::Draft) -> ThingId {
+            self.next += 1;
+            let new = id(self.next);
+            let writer = Writer { device: DeviceId::new(T0, [1; 10]), author: id(200) };
+            self.replica.append(writer, vec![draft(new)], T0).unwrap();
+            new
+        }
+
+        fn shoot(&mut self, at: &str, archer: u8, edit: impl FnOnce(&mut Group)) -> ThingId {
+            let mut group = Group {
+                bow: Some(id(100)),
+                archer: Some(id(archer)),
+                at: Some(at.into()),
+                distance_m: Some(30.0),
+                points_mm: Some(vec![Some([1.0, 2.0]), None, Some([3.0, 4.0])]),
+                ..Group::default()
+            };
+            edit(&mut group);
+            self.keep(|new| kind::draft(new, &group).unwrap())
+        }
+
+        fn change(&mut self, at: &str, turns: f64) -> ThingId {
+            let mut change = Change { bow: Some(id(100)), at: Some(at.into()), ..Change::default() };
+            change.set("plunger_turns", turns.into());
+            self.keep(|new| kind::draft(new, &change).unwrap())
+        }
+
+        fn season(&self, archer: u8) -> Season {
+            Timeline::read(self.replica.store(), id(100)).unwrap().season(Some(id(archer)))
+        }
+    }
+
+    fn range() -> Range {
+        Range { replica: Replica::new(Memory::default()), next: 0 }
+    }
+
+    #[test]
+    fn a_change_recorded_late_lands_where_it_happened() {
+        let mut range = range();
+        let before = range.shoot("2026-04-12T10:00:00+02:00", 201, |_| {});
+        let after = range.shoot("2026-04-12T11:00:00+02:00", 201, |_| {});
+        let late = range.change("2026-04-12T10:30:00+02:00", 2.25);
+        let timeline = Timeline::read(range.replica.store(), id(100)).unwrap();
+        let order: Vec<ThingId> = timeline.items.iter().map(|i| i.id).collect();
+        assert_eq!(order, [before, late, after]);
+        assert!(timeline.setup_of(before).unwrap().is_empty());
+        assert_eq!(timeline.setup_of(after).unwrap()["plunger_turns"].value, 2.25);
+        let stretches = timeline.stretches();
+        assert_eq!(stretches.iter().map(|s| s.arrows).collect::<Vec<_>>(), [3, 3]);
+    }
+
+    #[test]
+    fn a_change_of_the_same_moment_keeps_its_place_by_stamp() {
+        let mut range = range();
+        let at = "2026-04-12T10:00:00Z";
+        range.shoot(at, 201, |_| {});
+        range.change(at, 2.0);
+        range.shoot(at, 201, |_| {});
+        let season = range.season(201);
+        assert!(season.groups[0].at.unix_ms() < season.changes[0].at.unix_ms());
+        assert!(season.changes[0].at.unix_ms() <= season.groups[1].at.unix_ms());
+    }
+
+    #[test]
+    fn archers_are_kept_apart_and_bare_or_lost_arrows_left_out() {
+        let mut range = range();
+        range.shoot("2026-04-12T10:00:00Z", 201, |g| (g.bare, g.flyers) = (Some(vec![0]), Some(vec![2])));
+        range.shoot("2026-04-12T10:05:00Z", 202, |_| {});
+        let season = range.season(201);
+        assert_eq!((season.groups.len(), season.bare, season.lost), (1, 1, 1));
+        assert_eq!(season.groups[0].points_mm, [[3.0, 4.0]]);
+        assert_eq!(season.groups[0].flyers, [0]);
+    }
+
+    #[test]
+    fn another_arrow_set_in_the_groups_is_a_change_even_when_nobody_said_so() {
+        let mut range = range();
+        range.shoot("2026-04-12T10:00:00Z", 201, |g| g.arrows = Some(id(150)));
+        range.shoot("2026-04-12T10:05:00Z", 201, |g| g.arrows = Some(id(151)));
+        range.shoot("2026-04-12T10:10:00Z", 201, |_| {});
+        let season = range.season(201);
+        assert_eq!(season.changes.len(), 1);
+        assert_eq!(season.changes[0].altered[0].after, Value::String(id(151).to_string()));
+        assert!(season.changes[0].at.unix_ms() > season.groups[0].at.unix_ms());
+        assert!(season.changes[0].at.unix_ms() <= season.groups[1].at.unix_ms());
+    }
+}

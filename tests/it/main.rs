@@ -2,3 +2,4 @@
 
 mod harness;
 mod reference;
+mod tidy;

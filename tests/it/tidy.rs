@@ -1,0 +1,152 @@
+//! The rules of the house, as far as a program can see them: what may be named where, how long a file may
+//! be, what a method's page must say.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
+
+fn top() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// Returns every Rust file below a folder with its path from the top and its text.
+fn sources(folder: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    let mut open = vec![top().join(folder)];
+    while let Some(here) = open.pop() {
+        for entry in fs::read_dir(&here).expect("a folder of the project can be read") {
+            let path = entry.expect("a folder entry can be read").path();
+            if path.is_dir() {
+                open.push(path);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                let text = fs::read_to_string(&path).expect("a source is text");
+                let name = path.strip_prefix(top()).expect("it lies below the top").display().to_string();
+                found.push((name, text));
+            }
+        }
+    }
+    found.sort();
+    assert!(!found.is_empty(), "there are sources below {folder}");
+    found
+}
+
+/// Returns the code of a file without comments and without its tests.
+fn code(text: &str) -> String {
+    let tests = text.find("#[cfg(test)]\nmod tests {").unwrap_or(text.len());
+    let lines = text[..tests].lines().filter(|line| !line.trim_start().starts_with("//"));
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+fn is_test(name: &str) -> bool {
+    name.ends_with("tests.rs") || name.ends_with("laws.rs") || name.contains("/tests/")
+}
+
+/// Checks that a word stands only in files whose path begins with one of these.
+#[track_caller]
+fn only_in(word: &str, folders: &[&str], allowed: &[&str]) {
+    for folder in folders {
+        for (name, text) in sources(folder) {
+            let free = allowed.iter().any(|a| name.starts_with(a));
+            assert!(
+                free || is_test(&name) || !code(&text).contains(word),
+                "`{word}` stands in {name}; it belongs in {allowed:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn each_library_is_named_in_its_own_place() {
+    let all = ["shared-model/src", "server/src", "cli/src"];
+    only_in("sled::", &all, &["server/src/index"]);
+    only_in("warp::", &all, &["server/src/lib.rs", "server/src/routes"]);
+    only_in("clap::", &all, &["cli/src/args"]);
+    only_in("reqwest::", &all, &["cli/src/remote"]);
+    only_in("sheaf_server", &["cli/src", "shared-model/src"], &[]);
+    only_in("sheaf_cli", &["server/src", "shared-model/src"], &[]);
+}
+
+#[test]
+fn the_model_is_pure() {
+    for word in [
+        "HashMap",
+        "HashSet",
+        "std::fs",
+        "std::env",
+        "std::net",
+        "SystemTime",
+        "Instant::now",
+        "Timestamp::now",
+        "println!",
+    ] {
+        only_in(word, &["shared-model/src"], &[]);
+    }
+    for call in [
+        ".ln()",
+        ".exp()",
+        ".sin()",
+        ".cos()",
+        ".tan()",
+        ".powf(",
+        ".hypot(",
+        ".atan2(",
+        ".log10()",
+        ".ln_1p()",
+        ".exp_m1()",
+        ".cbrt()",
+    ] {
+        only_in(call, &["shared-model/src"], &[]);
+    }
+}
+
+#[test]
+fn every_method_says_what_it_is() {
+    for (name, text) in sources("shared-model/src/stats") {
+        let parts = ["# Formula", "# Units", "# Source", "# Limits"];
+        let says_some = parts.iter().any(|p| text.contains(&format!("//! {p}")));
+        let missing: Vec<_> = parts.iter().filter(|p| !text.contains(&format!("//! {p}"))).collect();
+        assert!(!says_some || missing.is_empty(), "{name} lacks {missing:?}");
+    }
+}
+
+#[test]
+fn files_are_short_enough_to_read() {
+    for folder in ["shared-model/src", "server/src", "cli/src", "tests"] {
+        for (name, text) in sources(folder) {
+            let lines = text.lines().count()
+                - text.find("#[cfg(test)]\nmod tests {").map_or(0, |at| text[at..].lines().count());
+            let excused = text.lines().take(12).any(|l| l.contains("Longer than 400 lines because"));
+            assert!(
+                lines <= 400 || excused,
+                "{name} has {lines} lines without its tests; split it by concern"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_top_level_is_the_agreed_one() {
+    let agreed = [
+        "Cargo.toml",
+        "Cargo.lock",
+        "README.md",
+        "DEVELOPERS.md",
+        "CHANGELOG.md",
+        "LICENSE-MIT",
+        "LICENSE-APACHE",
+        "server",
+        "cli",
+        "shared-model",
+        "tests",
+        "deploy",
+        "target",
+    ];
+    for entry in fs::read_dir(top()).expect("the top can be read") {
+        let name = entry.expect("a folder entry can be read").file_name().to_string_lossy().into_owned();
+        assert!(
+            name.starts_with('.') || agreed.contains(&name.as_str()),
+            "`{name}` does not belong at the top"
+        );
+    }
+}

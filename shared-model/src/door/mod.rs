@@ -13,6 +13,8 @@ mod write;
 mod adjust_p;
 mod expected_score;
 mod face_score;
+mod fit;
+mod group;
 mod mixed;
 mod scatter_regression;
 
@@ -38,6 +40,8 @@ pub const METHODS: &[Method] = &[
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
     Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
+    Method { name: "fit", summary: "Limbs, bow length and string length that follow from archer and riser", help: fit::HELP, run: fit::run },
+    Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
 ];
 

@@ -1,8 +1,12 @@
 //! Statistical methods: one file each.
 
 pub mod adjust_p;
+mod chi_square;
+pub mod circular_error;
 pub mod expected_score;
 pub mod face_score;
+pub mod fit;
+pub mod group;
 pub mod mixed;
 pub mod scatter_regression;
 pub mod special;

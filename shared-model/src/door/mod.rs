@@ -39,9 +39,9 @@ pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
-    Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
     Method { name: "fit", summary: "Limbs, bow length and string length that follow from archer and riser", help: fit::HELP, run: fit::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
+    Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
     Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
 ];
 

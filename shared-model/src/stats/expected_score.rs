@@ -12,8 +12,9 @@
 //! ("Integration of the general bivariate Gaussian distribution over an offset circle", Mathematics of
 //! Computation 15, 1961), by the Gauss-Kronrod pair of 7 and 15 points (Piessens et al., QUADPACK, 1983).
 //! # Limits
-//! Probabilities to 1e-9. A covariance without spread along one axis or both is allowed; a standard
-//! deviation below 1e-9 of the face's radius counts as none. Arrows are taken as independent.
+//! Probabilities to 1e-9, to 1e-7 where a standard deviation is below 1e-5 of a ring's radius. A covariance
+//! without spread along one axis or both is allowed; a standard deviation below 1e-7 of the face's radius
+//! counts as none. Arrows are taken as independent.
 
 use crate::ModelError;
 use crate::face::Face;
@@ -39,7 +40,7 @@ pub fn expected_score(
     mean_mm: [f64; 2],
     covariance_mm2: [[f64; 2]; 2],
 ) -> Result<ExpectedScore, ModelError> {
-    let law = principal(mean_mm, covariance_mm2)?.flattened(1e-9 * face.scoring_outer_radius_mm());
+    let law = principal(mean_mm, covariance_mm2)?.flattened(1e-7 * face.scoring_outer_radius_mm());
     let within = |radius: f64| circle_probability(&law, radius + 0.5 * shaft_diameter_mm);
     let mut zones = Vec::with_capacity(face.zones().len() + 1);
     let mut inside = 0.0;
@@ -79,11 +80,13 @@ fn circle_probability(law: &Principal, radius: f64) -> f64 {
         let u = radius * libm::sin(theta);
         density((u - m2) / s2) / s2 * strip(u) * radius * libm::cos(theta)
     };
+    // Below this the difference of the two rules is the rounding of (u - m2) / s2, which no halving mends.
+    let floor = 1e-15 * (1.0 + radius / s2);
     let panels = 8;
     let width = (high - low) / f64::from(panels);
     let total: f64 = (0..panels)
         .map(|panel| low + f64::from(panel) * width)
-        .map(|from| adaptive(&integrand, from, from + width, 1e-11, 30))
+        .map(|from| adaptive(&integrand, from, from + width, Tolerance { error: 1e-11, floor }, 30))
         .sum();
     total.clamp(0.0, 1.0)
 }
@@ -91,21 +94,28 @@ fn circle_probability(law: &Principal, radius: f64) -> f64 {
 /// Standard deviations beyond which a normal density holds less than 1e-18.
 const REACH: f64 = 9.0;
 
-fn adaptive(f: &impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64, depth: u32) -> f64 {
+/// The error allowed to an interval, and the error below which it is rounding.
+#[derive(Clone, Copy)]
+struct Tolerance {
+    error: f64,
+    floor: f64,
+}
+
+fn adaptive(f: &impl Fn(f64) -> f64, low: f64, high: f64, allowed: Tolerance, depth: u32) -> f64 {
     let (value, error) = kronrod(f, low, high);
     let middle = 0.5 * (low + high);
-    if error <= tolerance || depth == 0 {
+    if depth == 0 || error.is_nan() || error <= allowed.error.max(allowed.floor) {
         return value;
     }
-    adaptive(f, low, middle, 0.5 * tolerance, depth - 1)
-        + adaptive(f, middle, high, 0.5 * tolerance, depth - 1)
+    let half = Tolerance { error: 0.5 * allowed.error, ..allowed };
+    adaptive(f, low, middle, half, depth - 1) + adaptive(f, middle, high, half, depth - 1)
 }
 
 /// Nodes, Kronrod weights and Gauss weights of the upper half of the pair of 7 and 15 points.
 const PAIR: [(f64, f64, f64); 8] = [
     (0.0, 0.209_482_141_084_727_83, 0.417_959_183_673_469_4),
     (0.207_784_955_007_898_47, 0.204_432_940_075_298_9, 0.0),
-    (0.405_845_151_377_397_2, 0.190_350_578_064_785_4, 0.381_830_050_505_118_93),
+    (0.405_845_151_377_397_2, 0.190_350_578_064_785_4, 0.381_830_050_505_118_9),
     (0.586_087_235_467_691_1, 0.169_004_726_639_267_9, 0.0),
     (0.741_531_185_599_394_5, 0.140_653_259_715_525_92, 0.279_705_391_489_276_64),
     (0.864_864_423_359_769_1, 0.104_790_010_322_250_18, 0.0),

@@ -3,6 +3,8 @@
 pub mod adjust_p;
 mod chi_square;
 pub mod circular_error;
+pub mod effects;
+pub mod expected_points;
 pub mod expected_score;
 pub mod face_score;
 pub mod fit;
@@ -10,3 +12,4 @@ pub mod group;
 pub mod mixed;
 pub mod scatter_regression;
 pub mod special;
+pub mod spread_steps;

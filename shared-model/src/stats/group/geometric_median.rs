@@ -173,7 +173,7 @@ mod tests {
             for (dx, dy) in [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (0.7, 0.7), (-0.7, 0.7)] {
                 for step in [1e-5, 1e-2, 1.0] {
                     let other = sum(&points, [at[0] + step * scale * dx, at[1] + step * scale * dy]);
-                    prop_assert!(other >= least * (1.0 - 1e-13), "{:?} {} {}", at, least, other);
+                    prop_assert!(other >= least * (1.0 - 1e-9), "{:?} {} {}", at, least, other);
                 }
             }
         }

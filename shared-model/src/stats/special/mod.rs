@@ -1,3 +1,4 @@
 //! Functions that the methods share.
 
+pub mod gauss_legendre;
 pub mod normal;

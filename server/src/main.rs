@@ -1,2 +1,92 @@
-//! Starts the program.
-fn main() {}
+//! The program `sheafd`: flags, listener, real clock, signals; then the service.
+
+mod args;
+
+use args::{Args, Command, Log, Serve};
+use clap::Parser;
+use sheaf_server::{Clock, Config, Server, ServerError, founding_key, key_path};
+use std::{fs, io::Write as _, net::SocketAddr, path::Path, process::ExitCode};
+use tokio::{
+    net::TcpListener,
+    signal::unix::{SignalKind, signal},
+};
+use tracing_subscriber::EnvFilter;
+
+fn main() -> ExitCode {
+    let done = match Args::parse().command {
+        Command::Serve(serve) => run(&serve),
+        Command::Key(key) => show_key(&key.folder()),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(e) => {
+            eprintln!("sheafd: {e}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+type Failed = Box<dyn std::error::Error>;
+
+fn show_key(data: &Path) -> Result<(), Failed> {
+    writeln!(std::io::stdout(), "{}", founding_key(data)?)?;
+    Ok(())
+}
+
+fn run(args: &Serve) -> Result<(), Failed> {
+    start_log(args.log);
+    tokio::runtime::Builder::new_multi_thread().enable_all().build()?.block_on(serve(args))
+}
+
+async fn serve(args: &Serve) -> Result<(), Failed> {
+    let data = args.data.folder();
+    let mut terminate = signal(SignalKind::terminate())?;
+    let mut interrupt = signal(SignalKind::interrupt())?;
+    let server = Server::open(Config::new(&data), Clock::System).await?;
+    let listener = TcpListener::bind(&args.listen).await.map_err(|source| ServerError::Io {
+        doing: "listen on",
+        path: args.listen.clone().into(),
+        source,
+    })?;
+    let address = listener.local_addr()?;
+    if let Some(file) = &args.port_file {
+        write_whole(file, address)?;
+    }
+    let mut out = std::io::stdout();
+    writeln!(
+        out,
+        "sheafd listens on http://{address}; the founding key is in {} (`sheafd key` prints it)",
+        key_path(&data).display()
+    )?;
+    out.flush()?;
+    tracing::info!(%address, data = %data.display(), version = env!("CARGO_PKG_VERSION"), "listening");
+    server
+        .run(listener, async move {
+            tokio::select! {
+                _ = terminate.recv() => {}
+                _ = interrupt.recv() => {}
+            }
+        })
+        .await?;
+    tracing::info!("stopped");
+    Ok(())
+}
+
+/// Writes the address so that nobody ever reads half of it.
+fn write_whole(file: &Path, address: SocketAddr) -> Result<(), Failed> {
+    let failed = |source| ServerError::Io { doing: "write the address to", path: file.to_owned(), source };
+    let draft = file.with_extension(format!("{}.tmp", std::process::id()));
+    fs::write(&draft, format!("{address}\n")).map_err(failed)?;
+    fs::rename(&draft, file).map_err(failed)?;
+    Ok(())
+}
+
+fn start_log(log: Log) {
+    let filter =
+        EnvFilter::try_from_env("SHEAFD_LOG_FILTER").unwrap_or_else(|_| EnvFilter::new("info,sled=warn"));
+    let builder = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    match log {
+        Log::Text => builder.with_ansi(false).init(),
+        Log::Json => builder.json().init(),
+    }
+}

@@ -69,6 +69,11 @@ pub fn decode(line: &[u8]) -> Result<Line, ModelError> {
     serde_json::from_slice(json).map_err(|e| ModelError::new("bad_line", format!("a journal line: {e}")))
 }
 
+/// Returns whether a line passes its checksum, without reading what it says.
+pub fn is_whole(line: &[u8]) -> bool {
+    checked(line).is_some()
+}
+
 fn checked(line: &[u8]) -> Option<&[u8]> {
     let line = line.strip_suffix(b"\n").unwrap_or(line);
     let (sum, json) = (line.get(..8)?, line.get(9..)?);
@@ -98,36 +103,76 @@ pub struct Scan {
     pub batch: u64,
 }
 
-/// Reads a file, or the rest of one that begins at a line; `from` is only added to the places.
+/// A place where a file is damaged.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Damage {
+    /// Offset of the first bad byte's line.
+    pub at: usize,
+    /// What is wrong there.
+    pub why: String,
+}
+
+/// Where the good part of a file ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct End {
+    /// Offset just behind the last good line.
+    pub at: usize,
+    /// The number of the last batch; 0 when there is none.
+    pub batch: u64,
+}
+
+/// Hands out the lines of a file, or of the rest of one that begins at a line, and returns where the good
+/// part ends; `from` is only added to the places.
 ///
-/// A torn tail ends the scan; damage before the last batch is an error that names the place.
-pub fn scan(bytes: &[u8], from: usize) -> Result<Scan, ModelError> {
-    let mut found = Scan { lines: Vec::new(), end: from, batch: 0 };
+/// A torn tail ends the walk; damage before the last batch is an error that names the place.
+pub fn walk(
+    bytes: &[u8],
+    from: usize,
+    see: &mut dyn FnMut(Found) -> Result<(), Damage>,
+) -> Result<End, Damage> {
+    let mut end = End { at: from, batch: 0 };
     let mut rest = bytes;
     while !rest.is_empty() {
         let len = rest.iter().position(|b| *b == b'\n').map(|n| n + 1);
         let read = len.map(|len| decode(&rest[..len]));
         let (Some(len), Some(Ok(line))) = (len, read) else {
-            let next = len.map_or(&[][..], |len| &rest[len..]);
-            return match later_batch(next) {
-                None => Ok(found),
-                Some(_) => Err(ModelError::new(
-                    "damaged",
-                    format!(
-                        "the journal is damaged at byte {}: a line fails its checksum, and good batches follow it",
-                        found.end
-                    ),
-                )),
-            };
+            return not_a_line(len.map_or((rest, &[][..]), |len| rest.split_at(len)), end);
         };
         if let Line::Batch(n) = line {
-            found.batch = n;
+            end.batch = n;
         }
-        found.lines.push(Found { at: found.end, len, line });
-        found.end += len;
+        see(Found { at: end.at, len, line })?;
+        end.at += len;
         rest = &rest[len..];
     }
-    Ok(found)
+    Ok(end)
+}
+
+/// Tells a torn tail, which ends the good part, from damage.
+fn not_a_line((line, rest): (&[u8], &[u8]), end: End) -> Result<End, Damage> {
+    let why = if line.ends_with(b"\n") && is_whole(line) {
+        "a line passes its checksum and this build cannot read it; a newer build wrote it"
+    } else if later_batch(rest).is_some() {
+        "a line fails its checksum, and good batches follow it"
+    } else {
+        return Ok(end);
+    };
+    Err(Damage { at: end.at, why: why.into() })
+}
+
+/// Reads a file, or the rest of one that begins at a line; `from` is only added to the places.
+///
+/// A torn tail ends the scan; damage before the last batch is an error that names the place.
+pub fn scan(bytes: &[u8], from: usize) -> Result<Scan, ModelError> {
+    let mut lines = Vec::new();
+    let walked = walk(bytes, from, &mut |found| {
+        lines.push(found);
+        Ok(())
+    });
+    let end = walked.map_err(|d| {
+        ModelError::new("damaged", format!("the journal is damaged at byte {}: {}", d.at, d.why))
+    })?;
+    Ok(Scan { lines, end: end.at, batch: end.batch })
 }
 
 fn later_batch(bytes: &[u8]) -> Option<u64> {

@@ -7,7 +7,7 @@ mod snapshot;
 mod state;
 
 pub use memory::Memory;
-pub use state::{Place, Row, State};
+pub use state::{Place, Row, State, bow_of};
 
 use crate::{
     ModelError,

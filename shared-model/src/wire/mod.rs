@@ -175,4 +175,7 @@ pub struct Problem {
     /// The field of the request that is wrong, where one is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub field: Option<String>,
+    /// Which occurrence: the number of the request, as `urn:uuid:…`, under which the log speaks of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instance: Option<String>,
 }

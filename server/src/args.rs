@@ -1,0 +1,66 @@
+//! The flags of `sheafd`.
+
+use clap::{Parser, Subcommand, ValueEnum};
+use std::{env, path::PathBuf};
+
+/// Keeps the entries of Sheaf's teams and hands them on.
+///
+/// `sheafd serve` needs no configuration. A team moves onto the service with its founding key, which
+/// `sheafd key` prints: `sheaf connect http://127.0.0.1:7433 --key KEY`. Devices then come in by invite.
+/// The service speaks plain HTTP: put it behind a proxy that speaks TLS before it leaves this machine.
+#[derive(Debug, Parser)]
+#[command(name = "sheafd", version, arg_required_else_help = true)]
+pub struct Args {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Runs the service until SIGTERM or SIGINT.
+    Serve(Serve),
+    /// Prints the founding key, with which a team moves onto this service.
+    Key(Data),
+}
+
+#[derive(Debug, clap::Args)]
+pub struct Serve {
+    #[command(flatten)]
+    pub data: Data,
+    /// Address to listen on; port 0 takes a free one.
+    #[arg(long, value_name = "ADDRESS", env = "SHEAFD_LISTEN", default_value = "127.0.0.1:7433")]
+    pub listen: String,
+    /// File to write the real address to once the service listens.
+    #[arg(long, value_name = "FILE")]
+    pub port_file: Option<PathBuf>,
+    /// How to write the log, which goes to standard error; SHEAFD_LOG_FILTER says what of it, for example
+    /// `debug`.
+    #[arg(long, value_enum, env = "SHEAFD_LOG", default_value = "text")]
+    pub log: Log,
+}
+
+#[derive(Debug, clap::Args)]
+pub struct Data {
+    /// Folder for journal, index and founding key [default: sheafd in the user's folder for data].
+    #[arg(long, value_name = "FOLDER", env = "SHEAFD_DATA")]
+    data: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum Log {
+    /// Lines for people.
+    Text,
+    /// A JSON object a line.
+    Json,
+}
+
+impl Data {
+    /// Returns the data folder: as given, or by the XDG base directory specification.
+    pub fn folder(&self) -> PathBuf {
+        let set = |name| env::var_os(name).map(PathBuf::from).filter(|p| p.is_absolute());
+        self.data.clone().unwrap_or_else(|| {
+            let base = set("XDG_DATA_HOME").or_else(|| set("HOME").map(|home| home.join(".local/share")));
+            base.unwrap_or_else(|| PathBuf::from(".")).join("sheafd")
+        })
+    }
+}

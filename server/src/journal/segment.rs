@@ -1,0 +1,136 @@
+//! One file of the journal: making it, checking it, cutting its torn tail.
+
+use crate::error::{ServerError, io};
+use sheaf_model::journal::{self, Head, Line};
+use std::{
+    fs::{self, File, OpenOptions},
+    io::{BufRead, BufReader, Write},
+    path::{Path, PathBuf},
+};
+
+/// Returns the path of a segment.
+pub fn path_of(dir: &Path, segment: u32) -> PathBuf {
+    dir.join(format!("{segment:08}.journal"))
+}
+
+/// Returns the numbers of the segments of a folder, which must run from 1 without a hole.
+pub fn list(dir: &Path) -> Result<Vec<u32>, ServerError> {
+    let mut found = Vec::new();
+    for item in fs::read_dir(dir).map_err(io("list", dir))? {
+        let name = item.map_err(io("list", dir))?.file_name();
+        let number: Option<u32> =
+            name.to_str().and_then(|n| n.strip_suffix(".journal")).and_then(|n| n.parse().ok());
+        found.extend(number);
+    }
+    found.sort_unstable();
+    for (expected, number) in (1..).zip(&found) {
+        if *number != expected {
+            let why = "the segment is missing, though later ones are there".into();
+            return Err(ServerError::Damaged { file: path_of(dir, expected), at: 0, why });
+        }
+    }
+    Ok(found)
+}
+
+/// Makes a segment with its first line; it survives a power cut when this returns.
+pub fn create(dir: &Path, segment: u32) -> Result<(File, u64), ServerError> {
+    let path = path_of(dir, segment);
+    let mut file = OpenOptions::new()
+        .create(true)
+        .append(true)
+        .open(&path)
+        .map_err(io("create the journal segment", &path))?;
+    file.set_len(0).map_err(io("empty", &path))?;
+    let mut head = Vec::new();
+    journal::encode(&Line::Journal(Head::journal()), &mut head)?;
+    file.write_all(&head).map_err(io("write to", &path))?;
+    file.sync_all().map_err(io("sync", &path))?;
+    sync_folder(dir)?;
+    Ok((file, head.len() as u64))
+}
+
+/// Makes the names of a folder survive a power cut.
+pub fn sync_folder(dir: &Path) -> Result<(), ServerError> {
+    File::open(dir).and_then(|d| d.sync_all()).map_err(io("sync the folder", dir))
+}
+
+/// The last segment, ready to be appended to.
+pub struct Last {
+    /// The file.
+    pub file: File,
+    /// Where the next line goes.
+    pub end: u64,
+    /// The number of its last batch.
+    pub batch: u64,
+}
+
+/// Opens the last segment and cuts off what a crash left half written at its end.
+pub fn open_last(dir: &Path, segment: u32) -> Result<Last, ServerError> {
+    let path = path_of(dir, segment);
+    let bytes = fs::read(&path).map_err(io("read", &path))?;
+    let mut head = None;
+    let walked = journal::walk(&bytes, 0, &mut |found| {
+        if found.at == 0 {
+            head = Some(found.line);
+        }
+        Ok(())
+    });
+    let end = walked.map_err(|damage| ServerError::Damaged {
+        file: path.clone(),
+        at: damage.at as u64,
+        why: damage.why,
+    })?;
+    if end.at == 0 {
+        // Not even the first line is whole: the crash came while the segment was made.
+        let (file, end) = create(dir, segment)?;
+        return Ok(Last { file, end, batch: 0 });
+    }
+    check_head(&path, head.as_ref())?;
+    let file = OpenOptions::new().append(true).open(&path).map_err(io("open", &path))?;
+    if end.at < bytes.len() {
+        let cut = bytes.len() - end.at;
+        tracing::warn!(file = %path.display(), at = end.at, bytes = cut, "cut a torn tail, which nobody was told was kept");
+        file.set_len(end.at as u64).map_err(io("cut the torn tail of", &path))?;
+        file.sync_all().map_err(io("sync", &path))?;
+    }
+    Ok(Last { file, end: end.at as u64, batch: end.batch })
+}
+
+fn check_head(path: &Path, line: Option<&Line>) -> Result<(), ServerError> {
+    let why = match line {
+        Some(Line::Journal(head)) if head.what != "journal" => {
+            format!("it is a {}, no journal", head.what)
+        }
+        Some(Line::Journal(head)) if head.version > journal::VERSION => {
+            format!(
+                "its format is version {}, and this build reads {}; install a newer sheafd",
+                head.version,
+                journal::VERSION
+            )
+        }
+        Some(Line::Journal(_)) => return Ok(()),
+        _ => "its first line does not say that it is a journal".into(),
+    };
+    Err(ServerError::Damaged { file: path.to_owned(), at: 0, why })
+}
+
+/// Checks a segment that later ones follow: every line must be whole.
+pub fn verify_sealed(path: &Path) -> Result<(), ServerError> {
+    let mut input = BufReader::with_capacity(1 << 20, File::open(path).map_err(io("open", path))?);
+    let (mut at, mut line) = (0, Vec::new());
+    loop {
+        line.clear();
+        let len = input.read_until(b'\n', &mut line).map_err(io("read", path))?;
+        if len == 0 && at > 0 {
+            return Ok(());
+        }
+        if !line.ends_with(b"\n") || !journal::is_whole(&line) {
+            let why = "a line fails its checksum, and later segments follow it".into();
+            return Err(ServerError::Damaged { file: path.to_owned(), at, why });
+        }
+        if at == 0 {
+            check_head(path, journal::decode(&line).ok().as_ref())?;
+        }
+        at += len as u64;
+    }
+}

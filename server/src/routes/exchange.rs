@@ -1,0 +1,46 @@
+//! The route of the exchange.
+
+use super::{Shared, head, rendered, reply};
+use crate::{error::ServerError, listen::blocking, service::Asked, store::Pushed};
+use sheaf_model::wire::ExchangeRequest;
+use std::sync::Arc;
+use warp::{Filter, filters::BoxedFilter, http::StatusCode, reply::Response};
+
+pub fn exchange(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    warp::path!("v1" / "teams" / String / "exchange")
+        .and(warp::post())
+        .and(head(shared))
+        .and(warp::body::stream())
+        .then(|team: String, head: super::Head, stream| {
+            rendered(async move {
+                let who = head.session(&team)?;
+                let body = head.body(stream, head.service.config.exchange_bytes).await?;
+                let service = head.service.clone();
+                let ask = blocking(move || {
+                    let ask: ExchangeRequest = body.json()?;
+                    service.check_exchange(who, &ask)?;
+                    Ok(ask)
+                })
+                .await?;
+                let ExchangeRequest { have, entries, .. } = ask;
+                let pushed = if entries.is_empty() {
+                    Pushed::default()
+                } else {
+                    let answer = head.service.store.push(who.team, Some(who.device), entries)?;
+                    answer.await.map_err(|_| ServerError::Stopped("the service is stopping".into()))??
+                };
+                tracing::debug!(
+                    kept = pushed.kept,
+                    known = pushed.known,
+                    refused = pushed.refused.len(),
+                    "exchanged"
+                );
+                blocking(move || {
+                    let answer = head.service.answer_exchange(who, Asked { have }, pushed)?;
+                    reply::json(StatusCode::OK, &answer)
+                })
+                .await
+            })
+        })
+        .boxed()
+}

@@ -1,0 +1,70 @@
+//! The table of routes: method, path and filter of each.
+
+use super::{Shared, compute, exchange, meta, people};
+use std::sync::Arc;
+use warp::{
+    filters::BoxedFilter,
+    http::{HeaderValue, StatusCode, header},
+    reply::Response,
+};
+
+/// A route.
+pub struct Route {
+    /// Its method.
+    pub method: &'static str,
+    /// Its path, with parameters in braces.
+    pub path: &'static str,
+    /// Its filter.
+    pub filter: fn(&Arc<Shared>) -> BoxedFilter<(Response,)>,
+}
+
+const fn route(
+    method: &'static str,
+    path: &'static str,
+    filter: fn(&Arc<Shared>) -> BoxedFilter<(Response,)>,
+) -> Route {
+    Route { method, path, filter }
+}
+
+/// Every route of the service.
+#[rustfmt::skip]
+pub const ROUTES: &[Route] = &[
+    route("GET", "/v1/health", meta::health),
+    route("GET", "/v1/openapi.json", meta::openapi),
+    route("POST", "/v1/teams", people::found),
+    route("POST", "/v1/join", people::join),
+    route("POST", "/v1/teams/{team}/invites", people::invite),
+    route("POST", "/v1/teams/{team}/devices", people::renew),
+    route("GET", "/v1/teams/{team}/devices", people::devices),
+    route("DELETE", "/v1/teams/{team}/devices/{device}", people::shut),
+    route("PUT", "/v1/teams/{team}/people/{person}/role", people::role),
+    route("POST", "/v1/teams/{team}/exchange", exchange::exchange),
+    route("GET", "/v1/compute", compute::methods),
+    route("POST", "/v1/compute/{method}", compute::compute),
+];
+
+/// Adds the methods that an address takes to the answer that refuses one.
+pub fn with_allow(mut reply: Response, path: &str) -> Response {
+    if reply.status() == StatusCode::METHOD_NOT_ALLOWED {
+        let mut methods: Vec<&str> = ROUTES.iter().filter(|r| fits(r.path, path)).map(|r| r.method).collect();
+        if methods.contains(&"GET") {
+            methods.push("HEAD");
+        }
+        if let Ok(value) = HeaderValue::from_str(&methods.join(", ")) {
+            reply.headers_mut().insert(header::ALLOW, value);
+        }
+    }
+    reply
+}
+
+/// Returns whether a path is one of a pattern's.
+fn fits(pattern: &str, path: &str) -> bool {
+    let (mut pattern, mut path) = (pattern.split('/'), path.trim_end_matches('/').split('/'));
+    loop {
+        match (pattern.next(), path.next()) {
+            (None, None) => return true,
+            (Some(p), Some(q)) if p == q || (p.starts_with('{') && !q.is_empty()) => {}
+            _ => return false,
+        }
+    }
+}

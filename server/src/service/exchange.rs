@@ -1,0 +1,75 @@
+//! The exchange: take what the device has that is not here, hand out what it lacks.
+
+use super::{Service, Session};
+use crate::{
+    error::ServerError,
+    store::{Pushed, Reason, View, forked, reason_of},
+};
+use sheaf_model::{
+    id::DeviceId,
+    log::{Admission, Have, Mark},
+    replica::{Store as _, missing_for},
+    wire::{ExchangeReply, ExchangeRequest, RefusedEntry},
+};
+
+/// What is left of a request once its entries went to the committer.
+#[derive(Debug)]
+pub struct Asked {
+    /// How far each log has come on the device.
+    pub have: Have,
+}
+
+impl Service {
+    /// Checks that an exchange speaks for its own device and that this device's log did not fork.
+    pub fn check_exchange(&self, who: Session, ask: &ExchangeRequest) -> Result<(), ServerError> {
+        if ask.device != who.device {
+            let detail = format!(
+                "The token belongs to device {} and the request speaks for {}; sync with the token that device got.",
+                who.device, ask.device
+            );
+            return Err(ServerError::refuse(403, "other_device", "Not this device", detail).at("device"));
+        }
+        let view = self.view(who)?;
+        match ask.have.get(&who.device) {
+            Some(mark) if differs(&view, who.device, mark)? => Err(forked(who.device, mark.0)),
+            _ => Ok(()),
+        }
+    }
+
+    /// Answers an exchange: a page of what the device lacks, and how far the service has come.
+    pub fn answer_exchange(
+        &self,
+        who: Session,
+        asked: Asked,
+        pushed: Pushed,
+    ) -> Result<ExchangeReply, ServerError> {
+        let view = self.view(who)?;
+        let mut refused: Vec<(DeviceId, u64, Reason)> = pushed.refused;
+        let mut lacks = asked.have;
+        for (device, mark) in &mut lacks {
+            if differs(&view, *device, mark)? {
+                // What follows a fork fits nowhere on the device, so none of it is handed out.
+                refused.push((*device, mark.0, reason_of(&Admission::Fork, *device, mark.0)));
+                mark.0 = u64::MAX;
+            }
+        }
+        let page = missing_for(&view, &lacks)?;
+        Ok(ExchangeReply {
+            clock_ms: self.clock.now_ms(),
+            have: view.vector().have(),
+            entries: page.entries,
+            more: page.more,
+            digest: view.root(),
+            refused: refused.into_iter().map(as_wire).collect(),
+        })
+    }
+}
+
+/// Returns whether the device holds another entry at its mark than the one that is kept here.
+fn differs(view: &View, device: DeviceId, mark: &Mark) -> Result<bool, ServerError> {
+    Ok(view.header_hash(device, mark.0)?.is_some_and(|hash| hash != mark.1))
+}
+
+fn as_wire((device, seq, reason): (DeviceId, u64, Reason)) -> RefusedEntry {
+    RefusedEntry { device, seq, code: reason.code.to_owned(), message: reason.message }
+}

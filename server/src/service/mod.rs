@@ -1,0 +1,120 @@
+//! What the service does, without HTTP: who may come in, the exchange of entries, reads for people.
+
+mod exchange;
+mod guess;
+mod people;
+
+pub use exchange::Asked;
+pub use guess::Guesses;
+
+use crate::{
+    clock::Clock,
+    config::Config,
+    error::ServerError,
+    founding::founding_key,
+    secret::{Code, token_hash},
+    store::{Store, View},
+};
+use sheaf_model::{
+    id::{DeviceId, TeamId, ThingId},
+    log::Hash,
+    wire::Role,
+};
+use std::sync::Arc;
+
+/// The service over an open store.
+pub struct Service {
+    /// How it runs.
+    pub config: Config,
+    /// Its wall clock.
+    pub clock: Clock,
+    /// Its store.
+    pub store: Arc<Store>,
+    key: Hash,
+    guesses: Guesses,
+}
+
+/// A device that showed its token.
+#[derive(Debug, Clone, Copy)]
+pub struct Session {
+    /// The team it belongs to.
+    pub team: TeamId,
+    /// The device.
+    pub device: DeviceId,
+    /// The person it acts for.
+    pub person: ThingId,
+    /// The role of that person.
+    pub role: Role,
+}
+
+impl Service {
+    /// Opens the service of a data folder.
+    pub fn open(config: Config, clock: Clock) -> Result<Self, ServerError> {
+        let store = Arc::new(Store::open(&config)?);
+        let key: Code = founding_key(&config.data)?;
+        let guesses = Guesses::new(config.guesses, config.guess_window);
+        Ok(Self { config, clock, store, key: key.hash(), guesses })
+    }
+
+    /// Returns whose token it is; one of another team sees as little as one of no team.
+    pub fn session(&self, token: Option<&str>, team: &str) -> Result<Session, ServerError> {
+        let session = self.known(token)?;
+        match team.parse::<TeamId>() {
+            Ok(team) if team == session.team => Ok(session),
+            _ => Err(unknown_team(team)),
+        }
+    }
+
+    /// Returns whose token it is, whatever the team.
+    pub fn known(&self, token: Option<&str>) -> Result<Session, ServerError> {
+        let token = token.ok_or_else(|| no_token("This needs the token of a device"))?;
+        let index = self.store.index();
+        let (team, device) = index
+            .token(&token_hash(token))?
+            .ok_or_else(|| no_token("Nobody came in here with this token"))?;
+        let missing = || ServerError::Index(format!("device {device} has a token and no row"));
+        let row = index.device(team, device)?.ok_or_else(missing)?;
+        if row.shut_ms.is_some() {
+            return Err(shut());
+        }
+        let role = index.role(team, row.person)?.ok_or_else(missing)?;
+        Ok(Session { team, device, person: row.person, role })
+    }
+
+    /// Returns the logs and the state of the session's team.
+    pub fn view(&self, who: Session) -> Result<View, ServerError> {
+        self.store.view(who.team)
+    }
+}
+
+fn no_token(what: &str) -> ServerError {
+    ServerError::refuse(
+        401,
+        "no_token",
+        "No valid token",
+        format!(
+            "{what}. Send `Authorization: Bearer TOKEN` with the token that founding or joining gave this device."
+        ),
+    )
+}
+
+/// Says that a device was shut out.
+pub fn shut() -> ServerError {
+    ServerError::refuse(
+        403,
+        "shut",
+        "This device was shut out",
+        "A keeper of the team shut this device out. What it holds stays on it; ask a keeper for an invite to come in \
+         again with a new device id.",
+    )
+}
+
+fn unknown_team(team: &str) -> ServerError {
+    let shown: String = team.chars().take(40).collect();
+    ServerError::refuse(
+        404,
+        "unknown_team",
+        "Unknown team",
+        format!("There is no team `{shown}` that this token may see; check the address."),
+    )
+}

@@ -1,1 +1,59 @@
-//! Placeholder.
+//! Sheaf's command line: the range in a terminal, offline by default.
+
+#![warn(missing_docs)]
+
+mod args;
+mod command;
+mod env;
+mod error;
+mod fields;
+mod lookup;
+
+mod render;
+mod store;
+mod when;
+mod world;
+
+pub use env::Env;
+pub use error::{CliError, Told};
+pub use world::run_in_the_world;
+
+use args::Parsed;
+use std::ffi::OsString;
+
+/// Runs a command line in a world, and returns the exit code.
+pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>, env: &mut Env<'_>) -> u8 {
+    let done = match args::parse(words, env.width, env.colour) {
+        Parsed::Wrong(text) => Err(CliError::Usage(text)),
+        Parsed::Answer(text) => env.out.write_all(text.as_bytes()).map_err(CliError::from),
+        Parsed::Command(args) => {
+            env.json = args.json;
+            if let Some(home) = args.home {
+                env.home = home;
+            }
+            command::run(args.command, env)
+        }
+    };
+    match done.and_then(|()| env.out.flush().map_err(CliError::from)) {
+        Ok(()) => 0,
+        Err(e) => {
+            // An error that cannot be told changes nothing about the exit code.
+            let _ = tell(&e, env);
+            e.exit_code()
+        }
+    }
+}
+
+fn tell(e: &CliError, env: &mut Env<'_>) -> std::io::Result<()> {
+    match e {
+        CliError::Closed => return Ok(()),
+        CliError::Usage(text) => return env.err.write_all(text.as_bytes()),
+        _ => {}
+    }
+    env.out.flush()?;
+    writeln!(env.err, "sheaf: {e}")?;
+    match e.advice() {
+        Some(advice) => writeln!(env.err, "  {advice}"),
+        None => Ok(()),
+    }
+}

@@ -1,2 +1,5 @@
-//! Starts the program.
-fn main() {}
+//! The `sheaf` command: hands the real world to [`sheaf_cli::run`].
+
+fn main() -> std::process::ExitCode {
+    sheaf_cli::run_in_the_world(std::env::args_os())
+}

@@ -108,6 +108,11 @@ impl State {
         self.kinds.keys().map(String::as_str)
     }
 
+    /// Returns the ids of the things of a kind, in order.
+    pub fn ids(&self, kind: &str) -> impl DoubleEndedIterator<Item = ThingId> {
+        self.kinds.get(kind).into_iter().flat_map(BTreeMap::keys).copied()
+    }
+
     /// Returns the digest of the state.
     pub fn digest(&mut self) -> Hash {
         let kinds = &self.kinds;

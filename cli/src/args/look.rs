@@ -1,0 +1,115 @@
+//! What can be typed to look at things, settle them and hand them over.
+
+use super::KindArg;
+use clap::{Args as Group, Subcommand};
+use std::path::PathBuf;
+
+/// `sheaf list`
+#[derive(Debug, Group)]
+pub struct List {
+    /// What to list
+    pub kind: KindArg,
+    /// Only what belongs to this bow
+    #[arg(long)]
+    pub bow: Option<String>,
+    /// How many of the latest to list; 0 for all
+    #[arg(long, value_name = "N", default_value_t = 20)]
+    pub last: usize,
+    /// Also what is retired
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// `sheaf show`
+#[derive(Debug, Group)]
+pub struct Show {
+    /// Its name or id; `last` is the group recorded last
+    pub name: String,
+    /// Also what it said before
+    #[arg(long)]
+    pub history: bool,
+}
+
+/// `sheaf timeline`
+#[derive(Debug, Group)]
+pub struct Timeline {
+    /// The bow
+    pub bow: String,
+    /// How many of the latest stretches to show; 0 for all
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub last: usize,
+}
+
+/// `sheaf retire` and `sheaf restore`
+#[derive(Debug, Group)]
+pub struct Which {
+    /// Its name or id; `last` is the group recorded last
+    pub name: String,
+}
+
+/// `sheaf settle`
+#[derive(Debug, Group)]
+pub struct Settle {
+    /// Its name or id
+    pub name: String,
+    /// The field
+    pub field: String,
+    /// Which of the values that `sheaf differences` numbers
+    #[arg(long, value_name = "N", conflicts_with = "value", required_unless_present = "value")]
+    pub keep: Option<usize>,
+    /// Another value
+    #[arg(long)]
+    pub value: Option<String>,
+}
+
+/// `sheaf bundle`
+#[derive(Debug, Group)]
+pub struct Bundle {
+    /// Which way
+    #[command(subcommand)]
+    pub way: BundleWay,
+}
+
+/// Which way a bundle goes.
+#[derive(Debug, Subcommand)]
+pub enum BundleWay {
+    /// Write every record into a file
+    #[command(after_help = "Example: sheaf bundle out elm-pair.sheaf")]
+    Out {
+        /// The file to write
+        file: PathBuf,
+        /// Write over a file that is there
+        #[arg(long)]
+        replace: bool,
+    },
+    /// Take in the records of a file
+    #[command(after_help = "Example: sheaf bundle in elm-pair.sheaf")]
+    In {
+        /// The file to read
+        file: PathBuf,
+    },
+}
+
+/// `sheaf compute`
+#[derive(Debug, Group)]
+pub struct Compute {
+    /// The method
+    #[arg(required_unless_present_any = ["list", "help"])]
+    pub method: Option<String>,
+    /// Name every method with one line
+    #[arg(long)]
+    pub list: bool,
+    /// Show input, output, units and source of the method
+    #[arg(long, short)]
+    pub help: bool,
+    /// Read the input from a file instead of standard input
+    #[arg(long, value_name = "FILE")]
+    pub input: Option<PathBuf>,
+}
+
+/// `sheaf completions`
+#[derive(Debug, Group)]
+pub struct Completions {
+    /// The shell
+    pub shell: clap_complete::Shell,
+}

@@ -1,0 +1,163 @@
+//! What can be typed: the command line's definition and nothing else.
+
+mod look;
+mod parse;
+mod record;
+mod team;
+
+pub use look::{Bundle, BundleWay, Completions, Compute, List, Settle, Show, Timeline, Which};
+pub use parse::{Parsed, definition, parse};
+pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
+pub use team::{Connect, GiveRole, Invite, Join, RoleArg, ShiftTimes, Shut, Start, Sync};
+
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Records groups and bow changes with no network, syncs them later, and says which change moved the groups.
+#[derive(Debug, Parser)]
+#[command(name = "sheaf", version, max_term_width = 100)]
+#[command(after_help = "First steps:
+  sheaf start \"Elm pair\" --me Ash
+  sheaf add bow elm --riser 25in
+  sheaf add arrows blue --count 12 --shaft-diameter 5.5mm
+  sheaf shoot elm 30m 9@4:30 X@12 10@2 --face wa_80 --arrows blue
+  sheaf change elm plunger_turns=2 1/4
+  sheaf effects elm
+
+Exit codes: 0 done, 1 mend the input, 2 usage, 3 server out of reach (nothing is lost), 4 refused, 70 a bug.")]
+pub struct Args {
+    /// The folder of the replica; SHEAF_HOME or the data folder of the user when left out
+    #[arg(long, global = true, value_name = "DIR")]
+    pub home: Option<PathBuf>,
+    /// Print the answer as JSON
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Begin a team on this device; no server is needed
+    #[command(after_help = "Example: sheaf start \"Elm pair\" --me Ash")]
+    Start(Start),
+    /// Move the team of this device onto a server
+    #[command(after_help = "Example: sheaf connect https://sheaf.example --key FOUNDING-KEY")]
+    Connect(Connect),
+    /// Come into a team with an invite; what this home recorded before comes along
+    #[command(after_help = "Example: sheaf join https://sheaf.example 7K3Q-M9TD --me Birch")]
+    Join(Join),
+    /// Make an invite that lets one device into the team (keepers)
+    #[command(after_help = "Example: sheaf invite --role coach")]
+    Invite(Invite),
+    /// List the devices of the team (keepers)
+    #[command(after_help = "Example: sheaf devices")]
+    Devices,
+    /// Shut a device out at once, for example a lost phone (keepers)
+    #[command(after_help = "Example: sheaf shut \"Ash's phone\"")]
+    Shut(Shut),
+    /// Give a person another role (keepers)
+    #[command(after_help = "Example: sheaf role Birch keeper")]
+    Role(GiveRole),
+    /// Exchange records with the team's server
+    #[command(after_help = "Example: sheaf sync
+
+With --json: {\"sent\", \"received\", \"requests\", \"bytes_out\", \"bytes_in\", \"entries\", \"digest\", \"agree\",
+\"clock_off_ms\", \"renewed\": null or {\"from\", \"to\", \"moved\"}}")]
+    Sync(Sync),
+    /// Move the times that a wrong clock gave to what was recorded before the last sync
+    #[command(after_help = "Example: sheaf shift-times --dry-run")]
+    ShiftTimes(ShiftTimes),
+    /// Add a person, a bow, a part or a set of arrows
+    #[command(after_help = "Example: sheaf add arrows blue --count 12 --shaft-diameter 5.5mm --spine 500")]
+    Add(Add),
+    /// Set fields of something that was recorded
+    #[command(after_help = "Examples:
+  sheaf set arrows blue mass=330gr
+  sheaf set person Ash draw_length=28.5in bow_arm=left
+  sheaf set group 9f3c01d2 note=\"gusty from the left\"")]
+    Set(Set),
+    /// Record what was altered on a bow
+    #[command(
+        after_help = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write an absolute
+negative value with two equals signs: tiller_mm==-2.
+
+Examples:
+  sheaf change elm plunger_turns=+1/4
+  sheaf change elm limbs=\"long 36\" brace_height=8 5/8in --at 09:30 --note \"after rain\"
+  sheaf change --settings
+
+With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\", \"after\"}], \"cautions\": []}"
+    )]
+    Change(Change),
+    /// Record a group at the range
+    #[command(
+        after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the centre
+(12,-31 in mm; 1.2cm,-3.1cm), each with the arrow's number in front where wanted (3:9@4:30).
+With no shots a line is read for each end, until an empty one. Bow, distance, face, arrows and
+archer are those used last unless they are given.
+
+Examples:
+  sheaf shoot elm 30m 9@4:30 X@12 3:M --face wa_80 --arrows blue
+  sheaf shoot 10@2 9@7 9@8:30
+  sheaf shoot elm 20yd --plot
+
+With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\", \"assumed\", \"off_face\",
+\"mean_mm\", \"mean_radius_mm\"}]}"
+    )]
+    Shoot(Shoot),
+    /// List people, bows, parts, arrows, changes, groups and so on
+    #[command(after_help = "Examples:
+  sheaf list bows
+  sheaf list groups --bow elm --last 10
+
+With --json: a list of {\"kind\", \"id\", \"name\", \"retired\", \"fields\"}")]
+    List(List),
+    /// Show one thing: a bow with its setup, a group with its plot, a person, a part
+    #[command(after_help = "Examples:
+  sheaf show elm
+  sheaf show last
+
+With --json: {\"kind\", \"id\", \"fields\", \"history\", \"differences\"} and, of a bow, \"setup\"")]
+    Show(Show),
+    /// Show what happened to a bow, in order, with the groups shot in each stretch
+    #[command(after_help = "Example: sheaf timeline elm --last 5
+
+With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\", \"arrows\"}], \"unplaced\"}")]
+    Timeline(Timeline),
+    /// Take something out of use; it stays in the records and can be restored
+    #[command(after_help = "Example: sheaf retire \"old string\"")]
+    Retire(Which),
+    /// Bring back something that was retired
+    #[command(after_help = "Example: sheaf restore \"old string\"")]
+    Restore(Which),
+    /// List what two people wrote without seeing each other
+    #[command(after_help = "Example: sheaf differences
+
+With --json: a list of {\"kind\", \"id\", \"name\", \"field\", \"values\": [{\"value\", \"by\", \"at_ms\", \"stands\"}]}")]
+    Differences,
+    /// Settle a difference: keep one of the values, or give another
+    #[command(after_help = "Examples:
+  sheaf settle elm riser_in --keep 1
+  sheaf settle elm note --value \"the one with the red grip\"")]
+    Settle(Settle),
+    /// Hand records over as a file, with no network
+    #[command(after_help = "Examples:
+  sheaf bundle out elm-pair.sheaf
+  sheaf bundle in elm-pair.sheaf")]
+    Bundle(Bundle),
+    /// Ask the model one question: JSON in, JSON out
+    #[command(disable_help_flag = true)]
+    #[command(after_help = "Examples:
+  sheaf compute --list
+  sheaf compute group --help
+  sheaf compute group < in.json > out.json")]
+    Compute(Compute),
+    /// Print the script that completes commands in a shell
+    #[command(
+        after_help = "Example: sheaf completions bash > ~/.local/share/bash-completion/completions/sheaf"
+    )]
+    Completions(Completions),
+}

@@ -1,0 +1,238 @@
+//! What can be typed to record things.
+
+use clap::{Args as Group, Subcommand, ValueEnum};
+
+/// `sheaf add`
+#[derive(Debug, Group)]
+pub struct Add {
+    /// What to add
+    #[command(subcommand)]
+    pub what: AddWhat,
+}
+
+/// What can be added.
+#[derive(Debug, Subcommand)]
+pub enum AddWhat {
+    /// A person of the team
+    #[command(
+        after_help = "Example: sheaf add person Birch --bow-arm left --hook split_finger --draw-length 28in"
+    )]
+    Person(AddPerson),
+    /// A bow
+    #[command(after_help = "Example: sheaf add bow elm --riser 25in")]
+    Bow(AddBow),
+    /// A part that goes on bows and comes off again
+    #[command(
+        after_help = "Example: sheaf add part \"long 36\" --what limbs --limb-length long --marked-weight 36lbf"
+    )]
+    Part(AddPart),
+    /// A set of arrows made alike
+    #[command(
+        after_help = "Example: sheaf add arrows blue --count 12 --shaft-diameter 5.5mm --spine 500 --length 28.5in"
+    )]
+    Arrows(AddArrows),
+}
+
+/// `sheaf add person`
+#[derive(Debug, Group)]
+pub struct AddPerson {
+    /// What the team calls the person
+    pub name: String,
+    /// The arm that holds the bow: left or right
+    #[arg(long, value_name = "ARM")]
+    pub bow_arm: Option<String>,
+    /// How the fingers hold the string: split_finger or three_under
+    #[arg(long)]
+    pub hook: Option<String>,
+    /// Draw length
+    #[arg(long, value_name = "LENGTH")]
+    pub draw_length: Option<String>,
+    /// Anything else worth knowing
+    #[arg(long)]
+    pub note: Option<String>,
+}
+
+/// `sheaf add bow`
+#[derive(Debug, Group)]
+pub struct AddBow {
+    /// What the team calls it
+    pub name: String,
+    /// Length of its riser
+    #[arg(long, value_name = "LENGTH")]
+    pub riser: Option<String>,
+    /// Anything else worth knowing
+    #[arg(long)]
+    pub note: Option<String>,
+}
+
+/// `sheaf add part`
+#[derive(Debug, Group)]
+pub struct AddPart {
+    /// What the team calls it
+    pub name: String,
+    /// riser, limbs, string, rest, plunger, grip, sight, stabiliser, clicker, tab or other
+    #[arg(long)]
+    pub what: String,
+    /// Length: of a riser, or of the bow that a string is for
+    #[arg(long)]
+    pub length: Option<String>,
+    /// Limb length class: short, medium or long
+    #[arg(long, value_name = "CLASS")]
+    pub limb_length: Option<String>,
+    /// Weight marked on limbs
+    #[arg(long, value_name = "WEIGHT")]
+    pub marked_weight: Option<String>,
+    /// Strands of a string
+    #[arg(long)]
+    pub strands: Option<String>,
+    /// Anything else worth knowing
+    #[arg(long)]
+    pub note: Option<String>,
+}
+
+/// `sheaf add arrows`
+#[derive(Debug, Group)]
+pub struct AddArrows {
+    /// What the team calls the set
+    pub name: String,
+    /// How many arrows
+    #[arg(long)]
+    pub count: Option<String>,
+    /// Outer diameter of the shaft
+    #[arg(long, value_name = "LENGTH")]
+    pub shaft_diameter: Option<String>,
+    /// Static spine
+    #[arg(long)]
+    pub spine: Option<String>,
+    /// Length from nock groove to the front end of the shaft
+    #[arg(long)]
+    pub length: Option<String>,
+    /// Mass of a finished arrow
+    #[arg(long)]
+    pub mass: Option<String>,
+    /// Mass of the pile
+    #[arg(long, value_name = "MASS")]
+    pub pile: Option<String>,
+    /// Anything else worth knowing
+    #[arg(long)]
+    pub note: Option<String>,
+}
+
+/// A kind of record, as typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[allow(missing_docs, reason = "the names say what they are")]
+pub enum KindArg {
+    #[value(alias = "people", alias = "persons")]
+    Person,
+    #[value(alias = "bows")]
+    Bow,
+    #[value(alias = "parts")]
+    Part,
+    Arrows,
+    #[value(alias = "changes")]
+    Change,
+    #[value(alias = "groups")]
+    Group,
+    #[value(alias = "baselines")]
+    Baseline,
+    #[value(alias = "sessions")]
+    Session,
+    #[value(alias = "plans")]
+    Plan,
+    #[value(alias = "marks")]
+    Mark,
+    #[value(alias = "notes")]
+    Note,
+}
+
+impl KindArg {
+    /// Returns the kind's name in the records.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Person => "person",
+            Self::Bow => "bow",
+            Self::Part => "part",
+            Self::Arrows => "arrows",
+            Self::Change => "change",
+            Self::Group => "group",
+            Self::Baseline => "baseline",
+            Self::Session => "session",
+            Self::Plan => "plan",
+            Self::Mark => "mark",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// `sheaf set`
+#[derive(Debug, Group)]
+pub struct Set {
+    /// What kind of thing
+    pub kind: KindArg,
+    /// Its name or id; `last` is the group recorded last
+    pub name: String,
+    /// Fields with their values, for example mass=330gr
+    #[arg(required = true, value_name = "FIELD=VALUE")]
+    pub fields: Vec<String>,
+}
+
+/// `sheaf change`
+#[derive(Debug, Group)]
+pub struct Change {
+    /// The bow
+    #[arg(required_unless_present = "settings")]
+    pub bow: Option<String>,
+    /// Settings with their values, for example plunger_turns=+1/4
+    #[arg(value_name = "SETTING=VALUE")]
+    pub values: Vec<String>,
+    /// When, for example 10:30 or 2026-04-12 10:30; now when left out
+    #[arg(long)]
+    pub at: Option<String>,
+    /// Anything else worth knowing
+    #[arg(long)]
+    pub note: Option<String>,
+    /// List the settings in the order in which the trade sets a bow up
+    #[arg(long)]
+    pub settings: bool,
+}
+
+/// `sheaf shoot`
+#[derive(Debug, Group)]
+pub struct Shoot {
+    /// Bow, distance and shots, each of the first two where it differs from the last time
+    #[arg(value_name = "[BOW] [DISTANCE] SHOTS", allow_hyphen_values = true)]
+    pub words: Vec<String>,
+    /// The face, by its code, for example wa_80
+    #[arg(long)]
+    pub face: Option<String>,
+    /// The arrow set
+    #[arg(long)]
+    pub arrows: Option<String>,
+    /// Who shot
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// When, for example 10:30 or 2026-04-12 10:30; now when left out
+    #[arg(long)]
+    pub at: Option<String>,
+    /// The session; the archer's day when left out
+    #[arg(long)]
+    pub session: Option<String>,
+    /// The end, when several groups belong to one
+    #[arg(long)]
+    pub end: Option<String>,
+    /// A name for where the sight stands; a new one when it was moved by an unknown amount
+    #[arg(long, value_name = "LABEL")]
+    pub sight: Option<String>,
+    /// Arrows (counted from 1) that you call flyers
+    #[arg(long, value_name = "N", value_delimiter = ',')]
+    pub flyer: Vec<u32>,
+    /// Arrows (counted from 1) that are bare shafts
+    #[arg(long, value_name = "N", value_delimiter = ',')]
+    pub bare: Vec<u32>,
+    /// Anything else worth knowing
+    #[arg(long)]
+    pub note: Option<String>,
+    /// Draw the group
+    #[arg(long)]
+    pub plot: bool,
+}

@@ -1,0 +1,98 @@
+//! What can be typed about the team, its people and its server.
+
+use clap::{Args as Group, ValueEnum};
+
+/// `sheaf start`
+#[derive(Debug, Group)]
+pub struct Start {
+    /// What the team is called
+    pub team: String,
+    /// Your name
+    #[arg(long, value_name = "NAME")]
+    pub me: String,
+    /// What this device is called; the machine's name when left out
+    #[arg(long, value_name = "NAME")]
+    pub device: Option<String>,
+}
+
+/// `sheaf connect`
+#[derive(Debug, Group)]
+pub struct Connect {
+    /// Address of the server
+    pub url: String,
+    /// The server's founding key
+    #[arg(long)]
+    pub key: String,
+}
+
+/// `sheaf join`
+#[derive(Debug, Group)]
+pub struct Join {
+    /// Address of the server
+    pub url: String,
+    /// The code of the invite
+    pub code: String,
+    /// Your name; not needed when the invite is for a person the team knows
+    #[arg(long, value_name = "NAME")]
+    pub me: Option<String>,
+    /// What this device is called; the machine's name when left out
+    #[arg(long, value_name = "NAME")]
+    pub device: Option<String>,
+}
+
+/// A role, as typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum RoleArg {
+    /// Reads everything, writes notes and plans
+    Coach,
+    /// Reads and writes every record
+    Archer,
+    /// Also manages people, invites and devices
+    Keeper,
+}
+
+/// `sheaf invite`
+#[derive(Debug, Group)]
+pub struct Invite {
+    /// The role of whoever comes in
+    #[arg(long, default_value = "archer")]
+    pub role: RoleArg,
+    /// A person the team knows already, who gets another device
+    #[arg(long = "for", value_name = "PERSON")]
+    pub person: Option<String>,
+    /// How many hours the invite can be used
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u64).range(1..=168))]
+    pub hours: u64,
+}
+
+/// `sheaf shut`
+#[derive(Debug, Group)]
+pub struct Shut {
+    /// The device, by name or id
+    pub device: String,
+}
+
+/// `sheaf role`
+#[derive(Debug, Group)]
+pub struct GiveRole {
+    /// The person
+    pub person: String,
+    /// The role from now on
+    pub role: RoleArg,
+}
+
+/// `sheaf sync`
+#[derive(Debug, Group)]
+pub struct Sync {
+    /// Say nothing but what needs attention
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// `sheaf shift-times`
+#[derive(Debug, Group)]
+pub struct ShiftTimes {
+    /// Only say what would be shifted
+    #[arg(long)]
+    pub dry_run: bool,
+}

@@ -1,0 +1,93 @@
+//! `sheaf add`: people, bows, parts and arrow sets.
+
+use crate::{
+    CliError, Env,
+    args::{Add, AddWhat},
+    fields, lookup,
+    store::Home,
+};
+use serde_json::{Value, json, value::to_raw_value};
+use sheaf_model::replica::Draft;
+use std::collections::BTreeMap;
+
+/// Records a new thing under a name that no other of its kind has.
+pub fn run(args: &Add, env: &mut Env<'_>) -> Result<(), CliError> {
+    let (kind, name, given) = typed(&args.what);
+    let mut home = Home::open(env)?;
+    let name = name.trim();
+    check_name(&home, kind, name)?;
+    let mut values: BTreeMap<String, Value> = BTreeMap::from([("name".into(), json!(name))]);
+    for (field, text) in given {
+        let Some(text) = text else { continue };
+        let (field, form) = fields::field(kind, field)?;
+        values.insert(field.to_owned(), fields::value(field, form, text)?);
+    }
+    let id = env.thing_id();
+    let mut set = BTreeMap::new();
+    for (field, value) in &values {
+        let raw =
+            to_raw_value(value).map_err(|e| CliError::bug(format!("{field} cannot be written: {e}")))?;
+        set.insert(field.clone(), raw);
+    }
+    home.record(env, vec![Draft { kind: kind.into(), id, set, settles: false }])?;
+    if env.json {
+        return env.print_json(&json!({"kind": kind, "id": id, "fields": values}));
+    }
+    writeln!(env.out, "Kept: {kind} {name}.")?;
+    if kind == "arrows" && !values.contains_key("shaft_diameter_mm") {
+        env.remark("Its shaft diameter decides line cutters: `sheaf set arrows NAME shaft_diameter=5.5mm`.")?;
+    }
+    Ok(())
+}
+
+fn check_name(home: &Home, kind: &'static str, name: &str) -> Result<(), CliError> {
+    if name.is_empty() || name.chars().count() > 100 {
+        return Err(CliError::input(format!("the name of a {kind} has 1 to 100 characters")));
+    }
+    let same = |n: &lookup::Named| !n.retired && n.name.to_lowercase() == name.to_lowercase();
+    match lookup::all(home, kind)?.iter().find(|n| same(n)) {
+        Some(other) => Err(CliError::input(format!("there is a {kind} called {} already", other.name))
+            .hint(format!("give this one another name, or `sheaf retire \"{}\"` first", other.name))),
+        None => Ok(()),
+    }
+}
+
+type Given<'a> = Vec<(&'static str, Option<&'a str>)>;
+
+fn typed(what: &AddWhat) -> (&'static str, &str, Given<'_>) {
+    match what {
+        AddWhat::Person(p) => {
+            let given = vec![
+                ("bow_arm", p.bow_arm.as_deref()),
+                ("hook", p.hook.as_deref()),
+                ("draw_length", p.draw_length.as_deref()),
+                ("note", p.note.as_deref()),
+            ];
+            ("person", &p.name, given)
+        }
+        AddWhat::Bow(b) => ("bow", &b.name, vec![("riser", b.riser.as_deref()), ("note", b.note.as_deref())]),
+        AddWhat::Part(p) => {
+            let given = vec![
+                ("what", Some(p.what.as_str())),
+                ("length", p.length.as_deref()),
+                ("limb_length", p.limb_length.as_deref()),
+                ("marked_weight", p.marked_weight.as_deref()),
+                ("strands", p.strands.as_deref()),
+                ("note", p.note.as_deref()),
+            ];
+            ("part", &p.name, given)
+        }
+        AddWhat::Arrows(a) => {
+            let given = vec![
+                ("count", a.count.as_deref()),
+                ("shaft_diameter", a.shaft_diameter.as_deref()),
+                ("spine", a.spine.as_deref()),
+                ("length", a.length.as_deref()),
+                ("mass", a.mass.as_deref()),
+                ("pile", a.pile.as_deref()),
+                ("note", a.note.as_deref()),
+            ];
+            ("arrows", &a.name, given)
+        }
+    }
+}

@@ -1,0 +1,86 @@
+//! `sheaf bundle`: records as a file, for handing over with no network.
+
+use crate::{
+    CliError, Env,
+    args::{Bundle, BundleWay},
+    render,
+    store::Home,
+};
+use serde_json::json;
+use sheaf_model::{journal, replica::Store};
+use std::{fs, path::Path};
+
+/// Writes a bundle or takes one in.
+pub fn run(args: &Bundle, env: &mut Env<'_>) -> Result<(), CliError> {
+    match &args.way {
+        BundleWay::Out { file, replace } => out(file, *replace, env),
+        BundleWay::In { file } => take_in(file, env),
+    }
+}
+
+fn out(file: &Path, replace: bool, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut home = Home::open(env)?;
+    if file.exists() && !replace {
+        return Err(CliError::input(format!("{} is there already", file.display()))
+            .hint("give another name, or write over it with --replace"));
+    }
+    let mut entries = Vec::new();
+    let devices: Vec<_> = home.store().vector().iter().map(|(device, _)| device).collect();
+    for device in devices {
+        home.store().log(device, 0, &mut |entry| {
+            entries.push(entry);
+            true
+        })?;
+    }
+    let count = entries.len();
+    let bytes = journal::write_bundle(home.card().team, entries)?;
+    fs::write(file, &bytes).map_err(|e| CliError::file("write", file, &e))?;
+    let digest = home.digest()?;
+    if env.json {
+        return env.print_json(&json!({"entries": count, "bytes": bytes.len(), "digest": digest}));
+    }
+    let size = render::thousands(bytes.len() as u64);
+    writeln!(env.out, "Wrote {} ({size} bytes) to {}.", entries_of(count), file.display())?;
+    writeln!(env.out, "Digest {digest}")?;
+    Ok(())
+}
+
+fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
+    let bytes = fs::read(file).map_err(|e| CliError::file("read", file, &e))?;
+    let (team, entries) = journal::read_bundle(&bytes)?;
+    let mut home = Home::open(env)?;
+    if let Some(team) = team.filter(|team| *team != home.card().team) {
+        return Err(CliError::refused(format!(
+            "{} holds the records of another team ({team}), not those of {}",
+            file.display(),
+            home.card().team_name
+        ))
+        .hint("records of another team are taken in by joining it, in a home of its own (--home DIR)"));
+    }
+    let absorbed = home.absorb(entries)?;
+    let digest = home.digest()?;
+    if env.json {
+        let refused: Vec<_> = absorbed
+            .refused
+            .iter()
+            .map(|r| json!({"device": r.device, "seq": r.seq, "why": format!("{:?}", r.why)}))
+            .collect();
+        let answer =
+            json!({"kept": absorbed.kept, "known": absorbed.known, "refused": refused, "digest": digest});
+        return env.print_json(&answer);
+    }
+    writeln!(env.out, "Kept: {} that are new; {} were here.", entries_of(absorbed.kept), absorbed.known)?;
+    if !absorbed.refused.is_empty() {
+        let count = absorbed.refused.len();
+        env.remark(format!(
+            "{count} were not kept: their logs do not continue what is here; sync brings the rest."
+        ))?;
+    }
+    writeln!(env.out, "Digest {digest}")?;
+    Ok(())
+}
+
+/// Returns a count of entries in words.
+pub fn entries_of(n: usize) -> String {
+    if n == 1 { "1 entry".into() } else { format!("{} entries", render::thousands(n as u64)) }
+}

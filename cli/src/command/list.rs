@@ -1,0 +1,169 @@
+//! `sheaf list`: the things of a kind.
+
+use crate::{
+    CliError, Env,
+    args::List,
+    command::differences::shown,
+    lookup,
+    render::{self, Side, Table},
+    store::Home,
+    when,
+};
+use serde_json::{Value, json};
+use sheaf_model::{id::ThingId, merge::Thing, replica::Store};
+use std::collections::BTreeMap;
+
+/// Lists the latest things of a kind, oldest first.
+pub fn run(args: &List, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let kind = args.kind.name();
+    let bow = args.bow.as_deref().map(|bow| lookup::find(&home, "bow", bow)).transpose()?.map(|b| b.id);
+    let (things, more) = latest(&home, kind, bow, args)?;
+    if env.json {
+        let list: Vec<Value> = things.iter().map(as_json).collect();
+        return env.print_json(&list);
+    }
+    if things.is_empty() {
+        writeln!(env.out, "None yet.")?;
+        return Ok(());
+    }
+    let names = lookup::names(&home, lookup::NAMED)?;
+    table(kind, &things, &names).print(env)?;
+    if more {
+        env.remark(format!("The latest {}; `--last 0` lists all.", args.last))?;
+    }
+    Ok(())
+}
+
+fn latest(
+    home: &Home,
+    kind: &str,
+    bow: Option<ThingId>,
+    args: &List,
+) -> Result<(Vec<Thing>, bool), CliError> {
+    let most = if args.last == 0 { usize::MAX } else { args.last };
+    let mut found = Vec::new();
+    let wanted = |thing: &Thing| args.all || !is_retired(thing);
+    if let Some(bow) = bow {
+        home.store().visit(kind, Some(bow), &mut |thing| {
+            if wanted(thing) {
+                found.push(thing.clone());
+            }
+        })?;
+        let more = found.len() > most;
+        return Ok((found.split_off(found.len().saturating_sub(most)), more));
+    }
+    let state = home.store().state();
+    for id in state.ids(kind).rev() {
+        if let Some(thing) = state.thing(kind, id)?.filter(wanted) {
+            if found.len() == most {
+                found.reverse();
+                return Ok((found, true));
+            }
+            found.push(thing);
+        }
+    }
+    found.reverse();
+    Ok((found, false))
+}
+
+fn is_retired(thing: &Thing) -> bool {
+    thing.fields().get("retired").is_some_and(|f| f.now.value.get() == "true")
+}
+
+/// Returns a thing as JSON: kind, id, name, retired and all fields.
+pub fn as_json(thing: &Thing) -> Value {
+    let fields: BTreeMap<String, Value> = values(thing);
+    let name = fields.get("name").cloned().unwrap_or(Value::Null);
+    json!({"kind": thing.kind, "id": thing.id, "name": name, "retired": is_retired(thing), "fields": fields})
+}
+
+/// Returns the values of a thing's fields.
+pub fn values(thing: &Thing) -> BTreeMap<String, Value> {
+    let read = |text: &str| serde_json::from_str(text).unwrap_or(Value::Null);
+    thing.fields().into_iter().map(|(name, f)| (name, read(f.now.value.get()))).collect()
+}
+
+fn table(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
+    let id = |thing: &Thing| lookup::short(thing.id);
+    match kind {
+        "group" => {
+            let heads = [
+                ("when", Side::Left),
+                ("bow", Side::Left),
+                ("archer", Side::Left),
+                ("distance", Side::Right),
+                ("face", Side::Left),
+                ("arrows", Side::Right),
+                ("", Side::Left),
+                ("id", Side::Left),
+            ];
+            let mut table = Table::new(&heads);
+            for thing in things {
+                let v = values(thing);
+                let cell = |name: &str| v.get(name).map(|value| shown(value, names)).unwrap_or_default();
+                let arrows = v.get("points_mm").and_then(Value::as_array).map_or(0, Vec::len);
+                let distance = v
+                    .get("distance_m")
+                    .and_then(Value::as_f64)
+                    .map(|d| format!("{} m", render::number(d, 2)));
+                let at = when::shown(v.get("at").and_then(Value::as_str));
+                let retired = if is_retired(thing) { "retired" } else { "" };
+                table.row([
+                    at,
+                    cell("bow"),
+                    cell("archer"),
+                    distance.unwrap_or_default(),
+                    cell("face"),
+                    arrows.to_string(),
+                    retired.into(),
+                    id(thing),
+                ]);
+            }
+            table
+        }
+        "change" => {
+            let mut table = Table::new(&[
+                ("when", Side::Left),
+                ("bow", Side::Left),
+                ("altered", Side::Left),
+                ("", Side::Left),
+                ("id", Side::Left),
+            ]);
+            for thing in things {
+                let v = values(thing);
+                let bow = v.get("bow").map(|value| shown(value, names)).unwrap_or_default();
+                let settings: Vec<String> = v
+                    .iter()
+                    .filter_map(|(name, value)| {
+                        Some(format!("{}={}", name.strip_prefix("set.")?, shown(value, names)))
+                    })
+                    .collect();
+                let at = when::shown(v.get("at").and_then(Value::as_str));
+                let retired = if is_retired(thing) { "retired" } else { "" };
+                table.row([at, bow, settings.join(" "), retired.into(), id(thing)]);
+            }
+            table
+        }
+        _ => {
+            let mut table = Table::new(&[
+                ("name", Side::Left),
+                ("what is known", Side::Left),
+                ("", Side::Left),
+                ("id", Side::Left),
+            ]);
+            for thing in things {
+                let v = values(thing);
+                let name = v.get("name").or_else(|| v.get("text")).map(render::plain).unwrap_or_default();
+                let rest: Vec<String> = v
+                    .iter()
+                    .filter(|(field, _)| !matches!(field.as_str(), "name" | "text" | "retired"))
+                    .map(|(field, value)| format!("{field} {}", shown(value, names)))
+                    .collect();
+                let retired = if is_retired(thing) { "retired" } else { "" };
+                table.row([name, rest.join(", "), retired.into(), id(thing)]);
+            }
+            table
+        }
+    }
+}

@@ -1,0 +1,46 @@
+//! The commands, one file each: what was typed, a call of the model, text.
+
+mod add;
+mod bundle;
+mod change;
+mod completions;
+mod compute;
+mod differences;
+mod list;
+mod retire;
+mod set;
+mod settle;
+mod show;
+mod start;
+mod timeline;
+
+use crate::{CliError, Env, args::Command};
+
+/// Carries out a command.
+pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
+    match command {
+        Command::Start(args) => start::run(&args, env),
+        Command::Add(args) => add::run(&args, env),
+        Command::Set(args) => set::run(&args, env),
+        Command::Change(args) => change::run(&args, env),
+        Command::List(args) => list::run(&args, env),
+        Command::Show(args) => show::run(&args, env),
+        Command::Timeline(args) => timeline::run(&args, env),
+        Command::Retire(args) => retire::run(&args, true, env),
+        Command::Restore(args) => retire::run(&args, false, env),
+        Command::Differences => differences::run(env),
+        Command::Settle(args) => settle::run(&args, env),
+        Command::Bundle(args) => bundle::run(&args, env),
+        Command::Compute(args) => compute::run(&args, env),
+        Command::Completions(args) => completions::run(&args, env),
+        Command::Shoot(_) => todo!(),
+        Command::Connect(_)
+        | Command::Join(_)
+        | Command::Invite(_)
+        | Command::Devices
+        | Command::Shut(_)
+        | Command::Role(_)
+        | Command::Sync(_)
+        | Command::ShiftTimes(_) => todo!(),
+    }
+}

@@ -1,0 +1,164 @@
+//! `sheaf show`: everything about one thing.
+
+use crate::{
+    CliError, Env,
+    args::Show,
+    command::{differences, list, timeline::setup_table},
+    lookup,
+    render::{self, Side, Table},
+    store::Home,
+    when,
+};
+use serde_json::{Value, json};
+use sheaf_model::{
+    face::Face,
+    id::ThingId,
+    kind::{self, Group},
+    merge::Thing,
+    replica::Store,
+    stats::group::group as figures_of,
+    timeline::Timeline,
+};
+use std::collections::BTreeMap;
+
+/// Shows the fields of a thing; of a bow also its setup, of a group also its figures.
+pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let named = lookup::find_any(&home, &args.name)?;
+    let thing = home.store().thing(named.kind, named.id)?;
+    let thing =
+        thing.ok_or_else(|| CliError::bug(format!("{} {} is listed but not there", named.kind, named.id)))?;
+    let differences = differences::of_thing(&thing);
+    let timeline = if named.kind == "bow" { Some(Timeline::read(home.store(), named.id)?) } else { None };
+    if env.json {
+        let mut answer = list::as_json(&thing);
+        answer["differences"] = json!(differences);
+        if args.history {
+            answer["history"] = history(&thing);
+        }
+        if let Some(timeline) = &timeline {
+            let setup = timeline.setup_now();
+            answer["setup"] = setup
+                .iter()
+                .map(|(k, s)| (k.clone(), s.value.clone()))
+                .collect::<serde_json::Map<_, _>>()
+                .into();
+        }
+        return env.print_json(&answer);
+    }
+    let names = lookup::names(&home, lookup::NAMED)?;
+    print_fields(&thing, &names, env)?;
+    if let Some(timeline) = &timeline {
+        let setup = timeline.setup_now();
+        if setup.is_empty() {
+            writeln!(env.out, "\nIts setup has not been noted yet; `sheaf change` notes it.")?;
+        } else {
+            writeln!(env.out, "\nOn it now:")?;
+            setup_table(&setup, &names).print(env)?;
+        }
+    }
+    if named.kind == "group" {
+        print_group(&kind::read::<Group>(&thing)?, env)?;
+    }
+    if args.history {
+        print_history(&thing, &names, env)?;
+    }
+    for d in differences {
+        env.remark(format!("{} was written differently by two people: `sheaf differences`.", d.field))?;
+    }
+    Ok(())
+}
+
+fn print_fields(thing: &Thing, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut table = Table::new(&[(&thing.kind, Side::Left), (&thing.id.to_string(), Side::Left)]);
+    for (field, value) in list::values(thing) {
+        let text = match field.as_str() {
+            "at" => when::shown(value.as_str()),
+            "points_mm" => points(&value),
+            _ => differences::shown(&value, names),
+        };
+        table.row([field, text]);
+    }
+    Ok(table.print(env)?)
+}
+
+fn points(value: &Value) -> String {
+    let point = |p: &Value| match p.as_array().map(Vec::as_slice) {
+        Some([x, y]) => format!("{},{}", render::plain(x), render::plain(y)),
+        _ => "M".into(),
+    };
+    value.as_array().map(|list| list.iter().map(point).collect::<Vec<_>>().join(" ")).unwrap_or_default()
+}
+
+/// Prints where a group lies, how wide it is and what it scored.
+pub fn print_group(group: &Group, env: &mut Env<'_>) -> Result<(), CliError> {
+    let struck: Vec<[f64; 2]> = group.points_mm.iter().flatten().flatten().copied().collect();
+    let face = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok());
+    if let Some(face) = &face {
+        let scores: Vec<String> =
+            group.points_mm.iter().flatten().map(|p| p.map_or("M".into(), |p| score(face, p))).collect();
+        writeln!(env.out, "\nScores {}", scores.join(" "))?;
+    }
+    if struck.is_empty() {
+        return Ok(());
+    }
+    let figures = figures_of(&struck, group.distance_m, 0.95)?;
+    writeln!(env.out, "{}", middle(figures.mpi_mm, struck.len()))?;
+    if struck.len() > 1 {
+        writeln!(
+            env.out,
+            "Mean radius {} mm, extreme spread {} mm",
+            render::number(figures.mean_radius_mm, 1),
+            render::number(figures.extreme_spread_mm, 1)
+        )?;
+    }
+    Ok(())
+}
+
+fn score(face: &Face, point: [f64; 2]) -> String {
+    let found = face.score(point, 0.0);
+    match (found.points, found.inner_ten) {
+        (0, _) => "M".into(),
+        (_, true) => "X".into(),
+        (points, false) => points.to_string(),
+    }
+}
+
+/// Returns where the mean point of impact lies, in words.
+pub fn middle(mpi: [f64; 2], arrows: usize) -> String {
+    let side = |v: f64, low: &str, high: &str| {
+        let word = if v < 0.0 { low } else { high };
+        format!("{} mm {word}", render::number(v.abs(), 1))
+    };
+    let (x, y) = (side(mpi[0], "left", "right"), side(mpi[1], "low", "high"));
+    format!("Mean point of impact of {}: {x}, {y}", render::count(arrows, "arrow"))
+}
+
+fn history(thing: &Thing) -> Value {
+    let mut all = serde_json::Map::new();
+    for field in thing.fields().into_keys() {
+        let said: Vec<Value> = thing
+            .history(&field)
+            .into_iter()
+            .map(|a| json!({"value": a.value, "by": a.author, "at_ms": a.stamp.tick.ms()}))
+            .collect();
+        all.insert(field, said.into());
+    }
+    all.into()
+}
+
+fn print_history(
+    thing: &Thing,
+    names: &BTreeMap<ThingId, String>,
+    env: &mut Env<'_>,
+) -> Result<(), CliError> {
+    writeln!(env.out, "\nWhat was written, latest first:")?;
+    for field in thing.fields().into_keys() {
+        for said in thing.history(&field) {
+            let value = serde_json::from_str(said.value.get()).unwrap_or(Value::Null);
+            let by = names.get(&said.author).cloned().unwrap_or_else(|| lookup::short(said.author));
+            writeln!(env.out, "  {field} = {} by {by}", differences::shown(&value, names))?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,43 @@
+//! `sheaf start`: a team begins on this device.
+
+use crate::{
+    CliError, Env,
+    args::Start,
+    store::{Card, Home, new_journal},
+};
+use serde_json::json;
+use sheaf_model::kind::{Person, draft};
+
+/// Makes the home of a new team with its first person.
+pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
+    let (team_name, me) = (named("a team", &args.team)?, named("you", &args.me)?);
+    if Card::is_in(&env.home) {
+        let card = Card::read(&env.home)?;
+        let message = format!("{} holds the team {} already", env.home.display(), card.team_name);
+        return Err(CliError::input(message).hint("for another team name another folder with --home DIR"));
+    }
+    let (team, device, person) = (env.team_id(), env.device_id(), env.thing_id());
+    let device_name = args.device.clone().unwrap_or_else(|| env.device_name.clone());
+    let card = Card::new(team, team_name, device, device_name, person, new_journal(&env.home));
+    let first = draft(person, &Person { name: Some(me), ..Person::default() })?;
+    let home = Home::make(&env.home, card, vec![first], env.now_ms())?;
+    let card = home.card();
+    if env.json {
+        return env.print_json(&json!({
+            "team": card.team, "name": card.team_name, "device": card.device, "person": card.person,
+            "home": env.home.display().to_string(),
+        }));
+    }
+    writeln!(env.out, "The team {} begins with {}.", card.team_name, args.me.trim())?;
+    writeln!(env.out, "Its records are kept in {}.", env.home.display())?;
+    writeln!(env.out, "Next: `sheaf add bow NAME`, `sheaf add arrows NAME`, then `sheaf shoot`.")?;
+    Ok(())
+}
+
+fn named(whom: &str, typed: &str) -> Result<String, CliError> {
+    match typed.trim() {
+        "" => Err(CliError::input(format!("what is {whom} called? The name is empty"))),
+        name if name.chars().count() > 100 => Err(CliError::input("a name has at most 100 characters")),
+        name => Ok(name.to_owned()),
+    }
+}

@@ -1,0 +1,118 @@
+//! `sheaf timeline`: what happened to a bow, in order.
+
+use crate::{
+    CliError, Env,
+    args::Timeline as Args,
+    command::differences::shown,
+    lookup,
+    render::{self, Side, Table},
+    store::Home,
+};
+use serde_json::{Value, json};
+use sheaf_model::{
+    id::ThingId,
+    kind::{SETTINGS, setting},
+    timeline::{Altered, Setup, Stretch, Timeline},
+};
+use std::collections::BTreeMap;
+
+/// Shows the stretches between the changes of a bow.
+pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let bow = lookup::find(&home, "bow", &args.bow)?;
+    let timeline = Timeline::read(home.store(), bow.id)?;
+    let all = timeline.stretches();
+    let skip = if args.last == 0 { 0 } else { all.len().saturating_sub(args.last) };
+    if env.json {
+        let stretches: Vec<Value> = all[skip..].iter().map(as_json).collect();
+        let unplaced: Vec<Value> =
+            timeline.unplaced.iter().map(|u| json!({"kind": u.kind, "id": u.id, "why": u.why})).collect();
+        return env.print_json(&json!({"bow": bow.id, "stretches": stretches, "unplaced": unplaced}));
+    }
+    let names = lookup::names(&home, lookup::NAMED)?;
+    writeln!(env.out, "{}", bow.name)?;
+    let mut table = Table::new(&[
+        ("from", Side::Left),
+        ("altered", Side::Left),
+        ("groups", Side::Right),
+        ("arrows", Side::Right),
+    ]);
+    for stretch in &all[skip..] {
+        if stretch.change.is_none() && stretch.groups.is_empty() {
+            continue;
+        }
+        let from = stretch.at.map_or("the beginning".into(), |at| at.day_and_time());
+        let altered: Vec<String> = stretch.altered.iter().map(|a| altered_words(a, &names)).collect();
+        table.row([from, altered.join(", "), stretch.groups.len().to_string(), stretch.arrows.to_string()]);
+    }
+    if table.is_empty() {
+        writeln!(env.out, "Nothing has been recorded with it yet.")?;
+    } else {
+        table.print(env)?;
+    }
+    for unplaced in &timeline.unplaced {
+        env.remark(format!(
+            "{} {} has no place: {}",
+            unplaced.kind,
+            lookup::short(unplaced.id),
+            unplaced.why
+        ))?;
+    }
+    Ok(())
+}
+
+fn as_json(stretch: &Stretch) -> Value {
+    json!({
+        "change": stretch.change,
+        "at": stretch.at.map(|at| at.rfc3339()),
+        "altered": stretch.altered.iter().map(altered_json).collect::<Vec<_>>(),
+        "groups": stretch.groups,
+        "arrows": stretch.arrows,
+    })
+}
+
+/// Returns what was altered as JSON.
+pub fn altered_json(altered: &Altered) -> Value {
+    json!({"setting": altered.setting, "before": altered.before, "after": altered.after})
+}
+
+/// Returns what was altered in words: setting, value before, value after.
+pub fn altered_words(altered: &Altered, names: &BTreeMap<ThingId, String>) -> String {
+    let (name, unit) = name_and_unit(&altered.setting);
+    let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+    match &altered.before {
+        Some(before) => format!("{name} {} -> {}{unit}", shown(before, names), shown(&altered.after, names)),
+        None => format!("{name} {}{unit}", shown(&altered.after, names)),
+    }
+}
+
+/// Returns what the trade calls a setting, and its unit.
+pub fn name_and_unit(field: &str) -> (String, &str) {
+    match setting(field) {
+        Some(known) => (known.name.to_owned(), known.unit),
+        None => (crate::fields::bare(field).replace('_', " "), crate::fields::unit_of(field)),
+    }
+}
+
+/// Returns a setup as a table, in the order in which the trade sets a bow up.
+pub fn setup_table(setup: &Setup, names: &BTreeMap<ThingId, String>) -> Table {
+    let mut table = Table::new(&[
+        ("setting", Side::Left),
+        ("value", Side::Right),
+        ("", Side::Left),
+        ("since", Side::Left),
+    ]);
+    let place = |field: &str| SETTINGS.iter().position(|s| s.field == field).unwrap_or(SETTINGS.len());
+    let mut fields: Vec<&String> = setup.keys().collect();
+    fields.sort_by_key(|field| (place(field), (*field).clone()));
+    for field in fields {
+        let set = &setup[field];
+        let (name, unit) = name_and_unit(field);
+        let value = match set.value.as_f64() {
+            Some(number) => render::number(number, 3),
+            None => shown(&set.value, names),
+        };
+        table.row([name, value, unit.to_owned(), set.at.day()]);
+    }
+    table
+}

@@ -1,0 +1,188 @@
+//! Things by the names that people give them.
+
+use crate::{CliError, store::Home};
+use serde::Deserialize;
+use sheaf_model::{id::ThingId, replica::Store};
+use std::collections::BTreeMap;
+
+/// The kinds that people call by name, in the order in which a name is looked up.
+pub const NAMED: &[&str] = &["bow", "arrows", "part", "person", "baseline", "plan", "session"];
+/// All kinds that can be meant by an id.
+const ANY: &[&str] =
+    &["bow", "arrows", "part", "person", "group", "change", "baseline", "plan", "session", "mark", "note"];
+
+/// A thing with its name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    /// What kind of thing.
+    pub kind: &'static str,
+    /// Which one.
+    pub id: ThingId,
+    /// Its name; empty when it has none yet.
+    pub name: String,
+    /// Whether it is out of use.
+    pub retired: bool,
+}
+
+#[derive(Deserialize)]
+struct NameOnly {
+    name: Option<String>,
+    #[serde(default)]
+    retired: bool,
+}
+
+/// Returns the things of a named kind.
+pub fn all(home: &Home, kind: &'static str) -> Result<Vec<Named>, CliError> {
+    let mut found = Vec::new();
+    home.store().visit(kind, None, &mut |thing| {
+        if let Ok(NameOnly { name, retired }) = thing.read() {
+            found.push(Named { kind, id: thing.id, name: name.unwrap_or_default(), retired });
+        }
+    })?;
+    Ok(found)
+}
+
+/// Returns the thing of a kind that a person means: by name, unique beginning of a name, or id.
+pub fn find(home: &Home, kind: &'static str, text: &str) -> Result<Named, CliError> {
+    find_among(home, &[kind], text)
+}
+
+/// Returns the thing that a person means, of whatever kind.
+pub fn find_any(home: &Home, text: &str) -> Result<Named, CliError> {
+    find_among(home, ANY, text)
+}
+
+/// Returns the thing that a person means, of one of some kinds.
+pub fn find_among(home: &Home, kinds: &[&'static str], text: &str) -> Result<Named, CliError> {
+    let mut named = Vec::new();
+    for kind in kinds.iter().filter(|k| NAMED.contains(k)) {
+        named.extend(all(home, kind)?);
+    }
+    if let Some(found) = by_name(&named, text)? {
+        return Ok(found);
+    }
+    if text == "last"
+        && kinds.contains(&"group")
+        && let Some(id) = home.store().state().ids("group").next_back()
+    {
+        return Ok(Named { kind: "group", id, name: String::new(), retired: false });
+    }
+    if let Some(found) = by_id(home, kinds, text)? {
+        return Ok(found);
+    }
+    Err(unknown(kinds, &named, text))
+}
+
+/// Returns the names of all things of some kinds, for showing.
+pub fn names(home: &Home, kinds: &[&'static str]) -> Result<BTreeMap<ThingId, String>, CliError> {
+    let mut names = BTreeMap::new();
+    for kind in kinds {
+        for thing in all(home, kind)? {
+            let name = if thing.name.is_empty() { short(thing.id) } else { thing.name };
+            names.insert(thing.id, name);
+        }
+    }
+    Ok(names)
+}
+
+/// Returns the end of an id, which is random and so tells things apart.
+pub fn short(id: ThingId) -> String {
+    let text = id.to_string();
+    text[text.len() - 8..].to_owned()
+}
+
+fn by_name(named: &[Named], text: &str) -> Result<Option<Named>, CliError> {
+    let wanted = text.trim().to_lowercase();
+    let exact = |n: &&Named| n.name.to_lowercase() == wanted;
+    let begins = |n: &&Named| n.name.to_lowercase().starts_with(&wanted);
+    let in_use = |n: &&Named| !n.retired;
+    let tries: [Vec<&Named>; 3] = [
+        named.iter().filter(in_use).filter(exact).collect(),
+        named.iter().filter(exact).collect(),
+        if wanted.is_empty() { Vec::new() } else { named.iter().filter(in_use).filter(begins).collect() },
+    ];
+    match tries.iter().find(|t| !t.is_empty()).map(Vec::as_slice) {
+        None => Ok(None),
+        Some([one]) => Ok(Some((*one).clone())),
+        Some(several) => Err(ambiguous(text, several)),
+    }
+}
+
+fn by_id(home: &Home, kinds: &[&'static str], text: &str) -> Result<Option<Named>, CliError> {
+    let digits = text.trim().to_ascii_lowercase();
+    if digits.len() < 4 || !digits.chars().all(|c| c.is_ascii_hexdigit() || c == '-') {
+        return Ok(None);
+    }
+    let mut found: Vec<Named> = Vec::new();
+    let whole: Option<ThingId> = digits.parse().ok();
+    for kind in kinds {
+        let matches = |id: &ThingId| match whole {
+            Some(whole) => *id == whole,
+            None => {
+                let text = id.to_string();
+                text.ends_with(&digits) || text.starts_with(&digits)
+            }
+        };
+        let ids = home.store().state().ids(kind).filter(matches).take(10);
+        found.extend(ids.map(|id| Named { kind, id, name: String::new(), retired: false }));
+    }
+    match found.as_slice() {
+        [] => Ok(None),
+        [one] => Ok(Some(one.clone())),
+        several => Err(ambiguous(text, &several.iter().collect::<Vec<_>>())),
+    }
+}
+
+fn ambiguous(text: &str, several: &[&Named]) -> CliError {
+    let list: Vec<String> = several
+        .iter()
+        .take(8)
+        .map(|n| {
+            format!(
+                "{} {} ({})",
+                n.kind,
+                if n.name.is_empty() { "without a name" } else { &n.name },
+                short(n.id)
+            )
+        })
+        .collect();
+    CliError::input(format!("`{text}` can mean several things: {}", list.join(", ")))
+        .hint("write more of the name, or the id in brackets")
+}
+
+fn unknown(kinds: &[&'static str], named: &[Named], text: &str) -> CliError {
+    let what = match kinds {
+        [one] => *one,
+        _ => "thing",
+    };
+    let in_use: Vec<&str> =
+        named.iter().filter(|n| !n.retired && !n.name.is_empty()).map(|n| n.name.as_str()).collect();
+    let near = nearest(text, in_use.iter().copied());
+    let error = CliError::input(format!("there is no {what} called `{text}`"));
+    if !near.is_empty() {
+        return error.hint(format!("the nearest are: {}", near.join(", ")));
+    }
+    match kinds {
+        ["group"] | ["change"] => error.hint(format!("`sheaf list {what}s` names them by their ids")),
+        [one] if in_use.is_empty() => {
+            error.hint(format!("there is none yet; `sheaf add {one} NAME` adds one"))
+        }
+        [one] => error.hint(format!("`sheaf list {one}` names them all")),
+        _ => error.hint("`sheaf list bows`, `sheaf list groups` and so on name them all"),
+    }
+}
+
+/// Returns up to three of the candidates that look most like a text.
+pub fn nearest<'a>(text: &str, candidates: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let wanted = text.to_lowercase();
+    let mut scored: Vec<(f64, &str)> = candidates
+        .map(|name| {
+            let lower = name.to_lowercase();
+            let part = if !wanted.is_empty() && lower.contains(&wanted) { 0.9 } else { 0.0 };
+            (strsim::jaro_winkler(&wanted, &lower).max(part), name)
+        })
+        .filter(|(score, _)| *score > 0.6)
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    scored.into_iter().take(3).map(|(_, name)| name).collect()
+}

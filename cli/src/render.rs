@@ -1,0 +1,134 @@
+//! Tables and numbers as text.
+
+use crate::Env;
+use std::io;
+use unicode_width::UnicodeWidthStr;
+
+/// Which side a column keeps to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Words.
+    Left,
+    /// Numbers.
+    Right,
+}
+
+/// A table of text.
+#[derive(Debug)]
+pub struct Table {
+    heads: Vec<(String, Side)>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// Makes a table with these columns.
+    pub fn new(heads: &[(&str, Side)]) -> Self {
+        Self { heads: heads.iter().map(|(h, s)| ((*h).to_owned(), *s)).collect(), rows: Vec::new() }
+    }
+
+    /// Adds a row.
+    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+        self.rows.push(cells.into_iter().collect());
+    }
+
+    /// Returns whether there is no row.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// Prints the table; a column that is empty throughout is left out.
+    pub fn print(&self, env: &mut Env<'_>) -> io::Result<()> {
+        let used: Vec<usize> = (0..self.heads.len())
+            .filter(|c| self.rows.iter().any(|row| row.get(*c).is_some_and(|cell| !cell.is_empty())))
+            .collect();
+        let widths: Vec<usize> = used
+            .iter()
+            .map(|c| {
+                let cells = self.rows.iter().filter_map(|row| row.get(*c));
+                cells.map(|cell| cell.width()).chain([self.heads[*c].0.width()]).max().unwrap_or(0)
+            })
+            .collect();
+        let heads: Vec<&str> = used.iter().map(|c| self.heads[*c].0.as_str()).collect();
+        let line = self.line(&used, &widths, &heads);
+        let line = paint(env, Tone::Quiet, &line);
+        writeln!(env.out, "{line}")?;
+        for row in &self.rows {
+            let cells: Vec<&str> = used.iter().map(|c| row.get(*c).map_or("", String::as_str)).collect();
+            writeln!(env.out, "{}", self.line(&used, &widths, &cells))?;
+        }
+        Ok(())
+    }
+
+    fn line(&self, used: &[usize], widths: &[usize], cells: &[&str]) -> String {
+        let mut line = String::new();
+        for ((column, width), cell) in used.iter().zip(widths).zip(cells) {
+            let pad = " ".repeat(width.saturating_sub(cell.width()));
+            if !line.is_empty() {
+                line.push_str("  ");
+            }
+            match self.heads[*column].1 {
+                Side::Left => line.push_str(&format!("{cell}{pad}")),
+                Side::Right => line.push_str(&format!("{pad}{cell}")),
+            }
+        }
+        line.trim_end().to_owned()
+    }
+}
+
+/// How a piece of text stands out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// What matters most.
+    Strong,
+    /// What is only there for reference.
+    Quiet,
+    /// What needs care.
+    Care,
+}
+
+/// Returns a text in a tone, where colours may be used.
+pub fn paint(env: &Env<'_>, tone: Tone, text: &str) -> String {
+    let code = match tone {
+        Tone::Strong => 1,
+        Tone::Quiet => 2,
+        Tone::Care => 33,
+    };
+    if env.colour { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
+}
+
+/// Returns a number with up to so many decimals and no trailing zeros.
+pub fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".into() } else { text.to_owned() }
+}
+
+/// Returns a count with its noun, for example `1 arrow`, `6 arrows`.
+pub fn count(n: usize, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{} {noun}s", thousands(n as u64)) }
+}
+
+/// Returns a number with commas between thousands.
+pub fn thousands(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(c);
+    }
+    out
+}
+
+/// Returns a JSON value as a person reads it.
+pub fn plain(value: &serde_json::Value) -> String {
+    match value {
+        serde_json::Value::String(text) => text.clone(),
+        serde_json::Value::Number(n) => n.as_f64().map_or_else(|| n.to_string(), |n| number(n, 4)),
+        serde_json::Value::Bool(true) => "yes".into(),
+        serde_json::Value::Bool(false) => "no".into(),
+        serde_json::Value::Null => "-".into(),
+        other => other.to_string(),
+    }
+}

@@ -1,0 +1,105 @@
+//! `replica.json`: whose replica this is. It names the journal folder, so that replacing this one file
+//! moves a replica to another journal in one step.
+
+use super::files;
+use crate::CliError;
+use serde::{Deserialize, Serialize};
+use sheaf_model::{
+    id::{DeviceId, TeamId, ThingId},
+    replica::Writer,
+    wire::Role,
+};
+use std::{fs, path::Path};
+
+/// The version of the file.
+const VERSION: u32 = 1;
+
+/// Whose replica this is, and how it reaches its team's server.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Card {
+    /// Version of the file: 1.
+    pub version: u32,
+    /// The team.
+    pub team: TeamId,
+    /// What it is called.
+    pub team_name: String,
+    /// The log that this replica writes.
+    pub device: DeviceId,
+    /// What the device is called.
+    pub device_name: String,
+    /// The person who writes.
+    pub person: ThingId,
+    /// The folder of the journal, within the home.
+    pub journal: String,
+    /// The server, once the team is on one.
+    #[serde(default)]
+    pub server: Option<Server>,
+}
+
+/// The server of a team, and what this device shows it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Server {
+    /// Its address, for example `https://sheaf.example`.
+    pub url: String,
+    /// The device's secret.
+    pub token: String,
+    /// What the person may do.
+    pub role: Role,
+}
+
+impl Card {
+    /// Makes the card of a replica that is on no server yet.
+    pub fn new(
+        team: TeamId,
+        team_name: String,
+        device: DeviceId,
+        device_name: String,
+        person: ThingId,
+        journal: String,
+    ) -> Self {
+        Self { version: VERSION, team, team_name, device, device_name, person, journal, server: None }
+    }
+
+    /// Returns whose log is written, and who writes.
+    pub fn writer(&self) -> Writer {
+        Writer { device: self.device, author: self.person }
+    }
+
+    /// Returns whether a home holds a replica.
+    pub fn is_in(home: &Path) -> bool {
+        home.join(NAME).exists()
+    }
+
+    /// Reads the card of a home.
+    pub fn read(home: &Path) -> Result<Self, CliError> {
+        let path = home.join(NAME);
+        let text = fs::read(&path).map_err(|e| match e.kind() {
+            std::io::ErrorKind::NotFound => {
+                CliError::input(format!("there is no team in {} yet", home.display())).hint(
+                    "begin with `sheaf start TEAM --me NAME`, or come into one with `sheaf join URL CODE --me NAME`",
+                )
+            }
+            _ => CliError::file("read", &path, &e),
+        })?;
+        let card: Self = serde_json::from_slice(&text).map_err(|e| {
+            CliError::input(format!("{} cannot be read: {e}", path.display()))
+                .hint("it was altered outside of Sheaf; the records beside it are untouched")
+        })?;
+        if card.version > VERSION {
+            let message =
+                format!("{} has version {}; this build reads {VERSION}", path.display(), card.version);
+            return Err(CliError::input(message).hint("update sheaf"));
+        }
+        Ok(card)
+    }
+
+    /// Writes the card durably, in one step.
+    pub fn write(&self, home: &Path) -> Result<(), CliError> {
+        let text = serde_json::to_vec_pretty(self)
+            .map_err(|e| CliError::bug(format!("the replica's card cannot be written: {e}")))?;
+        files::replace(&home.join(NAME), &text)
+    }
+}
+
+/// The name of the file.
+pub const NAME: &str = "replica.json";

@@ -1,0 +1,72 @@
+//! Moments as people type and read them: on the clock on the wall, with its offset from UTC.
+
+use crate::{CliError, Env};
+use jiff::{Timestamp, ZonedDateTime, civil::DateTime, civil::Time, tz::TimeZone};
+
+/// Returns this moment in RFC 3339 with the zone's offset, to the second.
+pub fn now(env: &Env<'_>) -> Result<String, CliError> {
+    Ok(text(&zoned(env.now_ms(), &env.zone)?))
+}
+
+/// Reads a moment: `10:30` (today), `yesterday 10:30`, `2026-04-12 10:30`, or RFC 3339.
+pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
+    let typed = typed.trim();
+    let now = zoned(env.now_ms(), &env.zone)?;
+    // With an offset it is kept as it is: whoever typed it meant the clock on that wall.
+    if typed.parse::<Timestamp>().is_ok() {
+        return Ok(sheaf_model::timeline::Moment::read(typed)
+            .map(|m| m.rfc3339())
+            .unwrap_or(typed.to_owned()));
+    }
+    let local = match typed.strip_prefix("yesterday ") {
+        Some(time) => {
+            time.trim().parse::<Time>().ok().and_then(|t| Some(now.yesterday().ok()?.date().to_datetime(t)))
+        }
+        None => match typed.parse::<Time>() {
+            Ok(time) if !typed.contains('-') => Some(now.date().to_datetime(time)),
+            _ => typed.parse::<DateTime>().ok().filter(|_| typed.contains(':')),
+        },
+    };
+    let local = local.ok_or_else(|| {
+        CliError::input(format!("`{typed}` is no moment"))
+            .hint("write 10:30, `yesterday 10:30`, `2026-04-12 10:30` or 2026-04-12T10:30:00+02:00")
+    })?;
+    let zoned = local
+        .to_zoned_datetime(env.zone.clone())
+        .map_err(|e| CliError::input(format!("`{typed}` is no moment here: {e}")))?;
+    Ok(text(&zoned))
+}
+
+/// Returns a moment moved by some milliseconds, at the same offset from UTC.
+pub fn shifted(at: &str, ms: i64) -> Result<String, CliError> {
+    let moment = sheaf_model::timeline::Moment::read(at)?;
+    let moved = sheaf_model::timeline::Moment::new(moment.unix_ms().saturating_add(ms), moment.offset_min())?;
+    Ok(moved.rfc3339())
+}
+
+/// Returns day and time on the wall where it was written, for example `2026-04-12 10:30`.
+pub fn shown(at: Option<&str>) -> String {
+    let Some(at) = at else { return "no time".into() };
+    sheaf_model::timeline::Moment::read(at).map_or_else(|_| at.to_owned(), |m| m.day_and_time())
+}
+
+/// Returns a span in the unit that fits it, for example `47 min`.
+pub fn span(ms: u64) -> String {
+    match ms / 1000 {
+        s @ 0..120 => format!("{s} s"),
+        s @ 120..7_200 => format!("{} min", s.div_ceil(60)),
+        s @ 7_200..172_800 => format!("{:.1} h", s as f64 / 3600.0),
+        s => format!("{:.1} days", s as f64 / 86_400.0),
+    }
+}
+
+fn zoned(ms: u64, zone: &TimeZone) -> Result<ZonedDateTime, CliError> {
+    let ms = i64::try_from(ms).unwrap_or(i64::MAX);
+    let instant = Timestamp::from_millisecond(ms)
+        .map_err(|e| CliError::input(format!("the clock of this device cannot be right: {e}")))?;
+    Ok(instant.to_zoned_datetime(zone.clone()))
+}
+
+fn text(zoned: &ZonedDateTime) -> String {
+    zoned.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}

@@ -15,6 +15,13 @@ pub struct Args {
     pub command: Command,
 }
 
+impl Args {
+    /// Reads the flags of this process; help, version and mistakes end it.
+    pub fn read() -> Self {
+        Self::parse()
+    }
+}
+
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Runs the service until SIGTERM or SIGINT.

@@ -3,7 +3,6 @@
 mod args;
 
 use args::{Args, Command, Log, Serve};
-use clap::Parser;
 use sheaf_server::{Clock, Config, Server, ServerError, founding_key, key_path};
 use std::{fs, io::Write as _, net::SocketAddr, path::Path, process::ExitCode};
 use tokio::{
@@ -13,7 +12,7 @@ use tokio::{
 use tracing_subscriber::EnvFilter;
 
 fn main() -> ExitCode {
-    let done = match Args::parse().command {
+    let done = match Args::read().command {
         Command::Serve(serve) => run(&serve),
         Command::Key(key) => show_key(&key.folder()),
     };

@@ -2,11 +2,13 @@
 
 mod body;
 mod compute;
+mod events;
 mod exchange;
 mod meta;
 mod openapi;
 mod people;
 mod problem;
+mod read;
 mod reply;
 mod table;
 
@@ -96,8 +98,8 @@ impl Api {
         let path = request.uri().path().to_owned();
         let packs = reply::accepts_gzip(request.headers());
         request.extensions_mut().insert(peer);
-        let mut service = hyper_util::service::TowerToHyperService::new(warp::service(self.routes.clone()));
-        let reply = match hyper::service::Service::call(&mut service, request).await {
+        let service = hyper_util::service::TowerToHyperService::new(warp::service(self.routes.clone()));
+        let reply = match hyper::service::Service::call(&service, request).await {
             Ok(reply) => reply,
             Err(never) => match never {},
         };

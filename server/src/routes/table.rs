@@ -1,6 +1,6 @@
 //! The table of routes: method, path and filter of each.
 
-use super::{Shared, compute, exchange, meta, people};
+use super::{Shared, compute, events, exchange, meta, people, read};
 use std::sync::Arc;
 use warp::{
     filters::BoxedFilter,
@@ -39,6 +39,12 @@ pub const ROUTES: &[Route] = &[
     route("DELETE", "/v1/teams/{team}/devices/{device}", people::shut),
     route("PUT", "/v1/teams/{team}/people/{person}/role", people::role),
     route("POST", "/v1/teams/{team}/exchange", exchange::exchange),
+    route("GET", "/v1/teams/{team}/bows", read::bows),
+    route("GET", "/v1/teams/{team}/bows/{bow}/setups", read::setups),
+    route("GET", "/v1/teams/{team}/bows/{bow}/groups", read::groups),
+    route("GET", "/v1/teams/{team}/bows/{bow}/effects", read::effects),
+    route("GET", "/v1/teams/{team}/report", read::report),
+    route("GET", "/v1/teams/{team}/events", events::events),
     route("GET", "/v1/compute", compute::methods),
     route("POST", "/v1/compute/{method}", compute::compute),
 ];

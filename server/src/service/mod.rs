@@ -3,9 +3,11 @@
 mod exchange;
 mod guess;
 mod people;
+mod read;
 
 pub use exchange::Asked;
 pub use guess::Guesses;
+pub use read::AsTable;
 
 use crate::{
     clock::Clock,

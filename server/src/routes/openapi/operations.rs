@@ -1,0 +1,93 @@
+//! What every operation takes and answers.
+
+/// An operation.
+pub struct Operation {
+    /// Its method.
+    pub method: &'static str,
+    /// Its path, with parameters in braces.
+    pub path: &'static str,
+    /// What it is for.
+    pub summary: &'static str,
+    /// Whether it needs a token.
+    pub token: bool,
+    /// The shape of the body it takes.
+    pub takes: Option<&'static str>,
+    /// What it answers.
+    pub answer: Answer,
+    /// What the answer says.
+    pub says: &'static str,
+}
+
+/// What an operation answers when all is well.
+#[derive(Clone, Copy)]
+pub enum Answer {
+    /// Nothing.
+    Nothing,
+    /// Something that was made.
+    Created(&'static str),
+    /// Records.
+    Json(&'static str),
+    /// Records, or a table.
+    JsonOrCsv(&'static str),
+    /// Server-sent events.
+    Events,
+}
+
+const fn open(method: &'static str, path: &'static str, summary: &'static str) -> Operation {
+    Operation { method, path, summary, token: false, takes: None, answer: Answer::Nothing, says: "Done" }
+}
+
+const fn with_token(method: &'static str, path: &'static str, summary: &'static str) -> Operation {
+    Operation { token: true, ..open(method, path, summary) }
+}
+
+impl Operation {
+    const fn takes(self, shape: &'static str) -> Self {
+        Self { takes: Some(shape), ..self }
+    }
+
+    const fn answers(self, answer: Answer, says: &'static str) -> Self {
+        Self { answer, says, ..self }
+    }
+}
+
+/// Every operation of the service.
+#[rustfmt::skip]
+pub const OPERATIONS: &[Operation] = &[
+    open("GET", "/v1/health", "Tells whether the service takes and gives")
+        .answers(Answer::Json("Health"), "It does; 503 with the same shape when writing has stopped"),
+    open("GET", "/v1/openapi.json", "Describes the interface")
+        .answers(Answer::Json("Any"), "This document"),
+    open("POST", "/v1/teams", "Moves a team onto this service, with its founding key")
+        .takes("FoundRequest").answers(Answer::Created("Admitted"), "The founder's device is in, as a keeper's"),
+    open("POST", "/v1/join", "Comes in with an invite, which is used up")
+        .takes("JoinRequest").answers(Answer::Created("Admitted"), "The device is in"),
+    with_token("POST", "/v1/teams/{team}/invites", "Invites someone; keepers only")
+        .takes("InviteRequest").answers(Answer::Created("InviteReply"), "The code to pass on"),
+    with_token("POST", "/v1/teams/{team}/devices", "Goes on under a new device id after a fork")
+        .takes("RenewRequest").answers(Answer::Created("Admitted"), "The new device id is in, for the same person"),
+    with_token("GET", "/v1/teams/{team}/devices", "Lists the devices of the team; keepers only")
+        .answers(Answer::Json("Devices"), "The devices, those shut out included"),
+    with_token("DELETE", "/v1/teams/{team}/devices/{device}", "Shuts a device out at once; keepers only")
+        .answers(Answer::Nothing, "It is shut out"),
+    with_token("PUT", "/v1/teams/{team}/people/{person}/role", "Gives a person a role; keepers only")
+        .takes("GiveRole").answers(Answer::Nothing, "The person has the role"),
+    with_token("POST", "/v1/teams/{team}/exchange", "Exchanges entries: a page each way, durable when answered")
+        .takes("ExchangeRequest").answers(Answer::Json("ExchangeReply"), "What the device lacks, and how far the service has come"),
+    with_token("GET", "/v1/teams/{team}/bows", "Lists the bows of the team")
+        .answers(Answer::JsonOrCsv("Bows"), "The bows"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/setups", "Tells what was on a bow from change to change; the bow by id or name")
+        .answers(Answer::JsonOrCsv("Setups"), "The setups, oldest first"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/groups", "Lists the groups shot with a bow; as a table, a row an arrow")
+        .answers(Answer::JsonOrCsv("Groups"), "The groups, oldest first"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/effects", "Tells what each change of a bow did to the groups, archer by archer")
+        .answers(Answer::JsonOrCsv("BowEffects"), "The effects"),
+    with_token("GET", "/v1/teams/{team}/report", "Tells the effects of every bow in use")
+        .answers(Answer::JsonOrCsv("Report"), "The effects, bow by bow"),
+    with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")
+        .answers(Answer::Events, "`state` first, then a `commit` each with {entries, added, digest, bows}; `missed` when some were lost"),
+    open("GET", "/v1/compute", "Lists the methods of the compute door")
+        .answers(Answer::Json("Methods"), "The methods, with their help"),
+    with_token("POST", "/v1/compute/{method}", "Runs a method on an input; 422 says what is wrong with the input")
+        .takes("Any").answers(Answer::Json("Any"), "The method's output"),
+];

@@ -6,8 +6,10 @@ mod args;
 mod command;
 mod env;
 mod error;
+mod exchange;
 mod fields;
 mod lookup;
+mod remote;
 
 mod render;
 mod store;

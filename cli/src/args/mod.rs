@@ -8,7 +8,7 @@ mod team;
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
-pub use team::{Connect, GiveRole, Invite, Join, RoleArg, ShiftTimes, Shut, Start, Sync};
+pub use team::{Connect, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;

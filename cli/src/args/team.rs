@@ -51,6 +51,17 @@ pub enum RoleArg {
     Keeper,
 }
 
+impl RoleArg {
+    /// Returns the role.
+    pub fn role(self) -> sheaf_model::wire::Role {
+        match self {
+            Self::Coach => sheaf_model::wire::Role::Coach,
+            Self::Archer => sheaf_model::wire::Role::Archer,
+            Self::Keeper => sheaf_model::wire::Role::Keeper,
+        }
+    }
+}
+
 /// `sheaf invite`
 #[derive(Debug, Group)]
 pub struct Invite {

@@ -5,13 +5,19 @@ mod bundle;
 mod change;
 mod completions;
 mod compute;
+mod connect;
+mod devices;
 mod differences;
+mod invite;
+mod join;
 mod list;
 mod retire;
 mod set;
 mod settle;
+mod shift_times;
 mod show;
 mod start;
+mod sync;
 mod timeline;
 
 use crate::{CliError, Env, args::Command};
@@ -34,13 +40,13 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Compute(args) => compute::run(&args, env),
         Command::Completions(args) => completions::run(&args, env),
         Command::Shoot(_) => todo!(),
-        Command::Connect(_)
-        | Command::Join(_)
-        | Command::Invite(_)
-        | Command::Devices
-        | Command::Shut(_)
-        | Command::Role(_)
-        | Command::Sync(_)
-        | Command::ShiftTimes(_) => todo!(),
+        Command::Connect(args) => connect::run(&args, env),
+        Command::Join(args) => join::run(&args, env),
+        Command::Invite(args) => invite::run(&args, env),
+        Command::Devices => devices::list(env),
+        Command::Shut(args) => devices::shut(&args, env),
+        Command::Role(args) => devices::role(&args, env),
+        Command::Sync(args) => sync::run(&args, env),
+        Command::ShiftTimes(args) => shift_times::run(&args, env),
     }
 }

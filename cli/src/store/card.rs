@@ -34,6 +34,20 @@ pub struct Card {
     /// The server, once the team is on one.
     #[serde(default)]
     pub server: Option<Server>,
+    /// What was recorded before this team was joined and is still to be written into its records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub carry: Option<Carry>,
+}
+
+/// A journal of another team whose records come along.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Carry {
+    /// The folder of the journal, within the home.
+    pub journal: String,
+    /// The team whose records it holds.
+    pub team: TeamId,
+    /// The person who wrote them.
+    pub person: ThingId,
 }
 
 /// The server of a team, and what this device shows it.
@@ -57,7 +71,17 @@ impl Card {
         person: ThingId,
         journal: String,
     ) -> Self {
-        Self { version: VERSION, team, team_name, device, device_name, person, journal, server: None }
+        Self {
+            version: VERSION,
+            team,
+            team_name,
+            device,
+            device_name,
+            person,
+            journal,
+            server: None,
+            carry: None,
+        }
     }
 
     /// Returns whose log is written, and who writes.
@@ -95,9 +119,14 @@ impl Card {
 
     /// Writes the card durably, in one step.
     pub fn write(&self, home: &Path) -> Result<(), CliError> {
+        self.write_as(home, NAME)
+    }
+
+    /// Writes the card durably under another name, to be kept aside.
+    pub fn write_as(&self, home: &Path, name: &str) -> Result<(), CliError> {
         let text = serde_json::to_vec_pretty(self)
             .map_err(|e| CliError::bug(format!("the replica's card cannot be written: {e}")))?;
-        files::replace(&home.join(NAME), &text)
+        files::replace(&home.join(name), &text)
     }
 }
 

@@ -3,11 +3,13 @@
 mod card;
 mod files;
 mod local;
+mod peer;
 mod segments;
 mod snapshot;
 
-pub use card::{Card, Server};
+pub use card::{Card, Carry, Server};
 pub use local::Local;
+pub use peer::{forget_server, read_server_have, write_server_have};
 
 use crate::{CliError, Env};
 use sheaf_model::{
@@ -95,6 +97,50 @@ impl Home {
         }
         self.card = card;
         Ok(())
+    }
+
+    /// Moves to a new journal that `card` names, with these entries and then these drafts, in one step.
+    pub fn move_to(
+        &mut self,
+        card: Card,
+        keep: Vec<Entry>,
+        drafts: Vec<Draft>,
+        now_ms: u64,
+    ) -> Result<(), CliError> {
+        let _lock = lock(&self.folder)?;
+        let journal = self.folder.join(&card.journal);
+        files::make_folder(&journal)?;
+        let mut replica = Replica::new(Local::open(journal, card.team)?);
+        replica.store_mut().begin()?;
+        let absorbed = replica.absorb(keep)?;
+        if let Some(refused) = absorbed.refused.first() {
+            return Err(CliError::bug(format!(
+                "entry {} of device {} does not fit its own log",
+                refused.seq, refused.device
+            )));
+        }
+        replica.append(card.writer(), drafts, now_ms)?;
+        replica.store_mut().end();
+        replica.store_mut().keep_snapshot(true);
+        files::sync_folder(&self.folder)?;
+        // The card comes last: until it names the new journal, nothing has happened.
+        card.write(&self.folder)?;
+        (self.card, self.replica) = (card, replica);
+        Ok(())
+    }
+
+    /// Returns all entries of a journal, each log in order.
+    pub fn entries_of(journal: &Path, team: sheaf_model::id::TeamId) -> Result<Vec<Entry>, CliError> {
+        let local = Local::open(journal.to_owned(), team)?;
+        let mut entries = Vec::new();
+        let devices: Vec<_> = sheaf_model::replica::Store::vector(&local).iter().map(|(d, _)| d).collect();
+        for device in devices {
+            sheaf_model::replica::Store::log(&local, device, 0, &mut |entry| {
+                entries.push(entry);
+                true
+            })?;
+        }
+        Ok(entries)
     }
 
     /// Returns the digest of the state.

@@ -1,0 +1,115 @@
+//! `sheaf join`: this device comes into a team, with what it recorded before.
+
+use crate::{
+    CliError, Env,
+    args::Join,
+    command::sync::{exchange_with_progress, tell},
+    exchange::carry_over,
+    remote::Remote,
+    store::{Card, Carry, Home, Server, lock, new_journal},
+};
+use sheaf_model::{
+    kind::{Person, draft},
+    replica::Store,
+    wire::{JoinRequest, Role},
+};
+use std::fs;
+
+/// Comes into a team with an invite and takes in its records.
+pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
+    let before = if Card::is_in(&env.home) { Some(Card::read(&env.home)?) } else { None };
+    if let Some(server) = before.as_ref().and_then(|card| card.server.as_ref()) {
+        return Err(CliError::input(format!("this home belongs to a team on {} already", server.url))
+            .hint("for another team name another folder with --home DIR"));
+    }
+    let me = args.me.as_deref().map(str::trim).filter(|me| !me.is_empty());
+    let mut remote = Remote::new(&args.url, None)?;
+    let person = match &before {
+        Some(card) => card.person,
+        None => env.thing_id(),
+    };
+    let device_name = args.device.clone().unwrap_or_else(|| env.device_name.clone());
+    let device = env.device_id();
+    let admitted = remote.join(&JoinRequest {
+        code: args.code.clone(),
+        device,
+        device_name: device_name.clone(),
+        person,
+    })?;
+    let mut card =
+        Card::new(admitted.team, admitted.name, device, device_name, admitted.person, new_journal(&env.home));
+    card.server = Some(Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role });
+    let coach = admitted.role == Role::Coach;
+    if let Some(old) = before.as_ref().filter(|_| !coach) {
+        card.carry = Some(Carry { journal: old.journal.clone(), team: old.team, person: old.person });
+    }
+    let mut home = settle_in(env, card, before.as_ref())?;
+    if !env.json {
+        writeln!(
+            env.out,
+            "This device is in the team {} now, as {}.",
+            home.card().team_name,
+            role_words(admitted.role)
+        )?;
+    }
+    // First what the team has, so that what comes along is written on top of it.
+    exchange_with_progress(&mut home, env, true)?;
+    let carried = carry_over(&mut home, env)?;
+    name_myself(&mut home, env, me)?;
+    let report = exchange_with_progress(&mut home, env, false)?;
+    tell(&home, &report, env)?;
+    if let Some(old) = before.filter(|_| !env.json) {
+        let folder = env.home.join(&old.journal);
+        match coach {
+            true => env.remark(format!(
+                "What was recorded here before stays in {}: a coach's device writes notes and plans only.",
+                folder.display()
+            ))?,
+            false => env.remark(format!(
+                "{carried} entries from before came along; their old journal stays in {}.",
+                folder.display()
+            ))?,
+        }
+    }
+    Ok(())
+}
+
+/// Makes the home of the joined team; from here on a killed process loses nothing.
+fn settle_in(env: &Env<'_>, card: Card, before: Option<&Card>) -> Result<Home, CliError> {
+    let _lock = lock(&env.home)?;
+    if let Some(old) = before {
+        old.write_as(&env.home, &format!("replica-before-{}.json", old.team))?;
+    }
+    let journal = env.home.join(&card.journal);
+    fs::create_dir_all(&journal).map_err(|e| CliError::file("make the folder", &journal, &e))?;
+    card.write(&env.home)?;
+    Home::open(env)
+}
+
+/// Records the name of a person whom the team does not know yet.
+fn name_myself(home: &mut Home, env: &mut Env<'_>, me: Option<&str>) -> Result<(), CliError> {
+    let person = home.card().person;
+    if home.store().thing("person", person)?.is_some() {
+        return Ok(());
+    }
+    if home.card().server.as_ref().is_some_and(|s| s.role == Role::Coach) {
+        // A coach writes notes and plans; a keeper's `sheaf add person` or the invite names the coach.
+        return Ok(());
+    }
+    let Some(me) = me else {
+        return env.remark(
+            "The team does not know your name yet: `sheaf join` takes it as --me NAME; a partner can add it.",
+        );
+    };
+    let record = Person { name: Some(me.to_owned()), ..Person::default() };
+    home.record(env, vec![draft(person, &record)?]).map(drop)
+}
+
+/// Returns a role with its article.
+pub fn role_words(role: Role) -> &'static str {
+    match role {
+        Role::Coach => "a coach",
+        Role::Archer => "an archer",
+        Role::Keeper => "a keeper",
+    }
+}

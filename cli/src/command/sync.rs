@@ -1,0 +1,95 @@
+//! `sheaf sync`: both sides level.
+
+use crate::{
+    CliError, Env,
+    args::Sync,
+    command::bundle::entries_of,
+    exchange::{self, CLOCK_OFF_MS, Report},
+    render,
+    store::Home,
+    when,
+};
+
+/// Exchanges records with the server until both sides are level.
+pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut home = Home::open(env)?;
+    let report = exchange_with_progress(&mut home, env, args.quiet)?;
+    if args.quiet && report.agree && report.refused.is_empty() && report.renewed.is_none() && !env.json {
+        return Ok(());
+    }
+    tell(&home, &report, env)
+}
+
+/// Exchanges, and shows how far it has come when a person watches.
+pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -> Result<Report, CliError> {
+    let shown = env.interactive && !env.json && !quiet;
+    let mut last = 0;
+    let mut notes: Vec<String> = Vec::new();
+    let report = exchange::sync(home, env, &mut |sent, received| {
+        if shown && sent + received >= last + 1000 {
+            last = sent + received;
+            notes.push(format!(
+                "{} sent, {} received so far",
+                render::thousands(sent as u64),
+                render::thousands(received as u64)
+            ));
+            eprint!("\r{}", notes.last().map_or("", String::as_str));
+        }
+    });
+    if last > 0 {
+        eprintln!();
+    }
+    report
+}
+
+/// Says what a sync came to.
+pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    if let Some(renewed) = report.renewed {
+        env.remark(format!(
+            "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
+             device id ({}); {} that only it had are written again under that id. Nothing is lost.",
+            renewed.to,
+            entries_of(renewed.moved)
+        ))?;
+    }
+    if report.clock_off_ms.unsigned_abs() > CLOCK_OFF_MS {
+        let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
+        env.remark(format!(
+            "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
+             was recorded meanwhile.",
+            when::span(report.clock_off_ms.unsigned_abs())
+        ))?;
+        exchange::remember_clock(home, report.clock_off_ms);
+    }
+    for refused in report.refused.iter().take(5) {
+        env.remark(format!("Not kept by the server: {}.", refused.message))?;
+    }
+    if env.json {
+        return env.print_json(report);
+    }
+    writeln!(
+        env.out,
+        "{} sent, {} received in {}; {} bytes out, {} in.",
+        entries_of(report.sent),
+        entries_of(report.received),
+        if report.traffic.requests == 1 {
+            "1 request".into()
+        } else {
+            format!("{} requests", report.traffic.requests)
+        },
+        render::thousands(report.traffic.bytes_out),
+        render::thousands(report.traffic.bytes_in)
+    )?;
+    let agree = if report.agree {
+        "here and on the server"
+    } else {
+        "here; the server holds more or less than this device"
+    };
+    writeln!(
+        env.out,
+        "{} in all. Digest {} {agree}.",
+        entries_of(usize::try_from(report.entries).unwrap_or(usize::MAX)),
+        report.digest
+    )?;
+    Ok(())
+}

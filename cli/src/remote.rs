@@ -1,0 +1,279 @@
+//! The team's server over HTTP: requests of the wire, problem documents, bytes counted.
+
+use crate::CliError;
+use flate2::{Compression, read::GzDecoder, write::GzEncoder};
+use reqwest::{
+    Method,
+    blocking::{Client, Response},
+    header,
+};
+use serde::{Serialize, de::DeserializeOwned};
+use sheaf_model::{
+    id::{DeviceId, TeamId, ThingId},
+    wire::{
+        Admitted, DeviceInfo, ExchangeReply, ExchangeRequest, FoundRequest, InviteReply, InviteRequest,
+        JoinRequest, Problem, RenewRequest, Role,
+    },
+};
+use std::{
+    io::{Read, Write},
+    time::Duration,
+};
+
+/// The most bytes of an answer, unpacked.
+const MOST: u64 = 64 * 1024 * 1024;
+/// Bodies above this are packed.
+const PACK_FROM: usize = 1024;
+
+/// A server, with what this device shows it.
+pub struct Remote {
+    client: Client,
+    url: String,
+    token: Option<String>,
+    /// What went over the network so far.
+    pub traffic: Traffic,
+}
+
+/// What went over the network.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+pub struct Traffic {
+    /// Requests.
+    pub requests: u64,
+    /// Bytes of bodies sent, packed.
+    pub bytes_out: u64,
+    /// Bytes of bodies received, packed.
+    pub bytes_in: u64,
+}
+
+/// What an exchange came to.
+pub enum Exchanged {
+    /// The answer.
+    Reply(Box<ExchangeReply>),
+    /// The log of this device forked.
+    Forked,
+}
+
+impl Remote {
+    /// Names a server; nothing is sent yet.
+    pub fn new(url: &str, token: Option<String>) -> Result<Self, CliError> {
+        // A second install of the same provider is refused, which is as good.
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let client = Client::builder()
+            .connect_timeout(Duration::from_secs(10))
+            .timeout(Duration::from_secs(120))
+            .user_agent(concat!("sheaf/", env!("CARGO_PKG_VERSION")))
+            .build()
+            .map_err(|e| CliError::bug(format!("the network cannot be used: {e}")))?;
+        Ok(Self { client, url: address(url)?, token, traffic: Traffic::default() })
+    }
+
+    /// Returns the address.
+    pub fn url(&self) -> &str {
+        &self.url
+    }
+
+    /// Shows another secret from now on.
+    pub fn show(&mut self, token: String) {
+        self.token = Some(token);
+    }
+
+    /// Moves a team onto the server.
+    pub fn found(&mut self, ask: &FoundRequest) -> Result<Admitted, CliError> {
+        self.ask(Method::POST, "/v1/teams", Some(ask))
+    }
+
+    /// Comes into a team.
+    pub fn join(&mut self, ask: &JoinRequest) -> Result<Admitted, CliError> {
+        self.ask(Method::POST, "/v1/join", Some(ask))
+    }
+
+    /// Makes an invite.
+    pub fn invite(&mut self, team: TeamId, ask: &InviteRequest) -> Result<InviteReply, CliError> {
+        self.ask(Method::POST, &format!("/v1/teams/{team}/invites"), Some(ask))
+    }
+
+    /// Asks to go on under another device id.
+    pub fn renew(&mut self, team: TeamId, ask: &RenewRequest) -> Result<Admitted, CliError> {
+        self.ask(Method::POST, &format!("/v1/teams/{team}/devices"), Some(ask))
+    }
+
+    /// Lists the devices of a team.
+    pub fn devices(&mut self, team: TeamId) -> Result<Vec<DeviceInfo>, CliError> {
+        self.ask(Method::GET, &format!("/v1/teams/{team}/devices"), None::<&()>)
+    }
+
+    /// Shuts a device out.
+    pub fn shut(&mut self, team: TeamId, device: DeviceId) -> Result<(), CliError> {
+        let answer = self.send(Method::DELETE, &format!("/v1/teams/{team}/devices/{device}"), None::<&()>)?;
+        self.accept(answer).map(drop)
+    }
+
+    /// Gives a person a role.
+    pub fn role(&mut self, team: TeamId, person: ThingId, role: Role) -> Result<(), CliError> {
+        let path = format!("/v1/teams/{team}/people/{person}/role");
+        let answer = self.send(Method::PUT, &path, Some(&serde_json::json!({"role": role})))?;
+        self.accept(answer).map(drop)
+    }
+
+    /// Exchanges a page of entries.
+    pub fn exchange(&mut self, team: TeamId, ask: &ExchangeRequest) -> Result<Exchanged, CliError> {
+        let answer = self.send(Method::POST, &format!("/v1/teams/{team}/exchange"), Some(ask))?;
+        if answer.status == 409 && answer.problem().is_some_and(|p| p.code == "fork") {
+            return Ok(Exchanged::Forked);
+        }
+        self.read(answer).map(|reply| Exchanged::Reply(Box::new(reply)))
+    }
+
+    fn ask<T: DeserializeOwned>(
+        &mut self,
+        method: Method,
+        path: &str,
+        body: Option<&impl Serialize>,
+    ) -> Result<T, CliError> {
+        let answer = self.send(method, path, body)?;
+        self.read(answer)
+    }
+
+    fn read<T: DeserializeOwned>(&self, answer: Answer) -> Result<T, CliError> {
+        let answer = self.accept(answer)?;
+        serde_json::from_slice(&answer.body).map_err(|_| {
+            CliError::out_of_reach(format!("{} answered, but not as a Sheaf server does", self.url))
+                .hint("is the address right, and does this network ask you to log in first? What you recorded is kept")
+        })
+    }
+
+    fn send(
+        &mut self,
+        method: Method,
+        path: &str,
+        body: Option<&impl Serialize>,
+    ) -> Result<Answer, CliError> {
+        let mut request = self
+            .client
+            .request(method, format!("{}{path}", self.url))
+            .header(header::ACCEPT, "application/json")
+            .header(header::ACCEPT_ENCODING, "gzip");
+        if let Some(token) = &self.token {
+            request = request.bearer_auth(token);
+        }
+        if let Some(body) = body {
+            let json = serde_json::to_vec(body)
+                .map_err(|e| CliError::bug(format!("the request cannot be written: {e}")))?;
+            request = request.header(header::CONTENT_TYPE, "application/json");
+            let bytes = if json.len() > PACK_FROM {
+                request = request.header(header::CONTENT_ENCODING, "gzip");
+                pack(&json)?
+            } else {
+                json
+            };
+            self.traffic.bytes_out += bytes.len() as u64;
+            request = request.body(bytes);
+        }
+        self.traffic.requests += 1;
+        let response = request.send().map_err(|e| self.unreachable(&e))?;
+        let answer = Answer::take(response).map_err(|e| {
+            CliError::out_of_reach(format!("the answer of {} broke off: {e}", self.url))
+                .hint("nothing is lost; sync again when the network is better")
+        })?;
+        self.traffic.bytes_in += answer.bytes;
+        Ok(answer)
+    }
+
+    fn accept(&self, answer: Answer) -> Result<Answer, CliError> {
+        if (200..300).contains(&answer.status) {
+            return Ok(answer);
+        }
+        let Some(problem) = answer.problem() else {
+            let message = format!(
+                "{} answered with status {}, and not as a Sheaf server does",
+                self.url, answer.status
+            );
+            return Err(
+                CliError::out_of_reach(message).hint("is the address right? What you recorded is kept")
+            );
+        };
+        Err(match problem.status {
+            500.. => {
+                CliError::out_of_reach(problem.detail).hint("what you recorded is kept; try again later")
+            }
+            _ => CliError::refused(problem.detail),
+        })
+    }
+
+    fn unreachable(&self, e: &reqwest::Error) -> CliError {
+        let what = if e.is_timeout() {
+            "did not answer in time"
+        } else if e.is_builder() {
+            "is no address that can be asked"
+        } else {
+            "cannot be reached"
+        };
+        CliError::out_of_reach(format!("{} {what}", self.url))
+            .hint("nothing is lost: go on without, and sync when there is a network")
+    }
+}
+
+/// An answer with its body unpacked.
+struct Answer {
+    status: u16,
+    body: Vec<u8>,
+    bytes: u64,
+}
+
+impl Answer {
+    fn take(response: Response) -> std::io::Result<Self> {
+        let status = response.status().as_u16();
+        let packed =
+            response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
+        let mut raw = Vec::new();
+        response.take(MOST).read_to_end(&mut raw)?;
+        let bytes = raw.len() as u64;
+        if !packed {
+            return Ok(Self { status, body: raw, bytes });
+        }
+        let mut body = Vec::new();
+        GzDecoder::new(raw.as_slice()).take(MOST).read_to_end(&mut body)?;
+        Ok(Self { status, body, bytes })
+    }
+
+    fn problem(&self) -> Option<Problem> {
+        serde_json::from_slice(&self.body).ok()
+    }
+}
+
+fn pack(json: &[u8]) -> Result<Vec<u8>, CliError> {
+    let mut packer = GzEncoder::new(Vec::new(), Compression::fast());
+    let packed = packer.write_all(json).and_then(|()| packer.finish());
+    packed.map_err(|e| CliError::bug(format!("the request cannot be packed: {e}")))
+}
+
+/// Returns an address in the form that paths are added to; one without a scheme is taken as https, on this
+/// machine as http.
+fn address(typed: &str) -> Result<String, CliError> {
+    let typed = typed.trim().trim_end_matches('/');
+    if typed.is_empty() || typed.contains(char::is_whitespace) {
+        return Err(
+            CliError::input(format!("`{typed}` is no address")).hint("write it like https://sheaf.example")
+        );
+    }
+    if typed.starts_with("http://") || typed.starts_with("https://") {
+        return Ok(typed.to_owned());
+    }
+    let host = typed.split(['/', ':']).next().unwrap_or_default();
+    let here = matches!(host, "localhost" | "127.0.0.1" | "[");
+    Ok(format!("{}://{typed}", if here { "http" } else { "https" }))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn an_address_gets_the_scheme_that_fits() {
+        assert_eq!(address("sheaf.example/").unwrap(), "https://sheaf.example");
+        assert_eq!(address("localhost:7433").unwrap(), "http://localhost:7433");
+        assert_eq!(address(" http://10.0.0.2:7433 ").unwrap(), "http://10.0.0.2:7433");
+        assert!(address("").is_err() && address("two words").is_err());
+    }
+}

@@ -9,7 +9,7 @@ use serde::Serialize;
 use sheaf_model::{
     id::DeviceId,
     log::{Entry, Hash, Have, Mark, read_body},
-    replica::{Draft, Store, missing_for},
+    replica::{Draft, Page, Store, missing_for},
     wire::{ExchangeReply, ExchangeRequest, RefusedEntry, RenewRequest},
 };
 use std::collections::BTreeMap;
@@ -58,9 +58,14 @@ pub fn sync(
     env: &mut Env<'_>,
     step: &mut dyn FnMut(usize, usize),
 ) -> Result<Report, CliError> {
+    carry_over(home, env)?;
+    level(home, env, step)
+}
+
+/// Exchanges until both sides are level, and leaves what is still to be carried over for later.
+pub fn level(home: &mut Home, env: &mut Env<'_>, step: &mut dyn FnMut(usize, usize)) -> Result<Report, CliError> {
     let mut remote = remote(home)?;
     let mut renewed = None;
-    carry_over(home, env)?;
     loop {
         match exchange(home, env, &mut remote, step)? {
             Some(mut report) => {
@@ -98,11 +103,14 @@ fn exchange(
     step: &mut dyn FnMut(usize, usize),
 ) -> Result<Option<Report>, CliError> {
     let mut known = read_server_have(&home.journal());
+    let mut heard = !known.is_empty();
     let (mut sent, mut received) = (0, 0);
     let mut still = 0;
     let mut refused: BTreeMap<(DeviceId, u64), RefusedEntry> = BTreeMap::new();
     loop {
-        let page = missing_for(home.store(), &known)?;
+        // A server that was never heard of is asked first, since it may hold all of this already.
+        let page = if heard { missing_for(home.store(), &known)? } else { Page::default() };
+        heard = true;
         let offered = page.entries.len();
         let Exchanged::Reply(reply) = ask(home, env, remote, home.store().vector().have(), page.entries)?
         else {

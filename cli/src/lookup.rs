@@ -184,5 +184,6 @@ pub fn nearest<'a>(text: &str, candidates: impl Iterator<Item = &'a str>) -> Vec
         .filter(|(score, _)| *score > 0.6)
         .collect();
     scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    scored.dedup_by(|a, b| a.1 == b.1);
     scored.into_iter().take(3).map(|(_, name)| name).collect()
 }

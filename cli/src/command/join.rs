@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Join,
     command::sync::{exchange_with_progress, tell},
-    exchange::carry_over,
+    exchange::{carry_over, level},
     remote::Remote,
     store::{Card, Carry, Home, Server, lock, new_journal},
 };
@@ -53,7 +53,7 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
         )?;
     }
     // First what the team has, so that what comes along is written on top of it.
-    exchange_with_progress(&mut home, env, true)?;
+    level(&mut home, env, &mut |_, _| {})?;
     let carried = carry_over(&mut home, env)?;
     name_myself(&mut home, env, me)?;
     let report = exchange_with_progress(&mut home, env, false)?;

@@ -99,7 +99,12 @@ impl Remote {
 
     /// Lists the devices of a team.
     pub fn devices(&mut self, team: TeamId) -> Result<Vec<DeviceInfo>, CliError> {
-        self.ask(Method::GET, &format!("/v1/teams/{team}/devices"), None::<&()>)
+        #[derive(serde::Deserialize)]
+        struct Devices {
+            devices: Vec<DeviceInfo>,
+        }
+        let found: Devices = self.ask(Method::GET, &format!("/v1/teams/{team}/devices"), None::<&()>)?;
+        Ok(found.devices)
     }
 
     /// Shuts a device out.

@@ -16,6 +16,7 @@ pub mod notation;
 pub mod replica;
 pub mod rng;
 pub mod stats;
+pub mod table;
 pub mod timeline;
 pub mod verdict;
 pub mod wire;

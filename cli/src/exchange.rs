@@ -63,7 +63,11 @@ pub fn sync(
 }
 
 /// Exchanges until both sides are level, and leaves what is still to be carried over for later.
-pub fn level(home: &mut Home, env: &mut Env<'_>, step: &mut dyn FnMut(usize, usize)) -> Result<Report, CliError> {
+pub fn level(
+    home: &mut Home,
+    env: &mut Env<'_>,
+    step: &mut dyn FnMut(usize, usize),
+) -> Result<Report, CliError> {
     let mut remote = remote(home)?;
     let mut renewed = None;
     loop {

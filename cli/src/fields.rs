@@ -136,7 +136,8 @@ pub fn setting(typed: &str, numeric: bool) -> Option<&'static sheaf_model::kind:
         .or_else(|| SETTINGS.iter().filter(measured).find(|s| bare(s.field) == typed || name(s) == typed))
         .or_else(|| SETTINGS.iter().find(|s| s.field == typed || bare(s.field) == typed || name(s) == typed))
         .or_else(|| {
-            let mut begins = SETTINGS.iter().filter(measured).filter(|s| typed.len() >= 3 && name(s).starts_with(&typed));
+            let mut begins =
+                SETTINGS.iter().filter(measured).filter(|s| typed.len() >= 3 && name(s).starts_with(&typed));
             begins.next().filter(|_| begins.next().is_none())
         })
 }

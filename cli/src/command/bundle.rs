@@ -69,7 +69,12 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
             json!({"kept": absorbed.kept, "known": absorbed.known, "refused": refused, "digest": digest});
         return env.print_json(&answer);
     }
-    writeln!(env.out, "Kept: {}, new here; {} were here already.", entries_of(absorbed.kept), absorbed.known)?;
+    writeln!(
+        env.out,
+        "Kept: {}, new here; {} were here already.",
+        entries_of(absorbed.kept),
+        absorbed.known
+    )?;
     if !absorbed.refused.is_empty() {
         let count = absorbed.refused.len();
         env.remark(format!(

@@ -1,1 +1,7 @@
 //! What a cold finger types: shots, distances, units.
+
+mod distance;
+mod shots;
+
+pub use distance::{Length, distance_m, length_mm};
+pub use shots::{Shot, shot, shots, write};

@@ -1,0 +1,234 @@
+//! Shots as they are typed: ring and clock position, or x and y from the centre.
+//!
+//! One shot is `[arrow:]place[marks]`. The arrow's number is optional. The place is one of
+//! - `9@4:30`: ring 9 in the direction in which the hour hand stands at half past four, as the archer sees the
+//!   face (12 is up, 3 right); `9` is the middle of the ring, `9.0` just inside its outer line, `9.9` just
+//!   outside the next one in; `X` is the inner ten;
+//! - `12,-31`: x to the right and y up from the centre, in mm unless `cm`, `in` or `mm` follows; with a decimal
+//!   comma a semicolon stands between the two (`1,2;-3,1cm`);
+//! - `M`: an arrow that was not found on the target.
+//!
+//! Marks: `!` a flyer by the archer's word, `b` a bare shaft. Shots are separated by spaces.
+
+use super::distance::{Length, length_mm};
+use crate::{ModelError, face::Face};
+use core::f64::consts::PI;
+
+/// One arrow as typed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shot {
+    /// The number on the arrow.
+    pub arrow: Option<String>,
+    /// Where it struck, mm from the centre; `None` for a miss.
+    pub at: Option<[f64; 2]>,
+    /// Whether the archer calls it a flyer.
+    pub flyer: bool,
+    /// Whether it is a bare shaft.
+    pub bare: bool,
+}
+
+/// Reads shots separated by spaces; `usual` is the unit of x and y without one.
+///
+/// # Errors
+/// `bad_shot` with the shot, its place in the line and an example.
+pub fn shots(text: &str, face: &Face, usual: Length) -> Result<Vec<Shot>, ModelError> {
+    let words = text.split_whitespace();
+    words
+        .enumerate()
+        .map(|(i, word)| {
+            shot(word, face, usual).map_err(|e| {
+                let message = format!("shot {}, `{word}`: {}", i + 1, e.message);
+                ModelError::new(e.code, message).at(format!("shots[{i}]"))
+            })
+        })
+        .collect()
+}
+
+/// Reads one shot.
+///
+/// # Errors
+/// `bad_shot` with what is wrong and an example.
+pub fn shot(word: &str, face: &Face, usual: Length) -> Result<Shot, ModelError> {
+    let mut rest = word.trim();
+    let mut shot = Shot::default();
+    loop {
+        if let Some(before) = rest.strip_suffix('!') {
+            (shot.flyer, rest) = (true, before);
+        } else if let Some(before) = rest.strip_suffix(['b', 'B']) {
+            (shot.bare, rest) = (true, before);
+        } else {
+            break;
+        }
+    }
+    // A colon before the place names the arrow; one behind the @ belongs to the clock.
+    let before_clock = rest.find('@').unwrap_or(rest.len());
+    if let Some(colon) = rest[..before_clock].find(':') {
+        let arrow = rest[..colon].trim();
+        if arrow.is_empty() || arrow.chars().count() > 12 || !arrow.chars().all(char::is_alphanumeric) {
+            return Err(bad(format!("`{arrow}` is no arrow number; write it like 3:9@4:30")));
+        }
+        (shot.arrow, rest) = (Some(arrow.to_owned()), &rest[colon + 1..]);
+    }
+    shot.at = if rest.eq_ignore_ascii_case("m") { None } else { Some(place(rest, face, usual)?) };
+    Ok(shot)
+}
+
+/// Writes a shot so that it is read back the same.
+pub fn write(shot: &Shot) -> String {
+    let arrow = shot.arrow.as_ref().map_or(String::new(), |a| format!("{a}:"));
+    let at = shot.at.map_or("M".to_owned(), |[x, y]| format!("{x},{y}mm"));
+    let flyer = if shot.flyer { "!" } else { "" };
+    let bare = if shot.bare { "b" } else { "" };
+    format!("{arrow}{at}{bare}{flyer}")
+}
+
+fn place(text: &str, face: &Face, usual: Length) -> Result<[f64; 2], ModelError> {
+    match text.split_once('@') {
+        Some((ring, clock)) => {
+            let (radius, angle) = (ring_radius(ring, face)?, clock_angle(clock)?);
+            Ok([radius * libm::sin(angle), radius * libm::cos(angle)])
+        }
+        None => point(text, usual),
+    }
+}
+
+fn point(text: &str, usual: Length) -> Result<[f64; 2], ModelError> {
+    let wrong = || {
+        bad("write x,y like 12,-31 or 1.2,-3.1cm, a ring with its clock position like 9@4:30, or M".into())
+    };
+    let end = text.find(|c: char| c.is_ascii_alphabetic() || c == '"').unwrap_or(text.len());
+    let (numbers, unit) = text.split_at(end);
+    let unit = if unit.is_empty() { usual } else { Length::named(unit).ok_or_else(wrong)? };
+    let mut parts = numbers.split(if numbers.contains(';') { ';' } else { ',' });
+    let (Some(x), Some(y), None) = (parts.next(), parts.next(), parts.next()) else { return Err(wrong()) };
+    let read = |part: &str| length_mm(part, unit).map_err(|_| wrong());
+    Ok([read(x)?, read(y)?])
+}
+
+fn ring_radius(text: &str, face: &Face) -> Result<f64, ModelError> {
+    let text = text.trim();
+    if text.eq_ignore_ascii_case("x") {
+        return face.inner_ten_middle_mm();
+    }
+    let unknown = || {
+        let rings: Vec<String> = face.zones().iter().map(|z| z.points.to_string()).collect();
+        let x = if face.inner10_radius_mm().is_some() { "X, " } else { "" };
+        bad(format!("there is no ring `{text}` on {}; it has {x}{}", face.name(), rings.join(", ")))
+    };
+    let (whole, tenth) = match text.split_once(['.', ',']) {
+        Some((whole, tenth)) => (whole, Some(tenth)),
+        None => (text, None),
+    };
+    let points: u32 = whole.parse().map_err(|_| unknown())?;
+    let Some(tenth) = tenth else { return face.ring_radius_mm(points).map_err(|_| unknown()) };
+    let share: f64 = format!("0.{tenth}")
+        .parse()
+        .ok()
+        .filter(|_| tenth.chars().all(|c| c.is_ascii_digit()))
+        .ok_or_else(unknown)?;
+    let index = face.zones().iter().position(|z| z.points == points).ok_or_else(unknown)?;
+    let outer = face.zones()[index].outer_radius_mm;
+    let inner = index.checked_sub(1).map_or(0.0, |i| face.zones()[i].outer_radius_mm);
+    Ok(outer - share * (outer - inner))
+}
+
+/// Returns the direction of the hour hand, clockwise from up.
+fn clock_angle(text: &str) -> Result<f64, ModelError> {
+    let wrong = || bad(format!("`{text}` is no clock position; write it like 4 or 4:30, from 1 to 12"));
+    let (hours, minutes) = text.trim().split_once(':').unwrap_or((text.trim(), "0"));
+    let digits = |t: &str| !t.is_empty() && t.len() <= 2 && t.chars().all(|c| c.is_ascii_digit());
+    if !digits(hours) || !digits(minutes) {
+        return Err(wrong());
+    }
+    let (hours, minutes): (u32, u32) =
+        (hours.parse().map_err(|_| wrong())?, minutes.parse().map_err(|_| wrong())?);
+    if hours > 12 || minutes > 59 {
+        return Err(wrong());
+    }
+    Ok(f64::from(hours * 60 + minutes) * (2.0 * PI / 720.0))
+}
+
+fn bad(message: String) -> ModelError {
+    ModelError::new("bad_shot", message)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use proptest::prelude::*;
+
+    #[track_caller]
+    fn check(typed: &str, want: [f64; 2]) {
+        let face = Face::by_code("wa_80").unwrap();
+        let got = shot(typed, &face, Length::Mm).unwrap().at.unwrap();
+        assert!(
+            (got[0] - want[0]).abs() < 1e-9 && (got[1] - want[1]).abs() < 1e-9,
+            "{typed}: {got:?} {want:?}"
+        );
+    }
+
+    #[test]
+    fn rings_and_clock_positions_lie_where_the_hour_hand_points() {
+        // On the 80 cm face ring 9 goes from 40 to 80 mm, so its middle is 60 mm from the centre.
+        let d = 60.0 / libm::sqrt(2.0);
+        check("9@12", [0.0, 60.0]);
+        check("9@3", [60.0, 0.0]);
+        check("9@4:30", [d, -d]);
+        check("9@10:30", [-d, d]);
+        check("X@12", [0.0, 10.0]);
+        check("9.0@6", [0.0, -80.0]);
+        check("9.5@6", [0.0, -60.0]);
+    }
+
+    #[test]
+    fn points_are_read_in_every_unit() {
+        check("12,-31", [12.0, -31.0]);
+        check("1.2,-3.1cm", [12.0, -31.0]);
+        check("0.5,-1in", [12.7, -25.4]);
+        check("1,2;-3,1cm", [12.0, -31.0]);
+    }
+
+    #[test]
+    fn arrows_and_marks_are_kept() {
+        let face = Face::by_code("wa_80").unwrap();
+        let read = shots("3:9@4:30! 7:M 12:X@12b 1,2b!", &face, Length::Mm).unwrap();
+        assert_eq!(read[0].arrow.as_deref(), Some("3"));
+        assert!(read[0].flyer && !read[0].bare);
+        assert_eq!((read[1].arrow.as_deref(), read[1].at), (Some("7"), None));
+        assert!(read[2].bare && read[3].bare && read[3].flyer);
+    }
+
+    #[test]
+    fn what_is_wrong_is_named_with_its_place() {
+        let face = Face::by_code("wa_80").unwrap();
+        let why = |text: &str| shots(text, &face, Length::Mm).unwrap_err().message;
+        assert!(
+            why("9@3 11@3").contains("shot 2") && why("11@3").contains("it has X, 10, 9"),
+            "{}",
+            why("11@3")
+        );
+        for bad in [
+            "9", "9@", "9@13", "9@4:60", "9@-1", "@3", "nan,1", "1,2,3", "1,2ly", ":9@3", "9.x@3", "é", "9@é",
+        ] {
+            assert!(shots(bad, &face, Length::Mm).is_err(), "{bad}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_written_is_read_back(x in -5000.0..5000.0f64, y in -5000.0..5000.0f64, marks in 0..4u8, arrow in proptest::option::of(1..200u32)) {
+            let face = Face::by_code("wa_122").unwrap();
+            let place = [libm::round(x * 1e3) / 1e3, libm::round(y * 1e3) / 1e3];
+            let one = Shot { arrow: arrow.map(|a| a.to_string()), at: Some(place), flyer: marks & 1 == 1, bare: marks & 2 == 2 };
+            prop_assert_eq!(shot(&write(&one), &face, Length::Mm).unwrap(), one);
+        }
+
+        #[test]
+        fn nothing_typed_panics(text in "[0-9a-zA-Z@:;,.!\\-+ é\"/]{0,24}") {
+            let face = Face::by_code("field_80").unwrap();
+            let _ = shots(&text, &face, Length::Mm);
+            let _ = super::super::distance_m(&text);
+        }
+    }
+}

@@ -20,6 +20,7 @@ pub fn parse(
     width: usize,
     colour: bool,
 ) -> Parsed {
+    let words = words.into_iter().map(|word| shield(word.into()));
     let found = definition().term_width(width.min(100)).try_get_matches_from(words);
     match found.and_then(|mut found| Args::from_arg_matches_mut(&mut found)) {
         Ok(args) => Parsed::Command(Box::new(args)),
@@ -27,6 +28,17 @@ pub fn parse(
             let text = if colour { e.render().ansi().to_string() } else { e.render().to_string() };
             if e.use_stderr() { Parsed::Wrong(text) } else { Parsed::Answer(text) }
         }
+    }
+}
+
+/// A point left of the centre begins with a minus, which is no option: it is passed on as a minus sign
+/// (U+2212), which the notation reads as well.
+fn shield(word: OsString) -> OsString {
+    match word.to_str().and_then(|text| text.strip_prefix('-')) {
+        Some(rest) if rest.contains(',') && rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
+            format!("\u{2212}{rest}").into()
+        }
+        _ => word,
     }
 }
 

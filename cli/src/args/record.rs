@@ -200,7 +200,7 @@ pub struct Change {
 #[derive(Debug, Group)]
 pub struct Shoot {
     /// Bow, distance and shots, each of the first two where it differs from the last time
-    #[arg(value_name = "[BOW] [DISTANCE] SHOTS", allow_hyphen_values = true)]
+    #[arg(value_name = "[BOW] [DISTANCE] SHOTS")]
     pub words: Vec<String>,
     /// The face, by its code, for example wa_80
     #[arg(long)]

@@ -11,10 +11,12 @@ mod differences;
 mod invite;
 mod join;
 mod list;
+mod picture;
 mod retire;
 mod set;
 mod settle;
 mod shift_times;
+mod shoot;
 mod show;
 mod start;
 mod sync;
@@ -39,7 +41,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Bundle(args) => bundle::run(&args, env),
         Command::Compute(args) => compute::run(&args, env),
         Command::Completions(args) => completions::run(&args, env),
-        Command::Shoot(_) => todo!(),
+        Command::Shoot(args) => shoot::run(&args, env),
         Command::Connect(args) => connect::run(&args, env),
         Command::Join(args) => join::run(&args, env),
         Command::Invite(args) => invite::run(&args, env),

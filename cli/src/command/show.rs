@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Show,
-    command::{differences, list, timeline::setup_table},
+    command::{differences, list, picture, timeline::setup_table},
     lookup,
     render::{self, Side, Table},
     store::Home,
@@ -58,7 +58,10 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
         }
     }
     if named.kind == "group" {
-        print_group(&kind::read::<Group>(&thing)?, env)?;
+        let group = kind::read::<Group>(&thing)?;
+        print_group(&group, env)?;
+        let face = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok());
+        writeln!(env.out, "{}", picture::group(&group, face.as_ref(), env))?;
     }
     if args.history {
         print_history(&thing, &names, env)?;

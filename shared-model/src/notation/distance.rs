@@ -89,7 +89,8 @@ fn rounded(value: f64) -> f64 {
 /// Splits a text into its number and its unit.
 fn split(text: &str) -> Option<(f64, Option<Length>)> {
     let text = text.trim();
-    let end = text.find(|c: char| !(c.is_ascii_digit() || "+-.,/ ".contains(c))).unwrap_or(text.len());
+    let end =
+        text.find(|c: char| !(c.is_ascii_digit() || "+-\u{2212}.,/ ".contains(c))).unwrap_or(text.len());
     let (digits, unit) = text.split_at(end);
     let unit = if unit.is_empty() { None } else { Some(Length::named(unit)?) };
     Some((number(digits)?, unit))
@@ -98,8 +99,8 @@ fn split(text: &str) -> Option<(f64, Option<Length>)> {
 /// Reads `12.5`, `12,5`, `1/2` or `8 1/2`, with a sign where wanted.
 pub(super) fn number(text: &str) -> Option<f64> {
     let text = text.trim();
-    let (sign, text) = match text.strip_prefix(['+', '-']) {
-        Some(rest) => (if text.starts_with('-') { -1.0 } else { 1.0 }, rest),
+    let (sign, text) = match text.strip_prefix(['+', '-', '\u{2212}']) {
+        Some(rest) => (if text.starts_with('+') { 1.0 } else { -1.0 }, rest),
         None => (1.0, text),
     };
     let (whole, fraction) = match (text.split_once(' '), text.contains('/')) {

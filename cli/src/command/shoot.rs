@@ -1,0 +1,359 @@
+//! `sheaf shoot`: a group at the range, quick to type.
+
+use crate::{
+    CliError, Env,
+    args::Shoot,
+    command::show::middle,
+    lookup::{self, Named},
+    render,
+    store::Home,
+    when,
+};
+use serde_json::{Value, json, value::to_raw_value};
+use sheaf_model::{
+    face::Face,
+    id::ThingId,
+    kind::{self, Group},
+    notation::{Length, Shot, distance_m, shots},
+    replica::Store,
+    stats::group::group as figures_of,
+};
+
+/// Records one group, or one a line until an empty line when no shots are given.
+pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut home = Home::open(env)?;
+    let (frame, typed) = Frame::new(&home, args, env)?;
+    if !typed.is_empty() {
+        let kept = keep(&mut home, &frame, &typed.join(" "), args, env)?;
+        return answer(&[kept], env);
+    }
+    if env.interactive && !env.json {
+        env.remark(format!("{}. One end a line; an empty line ends.", frame.words()))?;
+    }
+    let mut kept = Vec::new();
+    let mut failed = None;
+    loop {
+        if env.interactive {
+            write!(env.err, "end {}> ", kept.len() + 1)?;
+            env.err.flush()?;
+        }
+        let mut line = String::new();
+        let read = env
+            .input
+            .read_line(&mut line)
+            .map_err(|e| CliError::input(format!("the input cannot be read: {e}")))?;
+        if read == 0 || line.trim().is_empty() {
+            break;
+        }
+        match keep(&mut home, &frame, line.trim(), args, env) {
+            Ok(one) => kept.push(one),
+            // A slip in one end is told at once; the ends before it are kept, and the line can be typed again.
+            Err(e @ CliError::Input(_)) if env.interactive => {
+                env.remark(format!("{e}; nothing of this end was kept"))?
+            }
+            Err(e) => {
+                failed = Some(e);
+                break;
+            }
+        }
+    }
+    if kept.is_empty() && failed.is_none() {
+        return Err(CliError::input("no shots were given")
+            .hint("write them like 9@4:30 X@12 M, or 12,-31 in mm from the centre"));
+    }
+    answer(&kept, env)?;
+    failed.map_or(Ok(()), Err)
+}
+
+/// What all ends of one call share.
+struct Frame {
+    bow: Named,
+    distance_m: f64,
+    face: Face,
+    face_code: String,
+    arrows: Option<(ThingId, String, Option<f64>)>,
+    archer: ThingId,
+    at: Option<String>,
+    assumed: Vec<String>,
+}
+
+/// A group that is on the disk.
+struct Kept {
+    json: Value,
+    text: Vec<String>,
+}
+
+impl Frame {
+    /// Reads bow, distance and so on from what was typed, or from the group before; returns the words that
+    /// are left, which are shots.
+    fn new<'a>(home: &Home, args: &'a Shoot, env: &Env<'_>) -> Result<(Self, &'a [String]), CliError> {
+        let mut words = args.words.as_slice();
+        let last = last_group(home)?.unwrap_or_default();
+        let mut assumed = Vec::new();
+        let bow = match words
+            .first()
+            .filter(|w| !is_shot(w) && distance_m(w).is_err() && !looks_like_a_distance(w))
+        {
+            Some(name) => {
+                words = &words[1..];
+                lookup::find(home, "bow", name)?
+            }
+            None => last_or_only_bow(home, last.bow, &mut assumed)?,
+        };
+        let distance = match words
+            .first()
+            .filter(|w| !is_shot(w) && (distance_m(w).is_ok() || looks_like_a_distance(w)))
+        {
+            Some(typed) => {
+                words = &words[1..];
+                distance_m(typed)?
+            }
+            None => {
+                let d = last.distance_m.ok_or_else(|| {
+                    CliError::input("how far was it?")
+                        .hint("write the distance with its unit after the bow, like 30m or 20yd")
+                })?;
+                assumed.push(format!("{} m", render::number(d, 2)));
+                d
+            }
+        };
+        let (face_code, face) = face_of(args.face.as_deref(), &last, &mut assumed)?;
+        let arrows = arrows_of(home, args.arrows.as_deref(), last.arrows, &mut assumed)?;
+        let archer = match &args.archer {
+            Some(name) => lookup::find(home, "person", name)?.id,
+            None => home.card().person,
+        };
+        let at = args.at.as_deref().map(|typed| when::read(typed, env)).transpose()?;
+        Ok((Self { bow, distance_m: distance, face, face_code, arrows, archer, at, assumed }, words))
+    }
+
+    fn words(&self) -> String {
+        let arrows = self.arrows.as_ref().map_or(String::new(), |(_, name, _)| format!(", {name}"));
+        format!("{} at {} m on {}{arrows}", self.bow.name, render::number(self.distance_m, 2), self.face_code)
+    }
+}
+
+fn keep(
+    home: &mut Home,
+    frame: &Frame,
+    typed: &str,
+    args: &Shoot,
+    env: &mut Env<'_>,
+) -> Result<Kept, CliError> {
+    let shots = shots(typed, &frame.face, Length::Mm)?;
+    let at = match &frame.at {
+        Some(at) => at.clone(),
+        None => when::now(env)?,
+    };
+    let group = group_of(frame, &shots, args, at)?;
+    group.check()?;
+    let id = env.thing_id();
+    home.record(env, vec![kind::draft(id, &group)?])?;
+    describe(id, frame, &shots, &group, args.plot, env)
+}
+
+fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<Group, CliError> {
+    let marked = |given: &[u32], of: fn(&Shot) -> bool| -> Result<Option<Vec<u32>>, CliError> {
+        let mut list: Vec<u32> = (0..).zip(shots).filter(|(_, s)| of(s)).map(|(i, _)| i).collect();
+        for n in given {
+            match n.checked_sub(1).filter(|i| (*i as usize) < shots.len()) {
+                Some(i) => list.push(i),
+                None => {
+                    return Err(CliError::input(format!(
+                        "there is no arrow number {n} among the {} typed",
+                        shots.len()
+                    )));
+                }
+            }
+        }
+        list.sort_unstable();
+        list.dedup();
+        Ok((!list.is_empty()).then_some(list))
+    };
+    let numbers: Vec<Option<String>> = shots.iter().map(|s| s.arrow.clone()).collect();
+    let face = to_raw_value(&frame.face_code)
+        .map_err(|e| CliError::bug(format!("the face cannot be written: {e}")))?;
+    Ok(Group {
+        bow: Some(frame.bow.id),
+        archer: Some(frame.archer),
+        arrows: frame.arrows.as_ref().map(|(id, ..)| *id),
+        at: Some(at),
+        session: args.session.clone(),
+        end: args.end.clone(),
+        distance_m: Some(frame.distance_m),
+        face: Some(face),
+        points_mm: Some(shots.iter().map(|s| s.at.map(|p| p.map(tenths))).collect()),
+        arrow_numbers: numbers.iter().any(Option::is_some).then_some(numbers),
+        flyers: marked(&args.flyer, |s| s.flyer)?,
+        bare: marked(&args.bare, |s| s.bare)?,
+        sight: args.sight.clone(),
+        note: args.note.clone(),
+        ..Group::default()
+    })
+}
+
+/// Positions are kept to a tenth of a millimetre: finer than anyone can read them.
+fn tenths(mm: f64) -> f64 {
+    (mm * 10.0).round() / 10.0
+}
+
+fn describe(
+    id: ThingId,
+    frame: &Frame,
+    shots: &[Shot],
+    group: &Group,
+    plot: bool,
+    env: &Env<'_>,
+) -> Result<Kept, CliError> {
+    let points: Vec<[f64; 2]> = group.points_mm.iter().flatten().flatten().copied().collect();
+    let shaft = frame.arrows.as_ref().and_then(|(.., shaft)| *shaft).unwrap_or(0.0);
+    let off: Vec<usize> = group
+        .points_mm
+        .iter()
+        .flatten()
+        .enumerate()
+        .filter(|(_, p)| p.is_some_and(|p| frame.face.score(p, shaft).points == 0))
+        .map(|(i, _)| i + 1)
+        .collect();
+    let figures = if points.is_empty() { None } else { Some(figures_of(&points, group.distance_m, 0.95)?) };
+    let mut text = vec![format!(
+        "Kept: {}, {}, {}.",
+        render::count(shots.len(), "arrow"),
+        frame.words(),
+        when::shown(group.at.as_deref())
+    )];
+    if !frame.assumed.is_empty() {
+        text.push(format!("  As the last time: {}.", frame.assumed.join(", ")));
+    }
+    if let Some(f) = &figures {
+        let spread = if points.len() > 1 {
+            format!(", mean radius {} mm", render::number(f.mean_radius_mm, 1))
+        } else {
+            String::new()
+        };
+        text.push(format!("  {}{spread}.", middle(f.mpi_mm, points.len())));
+    }
+    for n in &off {
+        text.push(format!(
+            "  Arrow {n} lies off the scoring rings: it is kept where it is and scores as a miss."
+        ));
+    }
+    let lost = shots.iter().filter(|s| s.at.is_none()).count();
+    if lost > 0 {
+        text.push(format!(
+            "  {} with no place: a miss in the score, left out of spread and mean.",
+            render::count(lost, "arrow")
+        ));
+    }
+    if plot {
+        text.push(super::picture::group(group, Some(&frame.face), env));
+    }
+    let json = json!({
+        "id": id, "bow": frame.bow.id, "at": group.at, "distance_m": group.distance_m, "face": frame.face_code,
+        "points_mm": group.points_mm, "assumed": frame.assumed, "off_face": off,
+        "mean_mm": figures.as_ref().map(|f| f.mpi_mm), "mean_radius_mm": figures.as_ref().map(|f| f.mean_radius_mm),
+    });
+    Ok(Kept { json, text })
+}
+
+fn answer(kept: &[Kept], env: &mut Env<'_>) -> Result<(), CliError> {
+    if env.json {
+        let groups: Vec<&Value> = kept.iter().map(|k| &k.json).collect();
+        return env.print_json(&json!({"groups": groups}));
+    }
+    for line in kept.iter().flat_map(|k| &k.text) {
+        writeln!(env.out, "{line}")?;
+    }
+    Ok(())
+}
+
+fn is_shot(word: &str) -> bool {
+    word.contains('@')
+        || word.contains(',')
+        || word.contains(';')
+        || word.trim_end_matches(['!', 'b']).eq_ignore_ascii_case("m")
+        || word.contains(':')
+}
+
+fn looks_like_a_distance(word: &str) -> bool {
+    word.starts_with(|c: char| c.is_ascii_digit())
+        && word.chars().all(|c| c.is_ascii_alphanumeric() || c == '.')
+}
+
+fn last_group(home: &Home) -> Result<Option<Group>, CliError> {
+    let state = home.store().state();
+    let mut latest = None;
+    for id in state.ids("group").rev().take(50) {
+        let Some(group) = home.store().thing("group", id)?.and_then(|t| kind::read::<Group>(&t).ok()) else {
+            continue;
+        };
+        if group.retired {
+            continue;
+        }
+        if group.archer == Some(home.card().person) {
+            return Ok(Some(group));
+        }
+        latest.get_or_insert(group);
+    }
+    Ok(latest)
+}
+
+fn last_or_only_bow(
+    home: &Home,
+    last: Option<ThingId>,
+    assumed: &mut Vec<String>,
+) -> Result<Named, CliError> {
+    let bows: Vec<Named> = lookup::all(home, "bow")?.into_iter().filter(|b| !b.retired).collect();
+    let found =
+        bows.iter().find(|b| Some(b.id) == last).or(if bows.len() == 1 { bows.first() } else { None });
+    let found = found.ok_or_else(|| {
+        CliError::input("which bow?").hint("name it first: sheaf shoot BOW 30m 9@4:30 X@12")
+    })?;
+    assumed.push(found.name.clone());
+    Ok(found.clone())
+}
+
+fn face_of(typed: Option<&str>, last: &Group, assumed: &mut Vec<String>) -> Result<(String, Face), CliError> {
+    let before = last.face.as_ref().and_then(|raw| serde_json::from_str::<String>(raw.get()).ok());
+    let code = match (typed, before) {
+        (Some(code), _) => code.trim().to_lowercase(),
+        (None, Some(code)) => {
+            assumed.push(code.clone());
+            code
+        }
+        (None, None) => {
+            let codes: Vec<&str> = Face::codes().collect();
+            return Err(CliError::input("which face?")
+                .hint(format!("say it once with --face CODE; there are {}", codes.join(", "))));
+        }
+    };
+    let face = Face::by_code(&code)?;
+    Ok((code, face))
+}
+
+type ArrowSet = (ThingId, String, Option<f64>);
+
+fn arrows_of(
+    home: &Home,
+    typed: Option<&str>,
+    last: Option<ThingId>,
+    assumed: &mut Vec<String>,
+) -> Result<Option<ArrowSet>, CliError> {
+    let sets: Vec<Named> = lookup::all(home, "arrows")?.into_iter().filter(|a| !a.retired).collect();
+    let set = match typed {
+        Some(name) => Some(lookup::find(home, "arrows", name)?),
+        None => {
+            let found = sets.iter().find(|a| Some(a.id) == last).or(if sets.len() == 1 {
+                sets.first()
+            } else {
+                None
+            });
+            assumed.extend(found.map(|a| a.name.clone()));
+            found.cloned()
+        }
+    };
+    let Some(set) = set else { return Ok(None) };
+    let thing = home.store().thing("arrows", set.id)?;
+    let shaft = thing.and_then(|t| kind::read::<kind::Arrows>(&t).ok()).and_then(|a| a.shaft_diameter_mm);
+    Ok(Some((set.id, set.name, shaft)))
+}

@@ -96,6 +96,23 @@ pub fn paint(env: &Env<'_>, tone: Tone, text: &str) -> String {
     if env.colour { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
 }
 
+/// Returns a text in lines of at most so many columns, broken between words.
+pub fn wrapped(text: &str, columns: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let line = lines.last_mut().expect("there is always a line");
+        if !line.is_empty() && line.width() + 1 + word.width() > columns {
+            lines.push(word.to_owned());
+        } else {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
+}
+
 /// Returns a number with up to so many decimals and no trailing zeros.
 pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");

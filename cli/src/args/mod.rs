@@ -1,10 +1,12 @@
 //! What can be typed: the command line's definition and nothing else.
 
+mod figures;
 mod look;
 mod parse;
 mod record;
 mod team;
 
+pub use figures::{Analyse, Effects, Report};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
@@ -127,6 +129,28 @@ With --json: {\"kind\", \"id\", \"fields\", \"history\", \"differences\"} and, o
 
 With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\", \"arrows\"}], \"unplaced\"}")]
     Timeline(Timeline),
+    /// Show how a group lies, or every session with a bow
+    #[command(after_help = "Examples:
+  sheaf analyse
+  sheaf analyse elm --archer Ash
+
+With --json: {\"group\", \"figures\"} or {\"bow\", \"sessions\": [{\"archer\", \"session\", \"distance_m\", \"groups\",
+\"arrows\", \"figures\"}]}; figures as `sheaf compute group --help`")]
+    Analyse(Analyse),
+    /// Say of every change of a bow whether it moved the groups or made them tighter
+    #[command(after_help = "Examples:
+  sheaf effects elm
+  sheaf effects elm --archer Ash --matters 5mm --plot
+
+With --json: {\"bow\", \"name\", \"archers\": [{\"archer\", \"name\", \"groups\", \"distance_m\", \"verdicts\": [{\"what\",
+\"day\", \"sentence\", and the figures of `sheaf compute effects --help`}], \"remarks\"}]}")]
+    Effects(Effects),
+    /// Print the team's figures for a coach: who needs a look, and why
+    #[command(after_help = "Example: sheaf report
+
+With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\", \"distance_m\", \"sd_mm\", \"mpi_mm\",
+\"points_per_arrow\", \"last_verdict\", \"look\"}], \"differences\", \"unshot\"}")]
+    Report(Report),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
     Retire(Which),

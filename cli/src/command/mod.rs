@@ -1,6 +1,7 @@
 //! The commands, one file each: what was typed, a call of the model, text.
 
 mod add;
+mod analyse;
 mod bundle;
 mod change;
 mod completions;
@@ -8,10 +9,12 @@ mod compute;
 mod connect;
 mod devices;
 mod differences;
+mod effects;
 mod invite;
 mod join;
 mod list;
 mod picture;
+mod report;
 mod retire;
 mod set;
 mod settle;
@@ -34,6 +37,9 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::List(args) => list::run(&args, env),
         Command::Show(args) => show::run(&args, env),
         Command::Timeline(args) => timeline::run(&args, env),
+        Command::Analyse(args) => analyse::run(&args, env),
+        Command::Effects(args) => effects::run(&args, env),
+        Command::Report(args) => report::run(&args, env),
         Command::Retire(args) => retire::run(&args, true, env),
         Command::Restore(args) => retire::run(&args, false, env),
         Command::Differences => differences::run(env),

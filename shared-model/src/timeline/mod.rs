@@ -5,9 +5,11 @@
 
 mod moment;
 mod season;
+mod season_input;
 
 pub use moment::Moment;
 pub use season::{Season, SeasonChange, SeasonGroup};
+pub use season_input::{Asked, USUAL_SHAFT_MM};
 
 use crate::{
     id::ThingId,

@@ -1,3 +1,15 @@
 //! Words for people: sentences for verdicts, the team report, terminal pictures.
 
+mod altered;
+mod bow;
+pub mod figures;
 pub mod plot;
+mod report;
+mod sentence;
+mod units;
+
+pub use altered::{altered, name_and_unit, quantity};
+pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
+pub use report::{Report, Row, report};
+pub use sentence::{Told, sentence};
+pub use units::Units;

@@ -1,0 +1,133 @@
+//! `sheaf effects`: which change moved the groups.
+
+use crate::{
+    CliError, Env,
+    args::Effects,
+    lookup,
+    render::{self, Side, Table},
+    store::Home,
+};
+use sheaf_model::{
+    id::ThingId,
+    notation::{Length, length_mm},
+    timeline::{Asked, Timeline},
+    verdict::{
+        ArcherVerdict, Units, bow_verdict, figures,
+        plot::{SeriesPlot, series_plot},
+    },
+};
+
+/// Says of every change of a bow what it did, a sentence each, over a table of figures.
+pub fn run(args: &Effects, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let bow = lookup::find(&home, "bow", &args.bow)?;
+    let archer =
+        args.archer.as_deref().map(|name| lookup::find(&home, "person", name)).transpose()?.map(|p| p.id);
+    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    let mut asked = Asked::default();
+    if let Some(typed) = &args.matters {
+        asked.matters_mm = Some(length_mm(typed, Length::Mm)?);
+    }
+    let mut judged = Vec::new();
+    for typed in &args.judge {
+        judged.push(lookup::find(&home, "change", typed)?.id.to_string());
+    }
+    asked.judge = (!judged.is_empty()).then_some(judged);
+    let verdict = bow_verdict(home.store(), bow.id, archer, &asked, units)?;
+    if env.json {
+        return env.print_json(&verdict);
+    }
+    if verdict.archers.is_empty() {
+        writeln!(env.out, "No groups with {} yet: `sheaf shoot` records one.", bow.name)?;
+        return Ok(());
+    }
+    for (n, archer) in verdict.archers.iter().enumerate() {
+        if n > 0 {
+            writeln!(env.out)?;
+        }
+        tell(&bow.name, archer, units, env)?;
+        if args.plot {
+            series(&home, bow.id, archer, env)?;
+        }
+    }
+    Ok(())
+}
+
+/// Prints one archer's verdicts.
+pub fn tell(bow: &str, archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) -> Result<(), CliError> {
+    let title = format!(
+        "{} with {bow}: {}, shifts at {}",
+        archer.name,
+        render::count(archer.groups, "group"),
+        units.distance(archer.distance_m)
+    );
+    let title = render::paint(env, render::Tone::Strong, &title);
+    writeln!(env.out, "{title}")?;
+    if archer.verdicts.is_empty() {
+        writeln!(env.out, "  No change has been recorded: `sheaf change` notes one.")?;
+        return Ok(());
+    }
+    for (n, judged) in archer.verdicts.iter().enumerate() {
+        for (i, line) in
+            render::wrapped(&judged.sentence, env.width.min(100).saturating_sub(5)).into_iter().enumerate()
+        {
+            let lead = if i == 0 { format!("{:>3}. ", n + 1) } else { "     ".into() };
+            writeln!(env.out, "{lead}{line}")?;
+        }
+    }
+    writeln!(env.out)?;
+    let rows = figures::table(archer, units);
+    if let Some((heads, rows)) = rows.split_first() {
+        let sides = [
+            Side::Right,
+            Side::Right,
+            Side::Left,
+            Side::Left,
+            Side::Right,
+            Side::Left,
+            Side::Right,
+            Side::Left,
+        ];
+        let heads: Vec<(&str, Side)> = heads.iter().map(String::as_str).zip(sides).collect();
+        let mut table = Table::new(&heads);
+        rows.iter().for_each(|row| table.row(row.iter().cloned()));
+        table.print(env)?;
+    }
+    if let Some(sigma) = archer.season.sigma_mrad {
+        let sd = units.length(sigma * archer.distance_m);
+        writeln!(
+            env.out,
+            "Spread of an arrow about its end: {sd} (SD on one axis). Brackets: 95 % intervals;"
+        )?;
+        writeln!(
+            env.out,
+            "p: corrected for judging {} at once (Holm).",
+            render::count(archer.verdicts.len(), "change")
+        )?;
+    }
+    for remark in &archer.remarks {
+        writeln!(env.out, "Note: {remark}.")?;
+    }
+    Ok(())
+}
+
+fn series(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) -> Result<(), CliError> {
+    let season = Timeline::read(home.store(), bow)?.season(archer.archer);
+    let changes: Vec<usize> = season
+        .changes
+        .iter()
+        .map(|c| season.groups.iter().filter(|g| g.at.unix_ms() < c.at.unix_ms()).count())
+        .collect();
+    for (axis, name) in ["right", "high"].iter().enumerate() {
+        let mean = |points: &[[f64; 2]], d: f64| {
+            points.iter().map(|p| p[axis] / d).sum::<f64>() / points.len() as f64
+        };
+        let values =
+            season.groups.iter().map(|g| mean(&g.points_mm, g.distance_m) * archer.distance_m).collect();
+        let title = format!("Mean point of impact, mm {name} at {} m", render::number(archer.distance_m, 1));
+        let plot =
+            SeriesPlot { title, values, changes: changes.clone(), columns: env.width.min(80), lines: 8 };
+        writeln!(env.out, "\n{}", series_plot(&plot))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,85 @@
+//! `sheaf report`: the team's figures for a coach.
+
+use crate::{
+    CliError, Env,
+    args::Report as Args,
+    render::{self, Side, Table},
+    store::Home,
+};
+use sheaf_model::{
+    timeline::Asked,
+    verdict::{Units, report},
+};
+
+/// Prints a row an archer and bow, those that need a look first.
+pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    let now = i64::try_from(env.now_ms()).unwrap_or(i64::MAX);
+    let report = report(home.store(), &Asked::default(), units, now)?;
+    if env.json {
+        return env.print_json(&report);
+    }
+    writeln!(env.out, "{}", home.card().team_name)?;
+    let unit = units.unit();
+    let heads = [
+        ("archer", Side::Left),
+        ("bow", Side::Left),
+        ("groups", Side::Right),
+        ("arrows", Side::Right),
+        ("at", Side::Right),
+        (&format!("spread {unit}"), Side::Right),
+        (&format!("right {unit}"), Side::Right),
+        (&format!("high {unit}"), Side::Right),
+        ("points", Side::Right),
+        ("last shot", Side::Left),
+    ];
+    let mut table = Table::new(&heads);
+    for row in &report.rows {
+        table.row([
+            row.archer_name.clone(),
+            row.bow_name.clone(),
+            row.groups.to_string(),
+            render::thousands(row.arrows as u64),
+            units.distance(row.distance_m),
+            row.sd_mm.map_or("-".into(), |sd| units.number(sd)),
+            units.number(row.mpi_mm[0]),
+            units.number(row.mpi_mm[1]),
+            row.points_per_arrow.map_or("-".into(), |p| format!("{p:.2}")),
+            row.last_day.clone(),
+        ]);
+    }
+    if table.is_empty() {
+        writeln!(env.out, "No groups yet.")?;
+    } else {
+        table.print(env)?;
+        writeln!(
+            env.out,
+            "Spread: SD about the end on one axis; place and expected points an arrow from the latest 12 ends."
+        )?;
+    }
+    for row in &report.rows {
+        if row.look.is_empty() && row.last_verdict.is_none() {
+            continue;
+        }
+        writeln!(env.out, "\n{} with {}", row.archer_name, row.bow_name)?;
+        for reason in &row.look {
+            writeln!(env.out, "  Look: {reason}.")?;
+        }
+        let last =
+            row.last_verdict.iter().flat_map(|s| render::wrapped(s, env.width.min(100).saturating_sub(2)));
+        for line in last.collect::<Vec<_>>() {
+            writeln!(env.out, "  {line}")?;
+        }
+    }
+    if !report.unshot.is_empty() {
+        writeln!(env.out, "\nNothing shot yet with: {}.", report.unshot.join(", "))?;
+    }
+    if report.differences > 0 {
+        env.remark(format!(
+            "{} to settle: `sheaf differences`.",
+            render::count(report.differences, "difference")
+        ))?;
+    }
+    Ok(())
+}

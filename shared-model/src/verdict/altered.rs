@@ -1,0 +1,57 @@
+//! What a change altered, in the trade's words.
+
+use super::units::trimmed;
+use crate::{id::ThingId, kind::setting, timeline::Altered};
+use serde_json::Value;
+
+/// Returns what was altered: `quarter turn on the plunger (2 to 2.25)`, `brace height 215 to 218 mm`.
+pub fn altered(altered: &Altered, name_of: &dyn Fn(ThingId) -> Option<String>) -> String {
+    let (name, unit) = name_and_unit(&altered.setting);
+    let show = |value: &Value| quantity(value, name_of);
+    let after = show(&altered.after);
+    let Some(before) = &altered.before else { return with_unit(format!("{name} set to {after}"), unit) };
+    if let (Some(a), Some(b), "turns") = (before.as_f64(), altered.after.as_f64(), unit)
+        && let Some(turn) = turn_words(b - a)
+    {
+        return format!("{turn} on the {name} ({} to {after})", show(before));
+    }
+    with_unit(format!("{name} {} to {after}", show(before)), unit)
+}
+
+/// Returns what the trade calls a setting, and its unit.
+pub fn name_and_unit(field: &str) -> (String, &'static str) {
+    if let Some(known) = setting(field) {
+        return (known.name.to_owned(), known.unit);
+    }
+    for unit in ["turns", "lbf", "deg", "mm", "in", "gr", "m"] {
+        if let Some(bare) = field.strip_suffix(unit).and_then(|b| b.strip_suffix('_')) {
+            return (bare.replace('_', " "), unit);
+        }
+    }
+    (field.replace('_', " "), "")
+}
+
+/// Returns a value for people: the name of the thing that it points to, or the number.
+pub fn quantity(value: &Value, name_of: &dyn Fn(ThingId) -> Option<String>) -> String {
+    match value {
+        Value::String(text) => text.parse().ok().and_then(name_of).unwrap_or_else(|| text.clone()),
+        Value::Number(n) => n.as_f64().map_or_else(|| n.to_string(), |n| trimmed(n, 3)),
+        Value::Null => "nothing".into(),
+        other => other.to_string(),
+    }
+}
+
+fn with_unit(text: String, unit: &str) -> String {
+    if unit.is_empty() { text } else { format!("{text} {unit}") }
+}
+
+fn turn_words(turns: f64) -> Option<&'static str> {
+    let known = [
+        (0.125, "eighth of a turn"),
+        (0.25, "quarter turn"),
+        (0.5, "half turn"),
+        (0.75, "three-quarter turn"),
+        (1.0, "full turn"),
+    ];
+    known.iter().find(|(size, _)| (turns.abs() - size).abs() < 1e-9).map(|(_, words)| *words)
+}

@@ -1,0 +1,225 @@
+//! The verdict on a bow: archer by archer, change by change.
+
+use super::{
+    altered::altered,
+    sentence::{Told, sentence},
+    units::Units,
+};
+use crate::{
+    id::ThingId,
+    kind::{self, Arrows},
+    replica::Store,
+    stats::effects::{Effect, Effects, effects},
+    timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
+};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// What each archer's groups say of a bow's changes.
+#[derive(Debug, Clone, Serialize)]
+pub struct BowVerdict {
+    /// The bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub name: String,
+    /// One an archer who shot it.
+    pub archers: Vec<ArcherVerdict>,
+}
+
+/// What one archer's groups say.
+#[derive(Debug, Clone, Serialize)]
+pub struct ArcherVerdict {
+    /// The archer, where the groups name one.
+    pub archer: Option<ThingId>,
+    /// The archer's name.
+    pub name: String,
+    /// Groups that were used.
+    pub groups: usize,
+    /// The distance in m at which mm are given.
+    pub distance_m: f64,
+    /// One a moment of change, in order of time.
+    pub verdicts: Vec<Judged>,
+    /// The figures as `effects` gives them, without the list that `verdicts` holds.
+    #[serde(flatten)]
+    pub season: Effects,
+    /// What was left out or assumed.
+    pub remarks: Vec<String>,
+}
+
+/// A change with its verdict.
+#[derive(Debug, Clone, Serialize)]
+pub struct Judged {
+    /// What was altered, in words.
+    pub what: String,
+    /// The day, in words.
+    pub day: String,
+    /// The verdict as a sentence.
+    pub sentence: String,
+    /// The figures.
+    #[serde(flatten)]
+    pub effect: Effect,
+}
+
+/// Returns the verdict on a bow; `only` names the one archer who is asked about.
+///
+/// # Errors
+/// Those of the store, and those of the statistics where the question itself is wrong.
+pub fn bow_verdict<S: Store>(
+    store: &S,
+    bow: ThingId,
+    only: Option<ThingId>,
+    asked: &Asked,
+    units: Units,
+) -> Result<BowVerdict, S::Error> {
+    let names = names(store)?;
+    let timeline = Timeline::read(store, bow)?;
+    let mut archers = Vec::new();
+    for archer in timeline.archers() {
+        if only.is_some() && archer != only {
+            continue;
+        }
+        let season = timeline.season(archer);
+        if season.groups.is_empty() {
+            continue;
+        }
+        archers.push(judge(store, archer, &season, asked, units, &names)?);
+    }
+    Ok(BowVerdict { bow, name: name_of(&names, bow), archers })
+}
+
+/// Returns the names of all things that have one.
+pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
+    #[derive(serde::Deserialize)]
+    struct Named {
+        name: Option<String>,
+    }
+    let mut names = BTreeMap::new();
+    for kind in ["person", "bow", "part", "arrows", "baseline"] {
+        store.visit(kind, None, &mut |thing| {
+            if let Ok(Named { name: Some(name) }) = thing.read::<Named>() {
+                names.insert(thing.id, name);
+            }
+        })?;
+    }
+    Ok(names)
+}
+
+/// Returns the name of a thing, or the end of its id.
+pub(super) fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
+    names.get(&id).cloned().unwrap_or_else(|| id.to_string().chars().skip(28).collect())
+}
+
+fn judge<S: Store>(
+    store: &S,
+    archer: Option<ThingId>,
+    season: &Season,
+    asked: &Asked,
+    units: Units,
+    names: &BTreeMap<ThingId, String>,
+) -> Result<ArcherVerdict, S::Error> {
+    let mut remarks = remarks(season);
+    let mut asked = asked.clone();
+    match shaft_of(store, season)? {
+        Some(mm) => asked.shaft_diameter_mm = mm,
+        None => remarks.push(format!(
+            "points are counted for a shaft of {USUAL_SHAFT_MM} mm, since the arrow set does not say"
+        )),
+    }
+    let mut found = effects(&season.effects_input(&asked)?)?;
+    let list = std::mem::take(&mut found.effects);
+    let verdicts =
+        list.into_iter().map(|effect| judged(effect, season, &found, &asked, units, names)).collect();
+    Ok(ArcherVerdict {
+        archer,
+        name: archer.map_or("someone".into(), |id| name_of(names, id)),
+        groups: season.groups.len(),
+        distance_m: found.distance_m,
+        verdicts,
+        season: found,
+        remarks,
+    })
+}
+
+fn judged(
+    effect: Effect,
+    season: &Season,
+    found: &Effects,
+    asked: &Asked,
+    units: Units,
+    names: &BTreeMap<ThingId, String>,
+) -> Judged {
+    let change = |id: &str| season.changes.iter().find(|c| c.id == id);
+    let words = |id: &str| change(id).map_or_else(|| id.to_owned(), |c| change_words(c, names));
+    let what: Vec<String> = effect.changes.iter().map(|id| words(id)).collect();
+    let what = what.join(" with ");
+    let day =
+        effect.changes.first().and_then(|id| change(id)).map_or_else(String::new, |c| day_words(&c.at.day()));
+    let told = Told {
+        what: &what,
+        day: &day,
+        distance_m: found.distance_m,
+        matters_mrad: found.matters_mrad,
+        confidence: asked.confidence,
+        units,
+        change_name: &|id| words(id),
+    };
+    let sentence = sentence(&effect, &told);
+    Judged { what, day, sentence, effect }
+}
+
+fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
+    let name = |id: ThingId| names.get(&id).cloned();
+    let parts: Vec<String> = change.altered.iter().map(|a| altered(a, &name)).collect();
+    if parts.is_empty() { "a change that names no setting".into() } else { parts.join(" with ") }
+}
+
+/// Returns a day as people say it: `12 April 2026`.
+pub(super) fn day_words(day: &str) -> String {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    let mut parts = day.splitn(3, '-');
+    let (Some(year), Some(month), Some(date)) = (parts.next(), parts.next(), parts.next()) else {
+        return day.to_owned();
+    };
+    let month = month.parse::<usize>().ok().and_then(|m| MONTHS.get(m.wrapping_sub(1)));
+    match (month, date.parse::<u32>()) {
+        (Some(month), Ok(date)) => format!("{date} {month} {year}"),
+        _ => day.to_owned(),
+    }
+}
+
+fn shaft_of<S: Store>(store: &S, season: &Season) -> Result<Option<f64>, S::Error> {
+    let Some(set) = season.arrows() else { return Ok(None) };
+    let thing = store.thing("arrows", set)?;
+    let set: Option<Arrows> = thing.and_then(|t| kind::read(&t).ok());
+    Ok(set.and_then(|s| s.shaft_diameter_mm).filter(|mm| crate::face::check_shaft(*mm).is_ok()))
+}
+
+fn remarks(season: &Season) -> Vec<String> {
+    let count =
+        |n: usize, one: &str, many: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {many}") };
+    let mut remarks = Vec::new();
+    if season.bare > 0 {
+        remarks.push(format!("{} left out", count(season.bare, "bare shaft is", "bare shafts are")));
+    }
+    if season.lost > 0 {
+        remarks.push(format!("{} of unknown place left out", count(season.lost, "arrow", "arrows")));
+    }
+    if !season.unusable.is_empty() {
+        remarks
+            .push(format!("{} without a distance left out", count(season.unusable.len(), "group", "groups")));
+    }
+    remarks
+}

@@ -1,0 +1,82 @@
+//! The table beneath the sentences, for those who want the figures.
+
+use super::{ArcherVerdict, Units, units::trimmed};
+use crate::stats::effects::{Effect, Location, Tightness};
+
+/// Returns the verdicts of an archer as rows of cells; the first row holds the heads.
+pub fn table(verdict: &ArcherVerdict, units: Units) -> Vec<Vec<String>> {
+    let unit = units.unit();
+    let head = |text: String| text;
+    let mut rows = vec![vec![
+        head("change".into()),
+        head("ends".into()),
+        head(format!("right {unit}")),
+        head(format!("high {unit}")),
+        head("p".into()),
+        head("spread %".into()),
+        head("p".into()),
+        head("verdict".into()),
+    ]];
+    for (n, judged) in verdict.verdicts.iter().enumerate() {
+        let e = &judged.effect;
+        rows.push(vec![
+            (n + 1).to_string(),
+            format!("{}+{}", e.ends_before, e.ends_after),
+            shift(e, 0, verdict.distance_m, units),
+            shift(e, 1, verdict.distance_m, units),
+            e.shift_p_adjusted.map_or("-".into(), p_value),
+            spread(e),
+            e.spread_p_adjusted.map_or("-".into(), p_value),
+            format!("{}, {}", location(e.location), tightness(e.tight)),
+        ]);
+    }
+    rows
+}
+
+fn shift(effect: &Effect, axis: usize, distance_m: f64, units: Units) -> String {
+    let mm = |mrad: f64| units.number(mrad * distance_m);
+    match (effect.shift_mrad, effect.shift_interval_mrad) {
+        (Some(shift), Some(interval)) => {
+            format!("{} [{} {}]", mm(shift[axis]), mm(interval[axis][0]), mm(interval[axis][1]))
+        }
+        (Some(shift), None) => mm(shift[axis]),
+        (None, _) => "-".into(),
+    }
+}
+
+fn spread(effect: &Effect) -> String {
+    let percent =
+        |ratio: f64| format!("{:+}", trimmed((ratio - 1.0) * 100.0, 0).parse::<f64>().unwrap_or(0.0));
+    match (effect.sd_ratio, effect.sd_ratio_interval) {
+        (Some(ratio), Some([low, high])) => {
+            format!("{} [{} {}]", percent(ratio), percent(low), percent(high))
+        }
+        (Some(ratio), None) => percent(ratio),
+        (None, _) => "-".into(),
+    }
+}
+
+fn p_value(p: f64) -> String {
+    if p < 0.001 { "<0.001".into() } else { format!("{p:.3}") }
+}
+
+/// Returns the verdict on the place in a word.
+pub fn location(location: Location) -> &'static str {
+    match location {
+        Location::Moved => "moved",
+        Location::Held => "held",
+        Location::Unsettled => "unsettled",
+        Location::Inseparable => "inseparable",
+    }
+}
+
+/// Returns the verdict on the spread in a word.
+pub fn tightness(tight: Tightness) -> &'static str {
+    match tight {
+        Tightness::Tighter => "tighter",
+        Tightness::Wider => "wider",
+        Tightness::Held => "held",
+        Tightness::Unsettled => "unsettled",
+        Tightness::Inseparable => "inseparable",
+    }
+}

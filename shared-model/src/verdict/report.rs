@@ -1,0 +1,215 @@
+//! The team's figures for a coach: archer by archer and bow by bow, who needs a look and why.
+
+use super::{
+    bow::{bow_verdict, day_words, name_of, names},
+    units::Units,
+};
+use crate::{
+    face::Face,
+    id::ThingId,
+    kind::NAMES,
+    replica::Store,
+    stats::{
+        effects::{Location, Tightness},
+        expected_points::ExpectedPoints,
+    },
+    timeline::{Asked, Season, Timeline},
+};
+use serde::Serialize;
+
+/// After so many days without a group a row says so.
+const QUIET_DAYS: i64 = 14;
+/// How many of the latest ends the present figures are taken from.
+const LATEST_ENDS: usize = 12;
+
+/// The team's figures.
+#[derive(Debug, Clone, Serialize)]
+pub struct Report {
+    /// One an archer and bow; those that need a look come first.
+    pub rows: Vec<Row>,
+    /// Differences that nobody has settled.
+    pub differences: usize,
+    /// Bows with which nothing was shot.
+    pub unshot: Vec<String>,
+}
+
+/// One archer with one bow.
+#[derive(Debug, Clone, Serialize)]
+pub struct Row {
+    /// The archer.
+    pub archer: Option<ThingId>,
+    /// The archer's name.
+    pub archer_name: String,
+    /// The bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub bow_name: String,
+    /// Groups in all.
+    pub groups: usize,
+    /// Arrows in all.
+    pub arrows: usize,
+    /// The day of the last group.
+    pub last_day: String,
+    /// The distance of the latest ends, m.
+    pub distance_m: f64,
+    /// SD of an arrow about its end on one axis in the latest ends, mm; null with one arrow an end.
+    pub sd_mm: Option<f64>,
+    /// The same in mrad.
+    pub sd_mrad: Option<f64>,
+    /// Mean point of impact of the latest ends, mm.
+    pub mpi_mm: [f64; 2],
+    /// Arrows of the latest ends.
+    pub latest_arrows: usize,
+    /// Expected points an arrow on the face of the latest ends; null without a face.
+    pub points_per_arrow: Option<f64>,
+    /// The face of the latest ends.
+    pub face: Option<String>,
+    /// The verdict on the last change, as a sentence.
+    pub last_verdict: Option<String>,
+    /// Why this row needs a look.
+    pub look: Vec<String>,
+}
+
+/// Returns the team's figures at a moment, milliseconds since 1970.
+///
+/// # Errors
+/// Those of the store.
+pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> Result<Report, S::Error> {
+    let names = names(store)?;
+    let mut bows = Vec::new();
+    store.visit("bow", None, &mut |thing| {
+        if thing.read::<crate::kind::Bow>().is_ok_and(|b| !b.retired) {
+            bows.push(thing.id);
+        }
+    })?;
+    let (mut rows, mut unshot) = (Vec::new(), Vec::new());
+    for bow in bows {
+        let timeline = Timeline::read(store, bow)?;
+        let verdicts = bow_verdict(store, bow, None, asked, units)?;
+        if verdicts.archers.is_empty() {
+            unshot.push(verdicts.name.clone());
+        }
+        for archer in &verdicts.archers {
+            let season = timeline.season(archer.archer);
+            let Some(mut row) = figures(&season, asked) else { continue };
+            (row.archer, row.archer_name) = (archer.archer, archer.name.clone());
+            (row.bow, row.bow_name) = (bow, name_of(&names, bow));
+            if let Some(last) = archer.verdicts.last() {
+                row.last_verdict = Some(last.sentence.clone());
+                look_at_verdict(&mut row, last.effect.location, last.effect.tight, last.effect.ends_after);
+            }
+            look_at_days(&mut row, &season, now_ms);
+            if timeline.setup_now().is_empty() {
+                row.look.push("nothing is noted of the bow's setup".into());
+            }
+            rows.push(row);
+        }
+    }
+    rows.sort_by_key(|row| {
+        (std::cmp::Reverse(row.look.len()), row.archer_name.clone(), row.bow_name.clone())
+    });
+    Ok(Report { rows, differences: differences(store)?, unshot })
+}
+
+fn differences<S: Store>(store: &S) -> Result<usize, S::Error> {
+    let mut open = 0;
+    for kind in NAMES {
+        store.visit(kind, None, &mut |thing| {
+            if thing.parts().nth(1).is_some() {
+                open += thing.fields().values().filter(|f| !f.others.is_empty()).count();
+            }
+        })?;
+    }
+    Ok(open)
+}
+
+/// Returns the figures of the latest ends at the distance of the last one, without names.
+fn figures(season: &Season, asked: &Asked) -> Option<Row> {
+    let last = season.groups.last()?;
+    let same = |g: &&crate::timeline::SeasonGroup| {
+        g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight
+    };
+    let latest: Vec<_> = season.groups.iter().rev().filter(same).take(LATEST_ENDS).collect();
+    let (mut ss, mut df) = (0.0, 0.0);
+    let mut points: Vec<[f64; 2]> = Vec::new();
+    for group in &latest {
+        let own: Vec<[f64; 2]> = group
+            .points_mm
+            .iter()
+            .enumerate()
+            .filter(|(i, _)| !group.flyers.contains(i))
+            .map(|(_, p)| *p)
+            .collect();
+        let Some(mean) = mean(&own) else { continue };
+        ss += own.iter().map(|p| square(p[0] - mean[0]) + square(p[1] - mean[1])).sum::<f64>();
+        df += 2.0 * (own.len() as f64 - 1.0);
+        points.extend(own);
+    }
+    let mpi = mean(&points)?;
+    let sd = (df > 0.0).then(|| (ss / df).sqrt());
+    let face: Option<Face> = last.face.as_ref().and_then(|json| serde_json::from_str(json).ok());
+    let about = |axis: usize, other: usize| {
+        let n = (points.len() as f64 - 1.0).max(1.0);
+        points.iter().map(|p| (p[axis] - mpi[axis]) * (p[other] - mpi[other])).sum::<f64>() / n
+    };
+    let expected = face.as_ref().filter(|_| points.len() > 2).and_then(|face| {
+        let covariance = [[about(0, 0), about(0, 1)], [about(0, 1), about(1, 1)]];
+        ExpectedPoints::new(face, asked.shaft_diameter_mm).points(mpi, covariance).ok()
+    });
+    Some(Row {
+        archer: None,
+        archer_name: String::new(),
+        bow: last.id,
+        bow_name: String::new(),
+        groups: season.groups.len(),
+        arrows: season.groups.iter().map(|g| g.points_mm.len()).sum(),
+        last_day: day_words(&last.at.day()),
+        distance_m: last.distance_m,
+        sd_mm: sd,
+        sd_mrad: sd.map(|sd| sd / last.distance_m),
+        mpi_mm: mpi,
+        latest_arrows: points.len(),
+        points_per_arrow: expected,
+        face: face.and_then(|f| f.code().map(str::to_owned)),
+        last_verdict: None,
+        look: Vec::new(),
+    })
+}
+
+fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_after: usize) {
+    if ends_after < 3 {
+        row.look.push(format!("only {ends_after} ends since the last change"));
+    } else if location == Location::Unsettled {
+        row.look.push("the last change is not settled yet".into());
+    }
+    if location == Location::Inseparable {
+        row.look.push("the last change cannot be told apart".into());
+    }
+    if tight == Tightness::Wider {
+        row.look.push("groups became wider with the last change".into());
+    }
+    let off = libm::hypot(row.mpi_mm[0], row.mpi_mm[1]);
+    if row.sd_mm.is_some_and(|sd| off > sd) {
+        row.look.push(
+            "the mean point of impact is off the middle by more than the spread: check the sight".into(),
+        );
+    }
+}
+
+fn look_at_days(row: &mut Row, season: &Season, now_ms: i64) {
+    let Some(last) = season.groups.last() else { return };
+    let days = now_ms.saturating_sub(last.at.unix_ms()) / 86_400_000;
+    if days >= QUIET_DAYS {
+        row.look.push(format!("nothing shot for {days} days"));
+    }
+}
+
+fn mean(points: &[[f64; 2]]) -> Option<[f64; 2]> {
+    let n = points.len() as f64;
+    let sum = points.iter().fold([0.0; 2], |s, p| [s[0] + p[0], s[1] + p[1]]);
+    (n > 0.0).then(|| sum.map(|v| v / n))
+}
+
+fn square(v: f64) -> f64 {
+    v * v
+}

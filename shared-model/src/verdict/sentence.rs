@@ -1,0 +1,218 @@
+//! One sentence per change that an archer understands, from figures that a statistician signs.
+
+use super::units::{Units, trimmed};
+use crate::stats::effects::{Effect, Location, Tightness};
+
+/// What a sentence needs besides the effect itself.
+pub struct Told<'a> {
+    /// What was altered, in words.
+    pub what: &'a str,
+    /// The day it was altered, in words.
+    pub day: &'a str,
+    /// The distance in m at which mm are given.
+    pub distance_m: f64,
+    /// The smallest shift that matters, mrad.
+    pub matters_mrad: Option<f64>,
+    /// Confidence of the intervals.
+    pub confidence: f64,
+    /// Metric or imperial.
+    pub units: Units,
+    /// What other changes are called: from their id to words.
+    pub change_name: &'a dyn Fn(&str) -> String,
+}
+
+/// Returns the verdict on one change as a sentence or a few.
+pub fn sentence(effect: &Effect, told: &Told<'_>) -> String {
+    let mut text = format!("{}, {}: {}", upper_first(told.what), told.day, place(effect, told));
+    let spread = spread(effect, told);
+    if !spread.is_empty() {
+        text.push_str(&format!(", {spread}"));
+    }
+    if let Some(worth) = worth(effect) {
+        text.push_str(&format!(", {worth}"));
+    }
+    text.push('.');
+    let flyers = effect.flyers_before + effect.flyers_after;
+    if flyers > 0 {
+        let were = if flyers == 1 { "1 flyer was".into() } else { format!("{flyers} flyers were") };
+        text.push_str(&format!(" {were} left out."));
+    }
+    if let Some(next) = next(effect) {
+        text.push_str(&format!(" {next}"));
+    }
+    text
+}
+
+fn place(effect: &Effect, told: &Told<'_>) -> String {
+    let (mm, at) = (|mrad: f64| mrad * told.distance_m, told.units.distance(told.distance_m));
+    match effect.location {
+        Location::Moved => moved(effect, told),
+        Location::Held => match effect.detectable_shift_mrad {
+            Some(shift) => format!(
+                "no movement that matters (a shift of {} at {at} would have shown)",
+                told.units.length(mm(shift))
+            ),
+            None => "no movement that matters".into(),
+        },
+        Location::Unsettled => match (effect.shift_mrad, effect.shift_interval_mrad) {
+            (Some(shift), Some(interval)) => {
+                let axis = usize::from(shift[1].abs() > shift[0].abs());
+                let [low, high] = interval[axis].map(|v| directed(mm(v), axis, told.units));
+                format!(
+                    "cannot tell yet whether the groups moved (so far {} at {at}; {}: {low} to {high})",
+                    directed(mm(shift[axis]), axis, told.units),
+                    percent(told.confidence)
+                )
+            }
+            _ => "cannot tell yet whether the groups moved".into(),
+        },
+        Location::Inseparable => inseparable(effect, told),
+    }
+}
+
+fn moved(effect: &Effect, told: &Told<'_>) -> String {
+    let (Some(shift), Some(interval), Some(p)) =
+        (effect.shift_mrad, effect.shift_interval_mrad, effect.shift_p)
+    else {
+        return "groups moved".into();
+    };
+    let mm = |mrad: f64| mrad * told.distance_m;
+    let clear = |axis: usize| interval[axis][0] > 0.0 || interval[axis][1] < 0.0;
+    let mut axes: Vec<usize> = (0..2).filter(|a| clear(*a)).collect();
+    if axes.is_empty() {
+        axes.push(usize::from(p[1] < p[0]));
+    }
+    axes.sort_by(|a, b| shift[*b].abs().total_cmp(&shift[*a].abs()));
+    let parts: Vec<String> = axes
+        .iter()
+        .map(|axis| {
+            let sign = if shift[*axis] < 0.0 { -1.0 } else { 1.0 };
+            let (mut low, mut high) = (sign * mm(interval[*axis][0]), sign * mm(interval[*axis][1]));
+            if low > high {
+                (low, high) = (high, low);
+            }
+            format!(
+                "{} ({}: {} to {})",
+                directed(mm(shift[*axis]), *axis, told.units),
+                percent(told.confidence),
+                told.units.number(low),
+                told.units.number(high)
+            )
+        })
+        .collect();
+    let length = libm::hypot(shift[0], shift[1]);
+    let little = told.matters_mrad.is_some_and(|m| length < m);
+    let little = if little { ", maybe too little to matter" } else { "" };
+    format!("groups moved {} at {}{little}", parts.join(" and "), told.units.distance(told.distance_m))
+}
+
+/// Returns a shift along an axis with its direction as the archer sees it.
+fn directed(mm: f64, axis: usize, units: Units) -> String {
+    let words = [["left", "right"], ["low", "high"]][axis];
+    format!("{} {}", units.length(mm.abs()), words[usize::from(mm >= 0.0)])
+}
+
+fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
+    if effect.inseparable_from.is_empty() {
+        return match (effect.ends_before, effect.ends_after) {
+            (0, _) => "cannot be judged, since nothing was shot before it".into(),
+            _ => "cannot be judged yet, since nothing has been shot after it".into(),
+        };
+    }
+    let from: Vec<String> = effect
+        .inseparable_from
+        .iter()
+        .map(|name| match name.as_str() {
+            "session" => "the day (it fell between sessions, and there are too few of those)".into(),
+            sight if sight.starts_with("sight ") => format!("the move of the {sight}"),
+            id => (told.change_name)(id),
+        })
+        .collect();
+    format!("cannot be told apart from {}", list(&from))
+}
+
+fn spread(effect: &Effect, told: &Told<'_>) -> String {
+    let change = |ratio: f64| {
+        let percent = trimmed((ratio - 1.0).abs() * 100.0, 0);
+        format!("{percent} % {}", if ratio < 1.0 { "smaller" } else { "larger" })
+    };
+    let bounds = effect.sd_ratio_interval.map(|[low, high]| {
+        let same = (low < 1.0) == (high < 1.0);
+        let (near, far) = if high <= 1.0 { (high, low) } else { (low, high) };
+        let first = if same { trimmed((near - 1.0).abs() * 100.0, 0) } else { change(near) };
+        let last = if same { format!("{} %", trimmed((far - 1.0).abs() * 100.0, 0)) } else { change(far) };
+        format!("{}: {first} to {last}", percent(told.confidence))
+    });
+    let bounds = bounds.unwrap_or_default();
+    match (effect.tight, effect.sd_ratio) {
+        (Tightness::Tighter | Tightness::Wider, Some(ratio)) => {
+            format!("spread {} ({bounds})", change(ratio))
+        }
+        (Tightness::Held, _) => "spread unchanged".into(),
+        (Tightness::Unsettled, Some(ratio)) if !bounds.is_empty() => {
+            format!("spread not settled (so far {}; {bounds})", change(ratio))
+        }
+        (Tightness::Inseparable, _) if effect.location != Location::Inseparable => {
+            "its spread cannot be told apart from the day".into()
+        }
+        (Tightness::Inseparable, _) => String::new(),
+        _ => "spread not settled".into(),
+    }
+}
+
+fn worth(effect: &Effect) -> Option<String> {
+    let signed = |v: f64| if v.abs() < 0.05 { "no change in".into() } else { format!("{v:+.1}") };
+    let spread = matches!(effect.tight, Tightness::Tighter | Tightness::Wider);
+    let moved = effect.location == Location::Moved;
+    let alone = effect
+        .points_per_arrow
+        .filter(|_| moved)
+        .map(|v| format!("{} points an arrow until the sight is moved", signed(v)));
+    let resighted = effect.points_per_arrow_resighted.filter(|_| spread).map(|v| match moved {
+        true => format!("{} after that", signed(v)),
+        false => format!("{} points an arrow", signed(v)),
+    });
+    match (alone, resighted) {
+        (None, None) => None,
+        (a, b) => Some(a.into_iter().chain(b).collect::<Vec<_>>().join(" and ")),
+    }
+}
+
+/// Returns what to shoot next, where more would tell.
+fn next(effect: &Effect) -> Option<String> {
+    match effect.location {
+        Location::Unsettled => effect.ends_to_settle.map(|n| {
+            format!(
+                "{n} more ends would settle it: {} with the setting before, {} with the one after.",
+                n / 2,
+                n - n / 2
+            )
+        }),
+        Location::Inseparable => Some(match effect.inseparable_from.first().map(String::as_str) {
+            None => "Shoot at least three ends on each side of a change.".into(),
+            Some("session") => "Shoot both settings in one session to tell them apart.".into(),
+            Some(sight) if sight.starts_with("sight ") => {
+                "Shoot both settings with the sight left alone.".into()
+            }
+            Some(_) => "Undo one of them and shoot both ways to tell them apart.".into(),
+        }),
+        Location::Moved | Location::Held => None,
+    }
+}
+
+fn percent(confidence: f64) -> String {
+    format!("{} %", trimmed(confidence * 100.0, 1))
+}
+
+fn list(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+fn upper_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}

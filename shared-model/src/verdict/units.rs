@@ -1,0 +1,51 @@
+//! Metric or imperial, for people; inside, everything stays in mm, m and mrad.
+
+/// In which units people are told.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Units {
+    /// Millimetres and metres.
+    #[default]
+    Metric,
+    /// Inches and yards.
+    Imperial,
+}
+
+impl Units {
+    /// Returns a length on the face in words, for example `14 mm` or `0.6 in`.
+    pub fn length(self, mm: f64) -> String {
+        format!("{} {}", self.number(mm), self.unit())
+    }
+
+    /// Returns the number of a length on the face, without its unit.
+    pub fn number(self, mm: f64) -> String {
+        match self {
+            Self::Metric if mm.abs() < 9.95 => trimmed(mm, 1),
+            Self::Metric => trimmed(mm, 0),
+            Self::Imperial if mm.abs() < 25.4 => trimmed(mm / 25.4, 2),
+            Self::Imperial => trimmed(mm / 25.4, 1),
+        }
+    }
+
+    /// Returns the unit of lengths on the face.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Self::Metric => "mm",
+            Self::Imperial => "in",
+        }
+    }
+
+    /// Returns a distance in words, for example `30 m` or `20 yd`.
+    pub fn distance(self, m: f64) -> String {
+        match self {
+            Self::Metric => format!("{} m", trimmed(m, 1)),
+            Self::Imperial => format!("{} yd", trimmed(m / 0.9144, 1)),
+        }
+    }
+}
+
+/// Returns a number with up to so many decimals and no trailing zeros.
+pub(super) fn trimmed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".into() } else { text.to_owned() }
+}

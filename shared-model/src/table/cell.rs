@@ -3,10 +3,9 @@
 use super::{
     Trouble,
     header::{Column, Field, Unit},
-    length::Length,
     sheet::Row,
 };
-use crate::ModelError;
+use crate::{ModelError, notation::Length};
 
 /// A row with the columns it is read by.
 pub(super) struct Cells<'a> {
@@ -48,13 +47,13 @@ impl<'a> Cells<'a> {
     /// Reads a length in mm; the cell's own unit comes before the header's, which comes before `usual`.
     pub fn mm(&mut self, index: usize, usual: Length) -> Option<f64> {
         let (value, unit) = self.measured(index, usual)?;
-        Some(unit.mm(value))
+        Some(if unit == Length::Mm { value } else { rounded(value * unit.mm()) })
     }
 
     /// Reads a length in m.
     pub fn metres(&mut self, index: usize, usual: Length) -> Option<f64> {
         let (value, unit) = self.measured(index, usual)?;
-        Some(unit.metres(value))
+        Some(metres(value, unit))
     }
 
     /// Reads a plain number.
@@ -84,7 +83,7 @@ impl<'a> Cells<'a> {
             if unit.is_empty() {
                 return Ok((value, self.unit(index, usual)));
             }
-            let unit = Length::read(unit).ok_or_else(|| {
+            let unit = Length::named(unit).ok_or_else(|| {
                 let message =
                     format!("`{}` has no unit of length; write mm, cm, m, in, ft or yd", shown(cell));
                 ModelError::new("bad_unit", message)
@@ -101,6 +100,17 @@ impl<'a> Cells<'a> {
             _ => usual,
         }
     }
+}
+
+/// Returns a length in m.
+pub(super) fn metres(value: f64, unit: Length) -> f64 {
+    if unit == Length::M { value } else { rounded(value * unit.mm() / 1000.0) }
+}
+
+/// Returns a value to a millionth, so that 1.1 cm are 11 mm and not 11.000000000000002.
+fn rounded(value: f64) -> f64 {
+    let scaled = libm::round(value * 1e6);
+    if scaled.abs() < 1e15 { scaled / 1e6 } else { value }
 }
 
 /// Reads a number with a decimal point or comma; what follows it is its unit.

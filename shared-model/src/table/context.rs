@@ -2,13 +2,12 @@
 
 use super::{
     Options,
-    cell::{Cells, number},
+    cell::{Cells, metres, number},
     header::{Column, Field, Unit},
-    length::Length,
     moment::{DateOrder, Dates, order_of},
     sheet::Row,
 };
-use crate::{ModelError, face::Face, id::ThingId, timeline::Moment};
+use crate::{ModelError, face::Face, id::ThingId, notation::Length, timeline::Moment};
 use serde_json::value::{RawValue, to_raw_value};
 use std::collections::BTreeMap;
 
@@ -109,9 +108,9 @@ impl<'a> Contexts<'a> {
             cells.trouble(column, ModelError::new("missing_field", message));
             return None;
         };
-        let read = number(usual).and_then(|(value, unit)| match (unit, Length::read(unit)) {
-            ("", _) => Ok(self.options.distance.metres(value)),
-            (_, Some(unit)) => Ok(unit.metres(value)),
+        let read = number(usual).and_then(|(value, unit)| match (unit, Length::named(unit)) {
+            ("", _) => Ok(metres(value, self.options.distance)),
+            (_, Some(unit)) => Ok(metres(value, unit)),
             _ => {
                 let message = format!("`{usual}` is no distance; write 30m or 20yd");
                 Err(ModelError::new("bad_unit", message))

@@ -1,7 +1,6 @@
 //! What the headers of a table mean: the trade's words in any order, with units, or as the user says.
 
-use super::length::Length;
-use crate::ModelError;
+use crate::{ModelError, notation::Length};
 use std::collections::BTreeMap;
 
 /// What a column can hold.
@@ -180,7 +179,7 @@ fn split(header: &str) -> (Vec<String>, Option<Unit>) {
 fn read_unit(text: &str) -> Option<Unit> {
     match text {
         "mrad" => Some(Unit::Mrad),
-        _ => Length::read(text).map(Unit::Length),
+        _ => Length::named(text).map(Unit::Length),
     }
 }
 

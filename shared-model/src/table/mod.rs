@@ -10,14 +10,12 @@ mod ends;
 mod export;
 mod header;
 mod identity;
-mod length;
 mod moment;
 mod sheet;
 mod shots;
 
 pub use export::{changes_csv, groups_csv};
 pub use identity::named_id;
-pub use length::Length;
 pub use moment::DateOrder;
 pub use sheet::MOST_BYTES;
 
@@ -25,6 +23,7 @@ use crate::{
     ModelError,
     id::{TeamId, ThingId},
     kind::Group,
+    notation::Length,
 };
 use header::Field;
 use jiff::tz::TimeZone;
@@ -245,5 +244,7 @@ fn field_name(field: Field) -> Option<&'static str> {
     (field != Field::Ignored).then_some(word.name)
 }
 
+#[cfg(test)]
+mod laws;
 #[cfg(test)]
 mod tests;

@@ -2,11 +2,14 @@
 
 use super::{
     Options,
-    cell::{Cells, number, shown},
+    cell::{Cells, shown},
     header::Field,
-    length::Length,
 };
-use crate::{ModelError, face::Face};
+use crate::{
+    ModelError,
+    face::Face,
+    notation::{self, Length, Shot},
+};
 
 /// An arrow of a group.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,76 +107,45 @@ fn one(cells: &mut Cells<'_>, n: Option<u32>, face: Option<&Face>, options: &Opt
         return Some(Arrow::at(None));
     }
     let read = match cells.text(Field::Clock, n) {
-        Some((_, clock)) => ring(score, clock, face).map(|point| Arrow::at(Some(point))),
+        Some((_, clock)) => ring(score, clock, face).map(Arrow::at),
         None => Err(no_direction(score)),
     };
     cells.keep(index, read)
 }
 
-/// Reads a shot as it is typed at the range: `9@4:30`, `X@12`, `M`, `12,-31`, with `3:` before it for
-/// arrow 3.
+/// Reads a shot as it is typed at the range: `9@4:30`, `3:X@12`, `M`, `12,-31`.
 fn shot(text: &str, face: Option<&Face>, usual: Length) -> Result<Arrow, ModelError> {
-    let (number, place) = match text.split_once(':') {
-        Some((number, place)) if !number.contains(['@', ',']) => (Some(number.to_owned()), place),
-        _ => (None, text),
-    };
-    let point = if is_miss(place) {
-        None
-    } else if let Some((score, clock)) = place.split_once('@') {
-        Some(ring(score, clock, face)?)
-    } else if let Some((x, y)) = place.split_once(',') {
-        let mm = |text: &str| {
-            let (value, unit) = number_in(text)?;
-            Ok::<f64, ModelError>(unit.unwrap_or(usual).mm(value))
-        };
-        Some([mm(x)?, mm(y)?])
-    } else {
+    let place = text.rsplit(':').next().unwrap_or(text).trim_end_matches(['!', 'b', 'B']);
+    if !text.contains(['@', ',', ';']) && !is_miss(place) {
         return Err(no_direction(place));
+    }
+    let any;
+    let face = match face {
+        Some(face) => face,
+        None if text.contains('@') => return Err(no_face()),
+        // x and y are the same on every face.
+        None => {
+            any = Face::by_code("wa_122")?;
+            &any
+        }
     };
-    Ok(Arrow { number, ..Arrow::at(point) })
-}
-
-fn number_in(text: &str) -> Result<(f64, Option<Length>), ModelError> {
-    let (value, unit) = number(text)?;
-    Ok((value, Length::read(unit)))
+    let Shot { arrow, at, flyer, bare } = notation::shot(text, face, usual)?;
+    Ok(Arrow { point_mm: at, number: arrow, flyer, bare })
 }
 
 /// Returns the middle of a ring in the direction of a clock position.
-fn ring(score: &str, clock: &str, face: Option<&Face>) -> Result<[f64; 2], ModelError> {
-    let face = face.ok_or_else(|| {
-        let message = "a ring lies somewhere only on a face; give the face, in a column or with --face";
-        ModelError::new("missing_face", message)
-    })?;
-    let radius = match score.trim().to_lowercase().as_str() {
-        "x" => face.inner_ten_middle_mm()?,
-        points => {
-            let points = points.parse().map_err(|_| {
-                ModelError::new("bad_score", format!("`{}` is no score; write 1 to 10, X or M", shown(score)))
-            })?;
-            face.ring_radius_mm(points)?
+fn ring(score: &str, clock: &str, face: Option<&Face>) -> Result<Option<[f64; 2]>, ModelError> {
+    let face = face.ok_or_else(no_face)?;
+    let clock = clock.trim().to_lowercase().replace('h', ":");
+    let clock = match clock.parse::<f64>() {
+        // Half past four may stand as 4.5 in a sheet.
+        Ok(hours) if (0.0..13.0).contains(&hours) => {
+            let minutes = libm::round(hours * 60.0) as u32;
+            format!("{}:{:02}", if minutes < 60 { 12 } else { minutes / 60 }, minutes % 60)
         }
+        _ => clock.trim_end_matches(':').to_owned(),
     };
-    let angle = hours(clock)? * core::f64::consts::PI / 6.0;
-    Ok([radius * libm::sin(angle), radius * libm::cos(angle)])
-}
-
-fn hours(clock: &str) -> Result<f64, ModelError> {
-    let bad = || {
-        let message =
-            format!("`{}` is no clock position; write 4:30, 4.5 or 12, with 12 at the top", shown(clock));
-        ModelError::new("bad_clock", message)
-    };
-    let hours = match clock.split_once([':', 'h']) {
-        Some((hours, minutes)) => {
-            let minutes: f64 = if minutes.is_empty() { 0.0 } else { minutes.parse().map_err(|_| bad())? };
-            if !(0.0..60.0).contains(&minutes) {
-                return Err(bad());
-            }
-            hours.trim().parse::<u8>().map(f64::from).map_err(|_| bad())? + minutes / 60.0
-        }
-        None => number(clock).map_err(|_| bad())?.0,
-    };
-    if (0.0..13.0).contains(&hours) { Ok(hours) } else { Err(bad()) }
+    Ok(notation::shot(&format!("{}@{clock}", score.trim()), face, Length::Mm)?.at)
 }
 
 fn mark(cells: &mut Cells<'_>, field: Field, arrows: &mut [Arrow], set: fn(&mut Arrow)) {
@@ -203,6 +175,11 @@ fn list(cells: &Cells<'_>, field: Field) -> Vec<String> {
 
 fn is_miss(text: &str) -> bool {
     matches!(text.trim().to_lowercase().as_str(), "m" | "miss" | "missed")
+}
+
+fn no_face() -> ModelError {
+    let message = "a ring lies somewhere only on a face; give the face, in a column or with --face";
+    ModelError::new("missing_face", message)
 }
 
 fn nowhere() -> ModelError {

@@ -1,0 +1,118 @@
+//! How often the verdicts are wrong, how often their intervals hold the truth, and how much they find, by
+//! simulated seasons: `cargo run -p sheaf-tests --release --bin calibrate -- [--seasons N] [--seed S] [--only WORD]`.
+//! The exit status is 1 when a promise is broken.
+
+use sheaf_tests::{
+    scenarios::{COVERAGE, FALSE_RATE, scenarios},
+    season::{Scenario, Tally, simulate},
+};
+use std::{process::ExitCode, thread};
+
+struct Asked {
+    seasons: usize,
+    seed: u64,
+    only: Option<String>,
+}
+
+fn main() -> ExitCode {
+    let asked = match read(std::env::args().skip(1)) {
+        Ok(asked) => asked,
+        Err(why) => {
+            eprintln!("calibrate: {why}\nusage: calibrate [--seasons N] [--seed S] [--only WORD]");
+            return ExitCode::from(2);
+        }
+    };
+    println!(
+        "{} seasons of each kind, seed {}. Rates with their Monte Carlo error (one SD).",
+        asked.seasons, asked.seed
+    );
+    println!(
+        "{:36}{:>14}{:>16}{:>14}{:>12}{:>12}{:>9}{:>9}",
+        "season", "moved, wrong", "spread, wrong", "shift cover", "ratio cover", "found moved", "found", ""
+    );
+    let mut broken = 0;
+    for scenario in
+        scenarios().iter().filter(|s| asked.only.as_ref().is_none_or(|word| s.name.contains(word.as_str())))
+    {
+        let tally = run(scenario, &asked);
+        broken += usize::from(!show(scenario, &tally));
+    }
+    println!(
+        "{broken} kinds of season break a promise (wrong at most {FALSE_RATE}, cover {} to {} from 12 sessions on)",
+        COVERAGE.0, COVERAGE.1
+    );
+    ExitCode::from(u8::from(broken > 0))
+}
+
+fn read(mut words: impl Iterator<Item = String>) -> Result<Asked, String> {
+    let mut asked = Asked { seasons: 1000, seed: 1, only: None };
+    while let Some(word) = words.next() {
+        let value = words.next().ok_or(format!("{word} needs a value"))?;
+        let number = || value.parse::<u64>().map_err(|_| format!("`{value}` is no whole number"));
+        match word.as_str() {
+            "--seasons" => asked.seasons = usize::try_from(number()?).unwrap_or(1000).max(1),
+            "--seed" => asked.seed = number()?,
+            "--only" => asked.only = Some(value),
+            _ => return Err(format!("`{word}` is no option")),
+        }
+    }
+    Ok(asked)
+}
+
+/// Simulates on all cores; the result does not depend on how many there are.
+fn run(scenario: &Scenario, asked: &Asked) -> Tally {
+    const PARTS: usize = 20;
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let parts: Vec<(usize, u64)> = (0..PARTS)
+        .map(|i| {
+            (asked.seasons / PARTS + usize::from(i < asked.seasons % PARTS), asked.seed * 1000 + i as u64)
+        })
+        .collect();
+    let mut tally = Tally::default();
+    thread::scope(|scope| {
+        let workers: Vec<_> = (0..cores)
+            .map(|core| {
+                let own: Vec<(usize, u64)> = parts.iter().skip(core).step_by(cores).copied().collect();
+                scope.spawn(move || {
+                    let mut sum = Tally::default();
+                    own.into_iter().for_each(|(n, seed)| sum.add(&simulate(scenario, n, seed)));
+                    sum
+                })
+            })
+            .collect();
+        for worker in workers {
+            tally.add(&worker.join().expect("a worker ends"));
+        }
+    });
+    tally
+}
+
+/// Prints a line and returns whether the promises hold.
+fn show(scenario: &Scenario, t: &Tally) -> bool {
+    let rate = |k: usize, n: usize| if n == 0 { None } else { Some(k as f64 / n as f64) };
+    let moved = rate(t.false_moved, t.seasons);
+    let spread = rate(t.false_spread, t.seasons).filter(|_| scenario.sd_ratio == 1.0);
+    let cover = rate(t.covered, t.intervals);
+    let ratio_cover = rate(t.ratio_covered, t.ratio_intervals);
+    let text = |v: Option<f64>, n: usize| {
+        v.map_or("-".into(), |v| {
+            format!("{:.1} ±{:.1} %", 100.0 * v, 100.0 * (v * (1.0 - v) / n as f64).sqrt())
+        })
+    };
+    let within =
+        |v: Option<f64>| scenario.sessions < 12 || v.is_none_or(|v| v >= COVERAGE.0 && v <= COVERAGE.1);
+    let right = |v: Option<f64>| v.is_none_or(|v| v <= FALSE_RATE);
+    let good = right(moved) && right(spread) && within(cover) && within(ratio_cover);
+    println!(
+        "{:36}{:>14}{:>16}{:>14}{:>12}{:>12}{:>9}  {}",
+        scenario.name,
+        text(moved, t.seasons),
+        text(spread, t.seasons),
+        cover.map_or("-".into(), |v| format!("{:.1} %", 100.0 * v)),
+        ratio_cover.map_or("-".into(), |v| format!("{:.1} %", 100.0 * v)),
+        rate(t.found_moved, t.shifts).map_or("-".into(), |v| format!("{:.0} %", 100.0 * v)),
+        rate(t.found_spread, t.ratios).map_or("-".into(), |v| format!("{:.0} %", 100.0 * v)),
+        if good { "" } else { "BROKEN" }
+    );
+    good
+}

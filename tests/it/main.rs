@@ -2,4 +2,10 @@
 
 mod harness;
 mod reference;
+mod server_access;
+mod server_exchange;
+mod server_limits;
+mod server_process;
+mod server_reads;
+mod server_store;
 mod tidy;

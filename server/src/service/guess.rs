@@ -47,10 +47,12 @@ impl Guesses {
         if wrong.len() >= ADDRESSES {
             wrong.retain(|_, (_, until)| now_ms < *until);
         }
-        if wrong.len() >= ADDRESSES
-            && let Some(oldest) = wrong.iter().min_by_key(|(_, (_, until))| *until).map(|(a, _)| *a)
-        {
-            wrong.remove(&oldest);
+        if wrong.len() >= ADDRESSES {
+            // Still full: the older half is forgotten, so that the next thousands cost nothing.
+            let mut untils: Vec<u64> = wrong.values().map(|(_, until)| *until).collect();
+            untils.sort_unstable();
+            let middle = untils[untils.len() / 2];
+            wrong.retain(|_, (_, until)| *until > middle);
         }
         let until = now_ms.saturating_add(self.window_ms);
         let entry = wrong.entry(network(address)).or_insert((0, until));

@@ -1,0 +1,187 @@
+//! Who may come in, and what each may do.
+
+use crate::harness::server::{Device, T0, TestServer, new_thing};
+use serde_json::{Value, json};
+use sheaf_model::wire::{Admitted, ExchangeReply, InviteReply, Role};
+use std::sync::atomic::Ordering;
+
+fn code(keeper: &Device, server: &TestServer, ask: &Value) -> String {
+    keeper.call(server, "POST", "/invites", Some(ask)).ok::<InviteReply>().code
+}
+
+#[test]
+fn a_team_is_founded_with_the_key_only() {
+    let server = TestServer::start();
+    let device = Device::new();
+    let wrong = Device::new().found_request("AAAA-AAAA");
+    server.call("POST", "/v1/teams", None, Some(&wrong)).is_problem(403, "wrong_key");
+    let ask = device.found_request(&server.key().to_lowercase().replace('-', " "));
+    let first: Admitted = server.call("POST", "/v1/teams", None, Some(&ask)).ok();
+    assert_eq!(first.role, Role::Keeper);
+    // An answer that got lost: the same device asks again, and its older token is void.
+    let again: Admitted = server.call("POST", "/v1/teams", None, Some(&ask)).ok();
+    let path = format!("/v1/teams/{}/devices", first.team);
+    server.call("GET", &path, Some(&first.token), None).is_problem(401, "no_token");
+    server.call("GET", &path, Some(&again.token), None).ok::<Value>();
+    let mut other = Device::new().found_request(&server.key());
+    other["team"] = ask["team"].clone();
+    server.call("POST", "/v1/teams", None, Some(&other)).is_problem(409, "team_known");
+}
+
+#[test]
+fn an_invite_works_once() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let code = code(&keeper, &server, &json!({"role": "archer"}));
+    let first = Device::new().join_request(&code);
+    let admitted: Admitted = server.call("POST", "/v1/join", None, Some(&first)).ok();
+    assert_eq!(
+        (admitted.team, admitted.role, admitted.name.as_str()),
+        (keeper.team, Role::Archer, "the team")
+    );
+    let second = Device::new().join_request(&code);
+    let refused = server.call("POST", "/v1/join", None, Some(&second));
+    assert!(refused.body["detail"].as_str().is_some_and(|d| d.contains("used already")));
+    refused.is_problem(403, "bad_invite");
+}
+
+#[test]
+fn an_invite_expires() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let short = code(&keeper, &server, &json!({"role": "archer", "valid_s": 60}));
+    let usual = code(&keeper, &server, &json!({"role": "archer"}));
+    server.clock.store(T0 + 59_999, Ordering::SeqCst);
+    let day = 86_400_000;
+    let late = |code: &str| server.call("POST", "/v1/join", None, Some(&Device::new().join_request(code)));
+    server.clock.store(T0 + 60_000, Ordering::SeqCst);
+    late(&short).is_problem(403, "bad_invite");
+    server.clock.store(T0 + day - 1, Ordering::SeqCst);
+    late(&usual).ok::<Admitted>();
+    for valid_s in [0, 604_801] {
+        let ask = json!({"role": "archer", "valid_s": valid_s});
+        keeper.call(&server, "POST", "/invites", Some(&ask)).is_problem(422, "bad_value");
+    }
+}
+
+#[test]
+fn codes_cannot_be_guessed_at_leisure() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let good = code(&keeper, &server, &json!({"role": "archer"}));
+    let typo = Device::new().join_request("7777-7777-7777-7777-7777-7777-7777");
+    for _ in 0..10 {
+        server.call("POST", "/v1/join", None, Some(&typo)).is_problem(422, "bad_value");
+    }
+    let ask = Device::new().join_request(&good);
+    let refused = server.call("POST", "/v1/join", None, Some(&ask));
+    refused.is_problem(429, "too_many_guesses");
+    server.clock.fetch_add(600_000, Ordering::SeqCst);
+    server.call("POST", "/v1/join", None, Some(&ask)).ok::<Admitted>();
+}
+
+#[test]
+fn an_invite_for_a_person_gives_that_person_another_device() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let archer = server.join(&keeper, Role::Archer);
+    // Nobody becomes someone else by naming that person.
+    let open = code(&keeper, &server, &json!({"role": "archer"}));
+    let mut posing = Device::new().join_request(&open);
+    posing["person"] = json!(keeper.writer.author);
+    server.call("POST", "/v1/join", None, Some(&posing)).is_problem(409, "person_known");
+    let named = code(&keeper, &server, &json!({"role": "coach", "person": archer.writer.author}));
+    let admitted: Admitted =
+        server.call("POST", "/v1/join", None, Some(&Device::new().join_request(&named))).ok();
+    assert_eq!((admitted.person, admitted.role), (archer.writer.author, Role::Archer));
+    // Nor does a device take another's id.
+    let mut posing = Device::new().join_request(&open);
+    posing["device"] = json!(keeper.writer.device);
+    server.call("POST", "/v1/join", None, Some(&posing)).is_problem(409, "device_known");
+}
+
+#[test]
+fn a_token_sees_its_own_team_and_nothing_else() {
+    let server = TestServer::start();
+    let (one, two) = (server.found(), server.found());
+    let ask = json!({"device": one.writer.device, "clock_ms": T0, "have": {}});
+    for (method, path, body) in [
+        ("POST", "exchange", Some(&ask)),
+        ("GET", "devices", None),
+        ("GET", "bows", None),
+        ("GET", "report", None),
+        ("GET", "events", None),
+    ] {
+        let other = server.call(method, &format!("/v1/teams/{}/{path}", two.team), Some(&one.token), body);
+        let nowhere = Device::new().team;
+        let none = server.call(method, &format!("/v1/teams/{nowhere}/{path}"), Some(&one.token), body);
+        let words = |a: &Value, team: &dyn ToString| {
+            a["detail"].as_str().unwrap_or_default().replace(&team.to_string(), "TEAM")
+        };
+        assert_eq!(words(&other.body, &two.team), words(&none.body, &nowhere), "the same words for both");
+        other.is_problem(404, "unknown_team");
+        none.is_problem(404, "unknown_team");
+    }
+    for token in [None, Some("AAAA"), Some("")] {
+        server.call("GET", &format!("/v1/teams/{}/bows", one.team), token, None).is_problem(401, "no_token");
+    }
+}
+
+#[test]
+fn a_device_that_was_shut_out_is_refused_at_once_and_told_so() {
+    let server = TestServer::start();
+    let mut keeper = server.found();
+    let mut lost = server.join(&keeper, Role::Archer);
+    lost.notes(1);
+    lost.sync(&server);
+    keeper.call(&server, "DELETE", &format!("/devices/{}", lost.writer.device), None).ok::<Value>();
+    let unsent = lost.notes(1);
+    lost.exchange(&server, unsent).is_problem(403, "shut");
+    lost.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+    keeper.sync(&server);
+    let devices: Value = keeper.call(&server, "GET", "/devices", None).ok();
+    let shut: Vec<bool> =
+        devices["devices"].as_array().expect("a list").iter().map(|d| d["shut_ms"].is_u64()).collect();
+    assert_eq!(shut, [false, true]);
+    let server = server.restart(|_| {});
+    lost.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+}
+
+#[test]
+fn people_and_devices_are_managed_by_keepers() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let archer = server.join(&keeper, Role::Archer);
+    let role = |person: &dyn ToString| format!("/people/{}/role", person.to_string());
+    let to = |role: &str| json!({"role": role});
+    archer.call(&server, "POST", "/invites", Some(&to("coach"))).is_problem(403, "role");
+    archer.call(&server, "GET", "/devices", None).is_problem(403, "role");
+    archer.call(&server, "PUT", &role(&archer.writer.author), Some(&to("keeper"))).is_problem(403, "role");
+    let own = format!("/devices/{}", keeper.writer.device);
+    keeper.call(&server, "DELETE", &own, None).is_problem(409, "last_keeper");
+    keeper
+        .call(&server, "PUT", &role(&keeper.writer.author), Some(&to("coach")))
+        .is_problem(409, "last_keeper");
+    keeper.call(&server, "PUT", &role(&new_thing()), Some(&to("coach"))).is_problem(404, "unknown_person");
+    keeper.call(&server, "PUT", &role(&archer.writer.author), Some(&to("keeper"))).ok::<Value>();
+    archer.call(&server, "DELETE", &own, None).ok::<Value>();
+    keeper.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+}
+
+#[test]
+fn what_was_let_in_is_still_in_after_the_index_is_gone() {
+    let server = TestServer::start();
+    let mut keeper = server.found();
+    let archer = server.join(&keeper, Role::Archer);
+    let unused = code(&keeper, &server, &json!({"role": "coach"}));
+    keeper.notes(3);
+    keeper.sync(&server);
+    let server = server.restart(|folder| std::fs::remove_dir_all(folder.join("index")).expect("it goes"));
+    let reply: ExchangeReply = archer.exchange(&server, Vec::new()).ok();
+    assert_eq!(reply.entries.len(), 3);
+    let devices: Value = keeper.call(&server, "GET", "/devices", None).ok();
+    assert_eq!(devices["devices"].as_array().map(Vec::len), Some(2));
+    let ask = Device::new().join_request(&unused);
+    assert_eq!(server.call("POST", "/v1/join", None, Some(&ask)).ok::<Admitted>().role, Role::Coach);
+    server.call("POST", "/v1/join", None, Some(&ask)).is_problem(403, "bad_invite");
+}

@@ -1,0 +1,174 @@
+//! Reads for people without a replica, and the live stream.
+
+use crate::harness::server::{Device, TestServer, client};
+use serde_json::{Value, json};
+use sheaf_model::{
+    id::ThingId,
+    kind::{Bow, Change, Group, Person},
+    wire::Role,
+};
+use std::io::{BufRead, BufReader};
+
+/// A team with a bow, a change of its plunger and groups before and after.
+fn season(server: &TestServer) -> (Device, ThingId) {
+    let mut keeper = server.found();
+    let archer = keeper.keep(&Person { name: Some("Ada".into()), ..Person::default() });
+    let bow = keeper.keep(&Bow { name: Some("old böw".into()), riser_in: Some(25.0), ..Bow::default() });
+    for day in 1..=6 {
+        for end in 0..4 {
+            let x = f64::from(end) + if day > 3 { 40.0 } else { 0.0 };
+            keeper.keep(&Group {
+                bow: Some(bow),
+                archer: Some(archer),
+                at: Some(format!("2026-04-0{day}T10:{:02}:00+02:00", end * 5)),
+                distance_m: Some(30.0),
+                points_mm: Some(vec![Some([x, 1.0]), Some([x + 9.0, -8.0]), None, Some([x - 7.0, 12.0])]),
+                note: (end == 0).then(|| "=1+1".to_owned()),
+                ..Group::default()
+            });
+        }
+    }
+    let at = |text: &str| Some(text.to_owned());
+    let mut first = Change { bow: Some(bow), at: at("2026-03-30T09:00:00+02:00"), ..Change::default() };
+    first.set("plunger_turns", json!(2.0));
+    keeper.keep(&first);
+    let mut second = Change { bow: Some(bow), at: at("2026-04-03T18:00:00+02:00"), ..Change::default() };
+    second.set("plunger_turns", json!(2.25));
+    keeper.keep(&second);
+    keeper.sync(server);
+    // A sync sends a page at most a round; the second round sees that all is there.
+    keeper.sync(server);
+    (keeper, bow)
+}
+
+fn get(server: &TestServer, device: &Device, path: &str) -> Value {
+    device.call(server, "GET", path, None).ok()
+}
+
+fn csv(server: &TestServer, device: &Device, path: &str) -> Vec<Vec<String>> {
+    let path = format!("/v1/teams/{}{path}", device.team);
+    let response = server.send("GET", &path, Some(&device.token), &[("accept", "text/csv")], None);
+    assert_eq!(response.status(), 200);
+    assert!(response.headers()["content-type"].to_str().is_ok_and(|t| t.starts_with("text/csv")));
+    let text = response.text().expect("text");
+    let lines = text.split("\r\n").filter(|line| !line.is_empty());
+    lines.map(|line| line.split(',').map(str::to_owned).collect()).collect()
+}
+
+#[test]
+fn bows_setups_and_groups_read_as_records_and_as_tables() {
+    let server = TestServer::start();
+    let (keeper, bow) = season(&server);
+    let coach = server.join(&keeper, Role::Coach);
+    let bows = get(&server, &coach, "/bows");
+    assert_eq!(bows["bows"][0]["name"], "old böw");
+    assert_eq!(csv(&server, &coach, "/bows")[1], [&bow.to_string(), "old böw", "25", "", "false"]);
+
+    let setups = get(&server, &coach, "/bows/OLD%20b%C3%B6w/setups");
+    assert_eq!(setups["setups"].as_array().map(Vec::len), Some(3));
+    assert_eq!(setups["setups"][1]["groups"], 12);
+    assert_eq!(setups["setups"][2]["altered"][0]["before"], 2.0);
+    assert_eq!(setups["setups"][2]["settings"]["plunger_turns"]["value"], 2.25);
+    let table = csv(&server, &coach, &format!("/bows/{bow}/setups"));
+    assert_eq!(table[0], ["change", "at", "altered", "groups", "arrows", "plunger_turns"]);
+    assert_eq!(
+        table[3][1..],
+        ["2026-04-03T18:00:00+02:00", "plunger_turns: 2.0 to 2.25", "12", "48", "2.25"]
+    );
+
+    let groups = get(&server, &coach, &format!("/bows/{bow}/groups"));
+    assert_eq!(groups["groups"].as_array().map(Vec::len), Some(24));
+    assert_eq!(groups["groups"][0]["archer_name"], "Ada");
+    let table = csv(&server, &coach, &format!("/bows/{bow}/groups"));
+    assert_eq!(table.len(), 1 + 24 * 4);
+    let column = |name: &str| table[0].iter().position(|c| c == name).expect("the column is there");
+    let row = |name: &str| (1..=4).map(|r| table[r][column(name)].as_str()).collect::<Vec<_>>();
+    assert_eq!(row("x_mm"), ["0", "9", "", "-7"]);
+    assert_eq!(row("found"), ["true", "true", "false", "true"]);
+    assert_eq!(row("note")[0], "'=1+1", "a note is no formula");
+}
+
+#[test]
+fn the_effects_are_those_of_the_model() {
+    let server = TestServer::start();
+    let (keeper, bow) = season(&server);
+    let effects = get(&server, &keeper, &format!("/bows/{bow}/effects"));
+    let archer = &effects["archers"][0];
+    assert_eq!((&archer["archer_name"], &archer["lost_left_out"]), (&json!("Ada"), &json!(24)));
+    let found = archer["effects"]["effects"].as_array().expect("there are effects");
+    let shift = found.last().expect("the second change")["shift_mrad"][0].as_f64().expect("a shift");
+    // Both halves are the same ends moved by 40 mm: at 30 m that is 40/30 mrad exactly.
+    assert!((shift - 40.0 / 30.0).abs() < 1e-6, "{shift}");
+    let table = csv(&server, &keeper, &format!("/bows/{bow}/effects"));
+    assert_eq!(table.len(), 1 + found.len());
+    let report = get(&server, &keeper, "/report");
+    assert_eq!(report["bows"][0]["archers"][0]["effects"], archer["effects"]);
+    assert_eq!(report["team"], "the team");
+}
+
+#[test]
+fn an_unknown_bow_is_answered_with_the_nearest() {
+    let server = TestServer::start();
+    let (keeper, _) = season(&server);
+    let answer = keeper.call(&server, "GET", "/bows/old%20bow/groups", None);
+    assert!(answer.body["detail"].as_str().is_some_and(|d| d.contains("old böw")), "{}", answer.body);
+    answer.is_problem(404, "unknown_bow");
+}
+
+/// Reads the next event of a stream: its name and what it says.
+fn next(stream: &mut impl BufRead) -> Option<(String, Value)> {
+    let (mut name, mut data) = (String::new(), Value::Null);
+    loop {
+        let mut line = String::new();
+        if stream.read_line(&mut line).ok()? == 0 {
+            return None;
+        }
+        match line.trim_end().split_once(':') {
+            Some(("event", text)) => name = text.to_owned(),
+            Some(("data", text)) => data = serde_json::from_str(text).ok()?,
+            None if !name.is_empty() => return Some((name, data)),
+            _ => {}
+        }
+    }
+}
+
+#[test]
+fn commits_of_the_team_and_no_other_are_told_as_they_happen() {
+    let server = TestServer::start();
+    let mut keeper = server.found();
+    let mut stranger = server.found();
+    let listener = server.join(&keeper, Role::Coach);
+    let url = server.url(&format!("/v1/teams/{}/events", listener.team));
+    let stream = client().get(url).bearer_auth(&listener.token).send().expect("a stream");
+    assert!(stream.headers()["content-type"].to_str().is_ok_and(|t| t.starts_with("text/event-stream")));
+    let mut stream = BufReader::new(stream);
+    let (name, told) = next(&mut stream).expect("the state comes first");
+    assert_eq!((name.as_str(), &told["entries"]), ("state", &json!(0)));
+    stranger.notes(2);
+    stranger.sync(&server);
+    let bow = keeper.keep(&Bow { name: Some("new".into()), ..Bow::default() });
+    keeper.sync(&server);
+    let (name, told) = next(&mut stream).expect("a commit");
+    assert_eq!((name.as_str(), &told["entries"], &told["added"]), ("commit", &json!(1), &json!(1)));
+    assert_eq!(told["bows"], json!([bow]));
+    use sheaf_model::replica::Store as _;
+    assert_eq!(told["digest"], json!(keeper.replica.store_mut().digest().expect("a digest")));
+    // A device that is shut out hears no more.
+    keeper.call(&server, "DELETE", &format!("/devices/{}", listener.writer.device), None).ok::<Value>();
+    assert!(next(&mut stream).is_none());
+}
+
+#[test]
+fn the_description_names_what_there_is() {
+    let server = TestServer::start();
+    let document: Value = server.call("GET", "/v1/openapi.json", None, None).ok();
+    assert_eq!(document["openapi"], "3.1.0");
+    for (path, methods) in document["paths"].as_object().expect("paths") {
+        let path = path.replace("{method}", "adjust-p").replace(['{', '}'], "");
+        for method in methods.as_object().expect("methods").keys() {
+            let answer = server.call(&method.to_uppercase(), &path, None, None);
+            let code = answer.body["code"].as_str().unwrap_or_default();
+            assert!(!["unknown_route", "method_not_allowed"].contains(&code), "{method} {path}: {code}");
+        }
+    }
+}

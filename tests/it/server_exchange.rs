@@ -99,7 +99,7 @@ fn a_fork_of_another_log_is_reported_and_the_rest_goes_on() {
 #[test]
 fn a_coach_writes_notes_and_plans_only() {
     let server = TestServer::start();
-    let mut keeper = server.found();
+    let keeper = server.found();
     let mut coach = server.join(&keeper, Role::Coach);
     coach.keep(&Note { text: Some("elbow".into()), ..Note::default() });
     coach.sync(&server);

@@ -197,7 +197,7 @@ pub fn client() -> &'static Client {
     static CLIENT: LazyLock<Client> = LazyLock::new(|| {
         // The client insists on TLS being set up, though the tests speak plain HTTP.
         rustls::crypto::ring::default_provider().install_default().ok();
-        let builder = Client::builder().no_proxy().gzip(false).timeout(None).pool_max_idle_per_host(0);
+        let builder = Client::builder().no_proxy().no_gzip().timeout(None).pool_max_idle_per_host(0);
         builder.build().expect("a client")
     });
     &CLIENT

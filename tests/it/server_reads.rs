@@ -94,16 +94,19 @@ fn the_effects_are_those_of_the_model() {
     let (keeper, bow) = season(&server);
     let effects = get(&server, &keeper, &format!("/bows/{bow}/effects"));
     let archer = &effects["archers"][0];
-    assert_eq!((&archer["archer_name"], &archer["lost_left_out"]), (&json!("Ada"), &json!(24)));
-    let found = archer["effects"]["effects"].as_array().expect("there are effects");
-    let shift = found.last().expect("the second change")["shift_mrad"][0].as_f64().expect("a shift");
+    assert_eq!((&effects["name"], &archer["name"]), (&json!("old böw"), &json!("Ada")));
+    let verdicts = archer["verdicts"].as_array().expect("there are verdicts");
+    let last = verdicts.last().expect("the second change");
+    let shift = last["shift_mrad"][0].as_f64().expect("a shift");
     // Both halves are the same ends moved by 40 mm: at 30 m that is 40/30 mrad exactly.
     assert!((shift - 40.0 / 30.0).abs() < 1e-6, "{shift}");
     let table = csv(&server, &keeper, &format!("/bows/{bow}/effects"));
-    assert_eq!(table.len(), 1 + found.len());
+    assert_eq!(table.len(), 1 + verdicts.len());
+    assert_eq!(table.last().map(|row| row[4].as_str()), Some("moved"));
     let report = get(&server, &keeper, "/report");
-    assert_eq!(report["bows"][0]["archers"][0]["effects"], archer["effects"]);
-    assert_eq!(report["team"], "the team");
+    assert_eq!(report["rows"][0]["archer_name"], "Ada");
+    assert_eq!(report["rows"][0]["last_verdict"], last["sentence"]);
+    assert_eq!(csv(&server, &keeper, "/report")[1][..2], ["Ada", "old böw"]);
 }
 
 #[test]

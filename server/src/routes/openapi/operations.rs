@@ -82,8 +82,8 @@ pub const OPERATIONS: &[Operation] = &[
         .answers(Answer::JsonOrCsv("Groups"), "The groups, oldest first"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/effects", "Tells what each change of a bow did to the groups, archer by archer")
         .answers(Answer::JsonOrCsv("BowEffects"), "The effects"),
-    with_token("GET", "/v1/teams/{team}/report", "Tells the effects of every bow in use")
-        .answers(Answer::JsonOrCsv("Report"), "The effects, bow by bow"),
+    with_token("GET", "/v1/teams/{team}/report", "Gives the team's figures: who needs a look, and why")
+        .answers(Answer::JsonOrCsv("Report"), "A row an archer and bow"),
     with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")
         .answers(Answer::Events, "`state` first, then a `commit` each with {entries, added, digest, bows}; `missed` when some were lost"),
     open("GET", "/v1/compute", "Lists the methods of the compute door")

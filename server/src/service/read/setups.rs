@@ -36,9 +36,8 @@ struct SetupRow {
     arrows: usize,
 }
 
-/// One setting that a change altered.
-#[derive(Debug, Clone, Serialize)]
-pub struct AlteredRow {
+#[derive(Debug, Serialize)]
+struct AlteredRow {
     setting: String,
     before: Option<Value>,
     after: Value,
@@ -82,7 +81,7 @@ impl Service {
 }
 
 /// Returns what a change altered, with names.
-pub fn altered_rows(altered: &[Altered], names: &Names) -> Vec<AlteredRow> {
+fn altered_rows(altered: &[Altered], names: &Names) -> Vec<AlteredRow> {
     let row = |a: &Altered| AlteredRow {
         setting: a.setting.clone(),
         before: a.before.clone(),
@@ -94,7 +93,7 @@ pub fn altered_rows(altered: &[Altered], names: &Names) -> Vec<AlteredRow> {
 }
 
 /// Returns what was altered in one line.
-pub fn altered_line(rows: &[AlteredRow]) -> String {
+fn altered_line(rows: &[AlteredRow]) -> String {
     let said = rows.iter().map(|a| match a.before {
         Some(_) => format!("{}: {} to {}", a.setting, a.before_name, a.after_name),
         None => format!("{}: {}", a.setting, a.after_name),

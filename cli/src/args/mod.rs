@@ -4,12 +4,14 @@ mod figures;
 mod look;
 mod parse;
 mod record;
+mod sheet;
 mod team;
 
 pub use figures::{Analyse, Effects, Report};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
+pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
 pub use team::{Connect, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
 
 use clap::{Parser, Subcommand};
@@ -167,6 +169,27 @@ With --json: a list of {\"kind\", \"id\", \"name\", \"field\", \"values\": [{\"v
   sheaf settle elm riser_in --keep 1
   sheaf settle elm note --value \"the one with the red grip\"")]
     Settle(Settle),
+    /// Record the groups of a CSV file: one row an arrow or one row an end, columns in any order
+    #[command(
+        after_help = "The same file twice adds nothing, and a file that grew adds its new ends. Rows that cannot be read
+are named with their line, and nothing is kept unless --keep-good is given.
+
+Examples:
+  sheaf import season.csv --create
+  sheaf import sheet.csv --bow elm --distance 20yd --units imperial --column x=across --column y=up
+  sheaf import season.csv --dry-run
+
+With --json: {\"rows\", \"groups\", \"new\", \"known\", \"created\", \"columns\", \"refused\": [{\"line\", \"column\",
+\"code\", \"message\"}], \"left_out\", \"off_face\", \"notes\", \"kept\"}"
+    )]
+    Import(Import),
+    /// Write groups (a row an arrow) or changes (a row a setting) as CSV
+    #[command(after_help = "Examples:
+  sheaf export > groups.csv
+  sheaf export changes --bow elm -o changes.csv
+
+With --json: a list of the records with their ids")]
+    Export(Export),
     /// Hand records over as a file, with no network
     #[command(after_help = "Examples:
   sheaf bundle out elm-pair.sheaf

@@ -10,6 +10,8 @@ mod connect;
 mod devices;
 mod differences;
 mod effects;
+mod export;
+mod import;
 mod invite;
 mod join;
 mod list;
@@ -44,6 +46,8 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Restore(args) => retire::run(&args, false, env),
         Command::Differences => differences::run(env),
         Command::Settle(args) => settle::run(&args, env),
+        Command::Import(args) => import::run(&args, env),
+        Command::Export(args) => export::run(&args, env),
         Command::Bundle(args) => bundle::run(&args, env),
         Command::Compute(args) => compute::run(&args, env),
         Command::Completions(args) => completions::run(&args, env),

@@ -1,0 +1,105 @@
+//! `sheaf export`: groups and changes as CSV.
+
+use crate::{
+    CliError, Env,
+    args::{Export, ExportWhat},
+    lookup, render,
+    store::Home,
+};
+use serde::Serialize;
+use sheaf_model::{
+    id::ThingId,
+    kind::{self, Change, Group, Kind},
+    replica::Store,
+    table::{changes_csv, groups_csv},
+    timeline::Moment,
+};
+use std::{collections::BTreeMap, fs};
+
+/// Writes what is in use, in the order in which it happened.
+pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let bow = args.bow.as_deref().map(|bow| lookup::find(&home, "bow", bow)).transpose()?.map(|bow| bow.id);
+    let names = names(&home)?;
+    let name = |id: ThingId| names.get(&id).cloned();
+    match args.what {
+        ExportWhat::Groups => {
+            let groups = records(&home, bow, |g: &Group| (g.retired, g.at.clone()))?;
+            let csv = groups_csv(groups.iter().map(|(id, group)| (*id, group)), &name)?;
+            put(args, &groups, &csv, "group", env)
+        }
+        ExportWhat::Changes => {
+            let changes = records(&home, bow, |c: &Change| (c.retired, c.at.clone()))?;
+            let csv = changes_csv(changes.iter().map(|(id, change)| (*id, change)), &name)?;
+            put(args, &changes, &csv, "change", env)
+        }
+    }
+}
+
+/// Returns the names by which an import finds the same things again; what shares its name keeps its id.
+fn names(home: &Home) -> Result<BTreeMap<ThingId, String>, CliError> {
+    let mut names = BTreeMap::new();
+    for kind in ["bow", "person", "arrows", "part", "baseline"] {
+        let all = lookup::all(home, kind)?;
+        let mut uses: BTreeMap<String, usize> = BTreeMap::new();
+        all.iter().for_each(|n| *uses.entry(n.name.to_lowercase()).or_default() += 1);
+        let alone = |n: &&lookup::Named| !n.name.is_empty() && uses.get(&n.name.to_lowercase()) == Some(&1);
+        names.extend(all.iter().filter(alone).map(|n| (n.id, n.name.clone())));
+    }
+    Ok(names)
+}
+
+fn records<K: Kind>(
+    home: &Home,
+    bow: Option<ThingId>,
+    look: impl Fn(&K) -> (bool, Option<String>),
+) -> Result<Vec<(ThingId, K)>, CliError> {
+    let mut found: Vec<(i64, ThingId, K)> = Vec::new();
+    let mut failed = None;
+    home.store().visit(K::NAME, bow, &mut |thing| match kind::read::<K>(thing) {
+        Ok(record) => {
+            let (retired, at) = look(&record);
+            let at = at.and_then(|at| Moment::read(&at).ok()).map_or(i64::MAX, |at| at.unix_ms());
+            if !retired {
+                found.push((at, thing.id, record));
+            }
+        }
+        Err(e) => failed = Some(e),
+    })?;
+    if let Some(e) = failed {
+        return Err(e.into());
+    }
+    found.sort_by_key(|(at, id, _)| (*at, *id));
+    Ok(found.into_iter().map(|(_, id, record)| (id, record)).collect())
+}
+
+#[derive(Serialize)]
+struct Record<'a, K> {
+    id: ThingId,
+    #[serde(flatten)]
+    record: &'a K,
+}
+
+fn put<K: Serialize>(
+    args: &Export,
+    records: &[(ThingId, K)],
+    csv: &str,
+    noun: &str,
+    env: &mut Env<'_>,
+) -> Result<(), CliError> {
+    let text = if env.json {
+        let list: Vec<Record<'_, K>> =
+            records.iter().map(|(id, record)| Record { id: *id, record }).collect();
+        let text = serde_json::to_string_pretty(&list);
+        text.map_err(|e| CliError::bug(format!("the records cannot be written as JSON: {e}")))? + "\n"
+    } else {
+        csv.to_owned()
+    };
+    let Some(file) = &args.output else { return Ok(env.out.write_all(text.as_bytes())?) };
+    if file.exists() && !args.replace {
+        return Err(CliError::input(format!("{} is there already", file.display()))
+            .hint("give another name, or write over it with --replace"));
+    }
+    fs::write(file, text).map_err(|e| CliError::file("write", file, &e))?;
+    env.remark(format!("Wrote {} to {}.", render::count(records.len(), noun), file.display()))
+}

@@ -1,0 +1,313 @@
+//! `sheaf import`: groups from the CSV that people already have.
+
+use crate::{
+    CliError, Env,
+    args::{DatesArg, Import, UnitsArg},
+    lookup::{self, nearest},
+    render,
+    store::Home,
+};
+use indicatif::{ProgressBar, ProgressStyle};
+use serde::Serialize;
+use serde_json::value::to_raw_value;
+use sheaf_model::{
+    face::Face,
+    id::ThingId,
+    kind::{self, Group},
+    notation::distance_m,
+    replica::{Draft, Store},
+    table::{self, DateOrder, Options, Table, Trouble, Usual, named_id},
+};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fs,
+    io::Read,
+    path::Path,
+};
+
+/// How many groups are made durable at once. An import that is cut off is finished by repeating it.
+const BATCH: usize = 1000;
+/// How many troubles are told one by one.
+const TOLD: usize = 20;
+
+/// What became of a file.
+#[derive(Debug, Default, Serialize)]
+struct Outcome {
+    rows: usize,
+    groups: usize,
+    new: usize,
+    known: usize,
+    off_face: usize,
+    created: Vec<Made>,
+    columns: Vec<(String, Option<&'static str>)>,
+    refused: Vec<Trouble>,
+    left_out: usize,
+    notes: Vec<String>,
+    kept: bool,
+}
+
+/// A thing that a file names and the team did not have.
+#[derive(Debug, Clone, Serialize)]
+struct Made {
+    kind: &'static str,
+    name: String,
+}
+
+/// Reads a file and records the groups that are new.
+pub fn run(args: &Import, env: &mut Env<'_>) -> Result<(), CliError> {
+    let bytes = bytes_of(&args.file, env)?;
+    let mut home = Home::open(env)?;
+    let options = options(args, &home, env)?;
+    let bar = bar(env, "reading");
+    let table = table::read(&bytes, &options, &mut |done, of| told(&bar, done, of))?;
+    bar.finish_and_clear();
+    let mut outcome = Outcome {
+        rows: table.rows,
+        groups: table.found.len(),
+        columns: table.columns.clone(),
+        refused: table.troubles.clone(),
+        left_out: table.left_out,
+        notes: table.notes.clone(),
+        ..Outcome::default()
+    };
+    if !table.troubles.is_empty() && !args.keep_good {
+        return refuse(&outcome, args, env);
+    }
+    let mut drafts = drafts(&table, &home, args, &mut outcome)?;
+    outcome.kept = !args.dry_run;
+    if !args.dry_run {
+        let bar = bar_of(env, "keeping", drafts.len());
+        while !drafts.is_empty() {
+            let rest = drafts.split_off(drafts.len().min(BATCH));
+            bar.inc(drafts.len() as u64);
+            home.record(env, drafts)?;
+            drafts = rest;
+        }
+        bar.finish_and_clear();
+    }
+    answer(&outcome, args, env)
+}
+
+fn bytes_of(file: &Path, env: &mut Env<'_>) -> Result<Vec<u8>, CliError> {
+    if file != Path::new("-") {
+        return fs::read(file).map_err(|e| CliError::file("read", file, &e));
+    }
+    let mut bytes = Vec::new();
+    let most = table::MOST_BYTES as u64 + 1;
+    env.input
+        .take(most)
+        .read_to_end(&mut bytes)
+        .map_err(|e| CliError::input(format!("the input cannot be read: {e}")))?;
+    Ok(bytes)
+}
+
+fn options(args: &Import, home: &Home, env: &Env<'_>) -> Result<Options, CliError> {
+    let mut columns = Vec::new();
+    for typed in &args.column {
+        let (field, header) = typed.split_once('=').ok_or_else(|| {
+            CliError::input(format!("--column {typed} names no header"))
+                .hint("write it like --column x_mm=across")
+        })?;
+        columns.push((field.to_owned(), header.to_owned()));
+    }
+    if let Some(typed) = &args.distance {
+        distance_m(typed)?;
+    }
+    if let Some(code) = &args.face {
+        Face::by_code(code)?;
+    }
+    let separator = match args.separator.as_deref() {
+        None => None,
+        Some("tab" | "\\t") => Some('\t'),
+        Some(text) => match text.chars().collect::<Vec<_>>().as_slice() {
+            [one] if !one.is_alphanumeric() => Some(*one),
+            _ => {
+                return Err(
+                    CliError::input(format!("`{text}` separates no columns")).hint("write , or ; or tab")
+                );
+            }
+        },
+    };
+    // Archers and sets that are typed may be shortened as everywhere; in the file names are whole.
+    let id = |kind, typed: &Option<String>| match typed {
+        Some(text) => known_or_new(home, kind, text, args.create).map(Some),
+        None => Ok(None),
+    };
+    let usual = Usual {
+        at: args.at.clone(),
+        bow: id("bow", &args.bow)?,
+        archer: Some(id("person", &args.archer)?.unwrap_or_else(|| home.card().person.to_string())),
+        arrows: id("arrows", &args.arrows)?,
+        distance: args.distance.clone(),
+        face: args.face.clone(),
+        session: args.session.clone(),
+    };
+    let zone = env.zone.clone();
+    let base = match args.units {
+        UnitsArg::Metric => Options::metric(zone),
+        UnitsArg::Imperial => Options::imperial(zone),
+    };
+    let dates = match args.dates {
+        None => DateOrder::AsTheFileTells,
+        Some(DatesArg::DayFirst) => DateOrder::DayFirst,
+        Some(DatesArg::MonthFirst) => DateOrder::MonthFirst,
+    };
+    Ok(Options { columns, separator, dates, fill_down: args.fill_down, usual, ..base })
+}
+
+/// Returns the id of a thing that was typed; its name when it is to be made.
+fn known_or_new(home: &Home, kind: &'static str, text: &str, create: bool) -> Result<String, CliError> {
+    match lookup::find(home, kind, text) {
+        Ok(found) => Ok(found.id.to_string()),
+        Err(_) if create => Ok(text.to_owned()),
+        Err(e) => Err(e),
+    }
+}
+
+/// Returns what is to be recorded: things that the file names and nobody has, then the groups that are new.
+fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> Result<Vec<Draft>, CliError> {
+    let team = home.card().team;
+    let mut drafts = Vec::new();
+    let mut ids: BTreeMap<(&'static str, String), ThingId> = BTreeMap::new();
+    let mut unknown = Vec::new();
+    for named in table.names() {
+        let known = lookup::all(home, named.kind)?;
+        let same = |n: &&lookup::Named| n.name.trim().to_lowercase() == named.name.trim().to_lowercase();
+        let by_id = |n: &&lookup::Named| n.id.to_string() == named.name;
+        let in_use = known.iter().filter(|n| !n.retired).find(same);
+        let found = in_use.or_else(|| known.iter().find(by_id)).or_else(|| known.iter().find(same));
+        let id = match found {
+            Some(found) => found.id,
+            None if args.create => {
+                outcome.created.push(Made { kind: named.kind, name: named.name.clone() });
+                let id = named_id(team, named.kind, &named.name);
+                let name = to_raw_value(&named.name)
+                    .map_err(|e| CliError::bug(format!("a name cannot be written: {e}")))?;
+                let set = BTreeMap::from([("name".to_owned(), name)]);
+                drafts.push(Draft { kind: named.kind.into(), id, set, settles: false });
+                id
+            }
+            None => {
+                let near = nearest(&named.name, known.iter().map(|n| n.name.as_str())).join(", ");
+                let near = if near.is_empty() { near } else { format!(" (nearest: {near})") };
+                unknown.push(format!("{} `{}`{near}", named.kind, named.name));
+                continue;
+            }
+        };
+        ids.insert((named.kind, named.name), id);
+    }
+    if !unknown.is_empty() {
+        return Err(CliError::input(format!(
+            "the file names what the team does not have: {}",
+            unknown.join("; ")
+        ))
+        .hint("add them with --create, or mend the names; --bow and --archer are for rows that name none"));
+    }
+    let mut seen = BTreeSet::new();
+    for (id, group) in table.groups(team, &mut |kind, name| ids.get(&(kind, name.to_owned())).copied())? {
+        outcome.off_face += off_face(&group);
+        if home.store().thing("group", id)?.is_some() || !seen.insert(id) {
+            outcome.known += 1;
+            continue;
+        }
+        outcome.new += 1;
+        drafts.push(kind::draft(id, &group)?);
+    }
+    Ok(drafts)
+}
+
+/// Returns how many arrows of a group lie off its face.
+fn off_face(group: &Group) -> usize {
+    let Some(face) = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok()) else {
+        return 0;
+    };
+    let off = |p: &&[f64; 2]| face.score(**p, 0.0).points == 0;
+    group.points_mm.iter().flatten().flatten().filter(off).count()
+}
+
+fn refuse(outcome: &Outcome, args: &Import, env: &mut Env<'_>) -> Result<(), CliError> {
+    if env.json {
+        env.print_json(outcome)?;
+    }
+    tell_troubles(outcome, env)?;
+    let bad = render::count(outcome.refused.len(), "row");
+    Err(CliError::input(format!("nothing was kept: {bad} of {} cannot be read", args.file.display())).hint(
+        format!("mend them, or keep the other {} with --keep-good", render::count(outcome.groups, "group")),
+    ))
+}
+
+fn tell_troubles(outcome: &Outcome, env: &mut Env<'_>) -> Result<(), CliError> {
+    for trouble in outcome.refused.iter().take(TOLD) {
+        env.remark(trouble)?;
+    }
+    if let more @ 1.. = outcome.refused.len().saturating_sub(TOLD) {
+        env.remark(format!("and {more} more (--json names them all)"))?;
+    }
+    if outcome.left_out > 0 {
+        env.remark(format!(
+            "{} of the same ends left out with them, since part of an end is another end.",
+            render::count(outcome.left_out, "good row")
+        ))?;
+    }
+    Ok(())
+}
+
+fn answer(outcome: &Outcome, args: &Import, env: &mut Env<'_>) -> Result<(), CliError> {
+    if env.json {
+        return env.print_json(outcome);
+    }
+    if args.dry_run {
+        for (header, field) in &outcome.columns {
+            writeln!(env.out, "{header}: {}", field.unwrap_or("not read"))?;
+        }
+    }
+    tell_troubles(outcome, env)?;
+    let verb = |done: &'static str, would: &'static str| if args.dry_run { would } else { done };
+    for made in &outcome.created {
+        writeln!(env.out, "{} {} {}.", verb("Added", "Would add"), made.kind, made.name)?;
+    }
+    writeln!(
+        env.out,
+        "{} {} of {} in {}.",
+        verb("Kept", "Would keep"),
+        render::count(outcome.new, "new group"),
+        render::thousands(outcome.groups as u64),
+        render::count(outcome.rows, "row")
+    )?;
+    if outcome.known > 0 {
+        let were = if outcome.known == 1 { "was" } else { "were" };
+        writeln!(env.out, "{} {were} here already.", render::count(outcome.known, "group"))?;
+    }
+    if outcome.off_face > 0 {
+        env.remark(format!(
+            "{} off the face: kept where they struck, scored as misses.",
+            render::count(outcome.off_face, "arrow")
+        ))?;
+    }
+    for note in &outcome.notes {
+        env.remark(format!("Note: {note}."))?;
+    }
+    Ok(())
+}
+
+fn bar(env: &Env<'_>, doing: &'static str) -> ProgressBar {
+    bar_of(env, doing, 0)
+}
+
+/// Returns a bar on standard error; one that stays invisible where no person looks on.
+fn bar_of(env: &Env<'_>, doing: &'static str, of: usize) -> ProgressBar {
+    if !env.interactive {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("{msg} {wide_bar} {human_pos}/{human_len}");
+    let bar = ProgressBar::new(of as u64).with_message(doing);
+    match style {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}
+
+fn told(bar: &ProgressBar, done: usize, of: usize) {
+    bar.set_length(of as u64);
+    bar.set_position(done as u64);
+}

@@ -23,10 +23,15 @@ struct Program {
 }
 
 impl Program {
-    /// Starts the service on a free port; its first line says that it listens.
+    /// Starts the service on a free port.
     fn start(folder: &Path) -> Self {
+        Self::started_by(Command::new(program("sheafd")), folder)
+    }
+
+    /// Starts the service by a command that ends in it; its first line says that it listens.
+    fn started_by(mut command: Command, folder: &Path) -> Self {
         let file = folder.join("address");
-        let mut child = Command::new(program("sheafd"))
+        let mut child = command
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])
             .arg(folder.join("data"))
             .arg("--port-file")
@@ -206,6 +211,43 @@ fn told_to_stop_it_ends_live_streams_and_leaves_with_0() {
     let mut rest = String::new();
     stream.read_to_string(&mut rest).expect("the stream ends whole");
     assert!(program.child.wait().expect("it ends").success());
+}
+
+#[test]
+fn on_a_full_disk_it_stops_taking_says_so_and_goes_on_reading() {
+    let folder = TempDir::new().expect("a folder");
+    // No file may grow beyond 1 MiB, which the system reports like a full disk.
+    let mut shell = Command::new("sh");
+    shell.args(["-c", "trap '' XFSZ; ulimit -f 2048; exec \"$0\" \"$@\""]).arg(program("sheafd"));
+    let program = Program::started_by(shell, folder.path());
+    let mut device = program.found(folder.path());
+    let path = format!("/v1/teams/{}/exchange", device.team);
+    let mut acknowledged = 0;
+    let refused = loop {
+        let entries = device.notes(200);
+        let last = entries.last().expect("entries").seq;
+        let ask = ExchangeRequest { device: device.writer.device, clock_ms: T0, have: Have::new(), entries };
+        let body = serde_json::to_string(&ask).expect("JSON");
+        let reply = answer(program.post(&path, Some(&device.token), body).expect("an answer"));
+        if reply.status != 200 {
+            break reply;
+        }
+        acknowledged = last;
+        assert!(acknowledged < 100_000, "the limit is never reached");
+    };
+    refused.is_problem(503, "stopped");
+    assert!(acknowledged > 0, "it took some before");
+    let reply = program.exchange(&device, Have::new(), Vec::new()).expect("reading goes on");
+    assert!(reply.have[&device.writer.device].0 >= acknowledged);
+    let health = client().get(format!("http://{}/v1/health", program.address)).send().expect("an answer");
+    assert_eq!(health.status(), 503);
+    drop(program);
+    let program = Program::start(folder.path());
+    let reply = program.exchange(&device, Have::new(), Vec::new()).expect("an answer");
+    assert!(reply.have[&device.writer.device].0 >= acknowledged);
+    let unsent = device.replica.missing_for(&reply.have).expect("a page").entries;
+    let reply = program.exchange(&device, reply.have, unsent).expect("an answer");
+    assert_eq!(reply.digest, device.replica.store_mut().digest().expect("a digest"));
 }
 
 #[test]

@@ -13,7 +13,7 @@ pub fn exchange(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, head: super::Head, stream| {
             rendered(async move {
-                let who = head.session(&team)?;
+                let who = head.session(&team).await?;
                 let body = head.body(stream, head.service.config.exchange_bytes).await?;
                 let service = head.service.clone();
                 let ask = blocking(move || {

@@ -12,7 +12,11 @@ mod read;
 mod reply;
 mod table;
 
-use crate::{error::ServerError, service::Service, service::Session};
+use crate::{
+    error::ServerError,
+    listen::blocking,
+    service::{Service, Session},
+};
 use body::{Body, Budget};
 use bytes::Buf;
 use futures_util::Stream;
@@ -151,18 +155,20 @@ impl Head {
     }
 
     /// Returns the session of the token that was sent, for a team.
-    pub fn session(&self, team: &str) -> Result<Session, ServerError> {
-        self.service.session(self.token(), team)
+    pub async fn session(&self, team: &str) -> Result<Session, ServerError> {
+        let (service, token, team) = (self.service.clone(), self.token(), team.to_owned());
+        blocking(move || service.session(token.as_deref(), &team)).await
     }
 
     /// Returns the session of the token that was sent, whatever its team.
-    pub fn known(&self) -> Result<Session, ServerError> {
-        self.service.known(self.token())
+    pub async fn known(&self) -> Result<Session, ServerError> {
+        let (service, token) = (self.service.clone(), self.token());
+        blocking(move || service.known(token.as_deref())).await
     }
 
-    fn token(&self) -> Option<&str> {
+    fn token(&self) -> Option<String> {
         let (scheme, token) = self.text(&header::AUTHORIZATION)?.split_once(' ')?;
-        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim().to_owned())
     }
 
     /// Reads the body of the request.

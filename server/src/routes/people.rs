@@ -56,7 +56,7 @@ pub fn invite(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, head: super::Head, stream| {
             rendered(async move {
-                let who = head.session(&team)?;
+                let who = head.session(&team).await?;
                 let body = head.body(stream, head.service.config.small_bytes).await?;
                 let invite = blocking(move || head.service.invite(who, &body.json()?)).await?;
                 reply::json(StatusCode::CREATED, &invite)
@@ -72,7 +72,7 @@ pub fn renew(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, head: super::Head, stream| {
             rendered(async move {
-                let who = head.session(&team)?;
+                let who = head.session(&team).await?;
                 let body = head.body(stream, head.service.config.small_bytes).await?;
                 let admitted = blocking(move || head.service.renew(who, body.json()?)).await?;
                 reply::json(StatusCode::CREATED, &admitted)
@@ -87,7 +87,7 @@ pub fn devices(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(head(shared))
         .then(|team: String, head: super::Head| {
             rendered(async move {
-                let who = head.session(&team)?;
+                let who = head.session(&team).await?;
                 let devices = blocking(move || head.service.devices(who)).await?;
                 reply::json(StatusCode::OK, &Devices { devices })
             })
@@ -101,7 +101,7 @@ pub fn shut(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(head(shared))
         .then(|team: String, device: String, head: super::Head| {
             rendered(async move {
-                let who = head.session(&team)?;
+                let who = head.session(&team).await?;
                 blocking(move || head.service.shut(who, &device)).await?;
                 Ok::<_, ServerError>(reply::nothing())
             })
@@ -116,7 +116,7 @@ pub fn role(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, person: String, head: super::Head, stream| {
             rendered(async move {
-                let who = head.session(&team)?;
+                let who = head.session(&team).await?;
                 let body = head.body(stream, head.service.config.small_bytes).await?;
                 blocking(move || {
                     let GiveRole { role } = body.json()?;

@@ -108,6 +108,14 @@ impl ServerError {
                      seen to that and restarted it. Your records are kept on your device; reading still works."
                 ),
             ),
+            Self::Index(_) => (
+                503,
+                "index",
+                "The index cannot be used",
+                "The service cannot use its index, which its keeper mends by restarting it: it is then made anew \
+                 from the journal. Nothing of yours is lost: try again later."
+                    .to_owned(),
+            ),
             _ => (
                 500,
                 "fault",

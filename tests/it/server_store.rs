@@ -174,6 +174,35 @@ fn a_journal_of_many_segments_is_read_as_one() {
 }
 
 #[test]
+fn when_the_journal_cannot_be_written_nothing_is_taken_and_reading_goes_on() {
+    let folder = std::sync::Arc::new(tempfile::TempDir::new().expect("a folder"));
+    let server = TestServer::start_over(folder.clone(), |config| config.segment_bytes = 4000);
+    let mut keeper = server.found();
+    // A folder stands where the next segment would be made.
+    let blocked = folder.path().join("journal/00000002.journal");
+    fs::create_dir(&blocked).expect("a folder");
+    let sent = keeper.notes(20);
+    let first: ExchangeReply = keeper.exchange(&server, sent).ok();
+    let more = keeper.notes(1);
+    for _ in 0..2 {
+        let refused = keeper.exchange(&server, more.clone());
+        assert!(refused.body["detail"].as_str().is_some_and(|d| d.contains("00000002")), "{}", refused.body);
+        refused.is_problem(503, "stopped");
+    }
+    fs::remove_dir(&blocked).expect("it goes");
+    keeper.exchange(&server, more.clone()).is_problem(503, "stopped");
+    keeper
+        .call(&server, "POST", "/invites", Some(&serde_json::json!({"role": "coach"})))
+        .is_problem(503, "stopped");
+    let reply: ExchangeReply = keeper.exchange(&server, Vec::new()).ok();
+    assert_eq!((&reply.have, reply.digest), (&first.have, first.digest), "reading goes on");
+    assert_eq!(server.call("GET", "/v1/health", None, None).status, 503);
+    let server = server.restart(|_| {});
+    let reply: ExchangeReply = keeper.exchange(&server, more).ok();
+    assert_eq!(reply.have[&keeper.writer.device].0, 21);
+}
+
+#[test]
 fn two_services_over_one_folder_do_not_start() {
     let server = TestServer::start();
     assert!(matches!(open(server.folder.path()), Err(ServerError::Locked(_))));

@@ -120,8 +120,10 @@ fn usable(dir: &Path, reader: &Reader) -> Result<Index, String> {
     opened.unwrap_or_else(|_| Err("its store gives up over it".into()))
 }
 
+/// Opens the store of the index. It writes when its buffers are full and when it is closed, and not on its
+/// own time: a crash costs a little catching up, and a disk that is full already does not stop the reads.
 fn open_db(dir: &Path) -> Result<sled::Db, ServerError> {
-    Ok(sled::Config::new().path(dir).cache_capacity(CACHE).open()?)
+    Ok(sled::Config::new().path(dir).cache_capacity(CACHE).flush_every_ms(None).open()?)
 }
 
 /// Moves an index out of the way in one step, then removes it, so that a crash never leaves half of one.

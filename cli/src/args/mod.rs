@@ -12,7 +12,7 @@ pub use look::{Bundle, BundleWay, Completions, Compute, List, Settle, Show, Time
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
-pub use team::{Connect, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
+pub use team::{Connect, Demo, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -202,6 +202,9 @@ With --json: a list of the records with their ids")]
   sheaf compute group --help
   sheaf compute group < in.json > out.json")]
     Compute(Compute),
+    /// Play an invented season: two devices offline, a real service, the verdicts, the coach's report
+    #[command(after_help = "Example: sheaf demo --keep")]
+    Demo(Demo),
     /// Print the script that completes commands in a shell
     #[command(
         after_help = "Example: sheaf completions bash > ~/.local/share/bash-completion/completions/sheaf"

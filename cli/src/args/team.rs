@@ -107,3 +107,14 @@ pub struct ShiftTimes {
     #[arg(long)]
     pub dry_run: bool,
 }
+
+/// `sheaf demo`
+#[derive(Debug, Group)]
+pub struct Demo {
+    /// Leave the service running and say how to reach and stop it
+    #[arg(long)]
+    pub keep: bool,
+    /// Where the simulation starts
+    #[arg(long, default_value_t = 7)]
+    pub seed: u64,
+}

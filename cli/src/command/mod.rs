@@ -7,6 +7,7 @@ mod change;
 mod completions;
 mod compute;
 mod connect;
+mod demo;
 mod devices;
 mod differences;
 mod effects;
@@ -50,6 +51,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Export(args) => export::run(&args, env),
         Command::Bundle(args) => bundle::run(&args, env),
         Command::Compute(args) => compute::run(&args, env),
+        Command::Demo(args) => demo::run(&args, env),
         Command::Completions(args) => completions::run(&args, env),
         Command::Shoot(args) => shoot::run(&args, env),
         Command::Connect(args) => connect::run(&args, env),

@@ -10,3 +10,4 @@ mod server_process;
 mod server_reads;
 mod server_store;
 mod tidy;
+mod verdict;

@@ -100,10 +100,22 @@ fn moved(effect: &Effect, told: &Told<'_>) -> String {
             )
         })
         .collect();
-    let length = libm::hypot(shift[0], shift[1]);
-    let little = told.matters_mrad.is_some_and(|m| length < m);
-    let little = if little { ", maybe too little to matter" } else { "" };
+    let little = told.matters_mrad.map_or("", |matters| little(&interval, &axes, matters));
     format!("groups moved {} at {}{little}", parts.join(" and "), told.units.distance(told.distance_m))
+}
+
+/// Says whether a shift may be too little to matter: by its intervals, since a shift on one edge of them is
+/// as likely as one on the other.
+fn little(interval: &[[f64; 2]; 2], clear: &[usize], matters: f64) -> &'static str {
+    let most = |axis: usize| interval[axis][0].abs().max(interval[axis][1].abs());
+    let least = |axis: usize| interval[axis][0].abs().min(interval[axis][1].abs());
+    if (0..2).all(|axis| most(axis) < matters) {
+        ", too little to matter"
+    } else if clear.iter().all(|axis| least(*axis) < matters) {
+        ", maybe too little to matter"
+    } else {
+        ""
+    }
 }
 
 /// Returns a shift along an axis with its direction as the archer sees it.
@@ -161,17 +173,25 @@ fn spread(effect: &Effect, told: &Told<'_>) -> String {
 }
 
 fn worth(effect: &Effect) -> Option<String> {
-    let signed = |v: f64| if v.abs() < 0.05 { "no change in".into() } else { format!("{v:+.1}") };
+    // A gain or loss that may as well be none is left to the figures.
+    let clear = |points: Option<f64>, interval: Option<[f64; 2]>| {
+        let (points, [low, high]) = (points?, interval?);
+        let sure = low > 0.0 || high < 0.0;
+        let decimals = if points.abs() < 0.095 { 2 } else { 1 };
+        (sure && points.abs() >= 0.005).then(|| format!("{points:+.decimals$}"))
+    };
     let spread = matches!(effect.tight, Tightness::Tighter | Tightness::Wider);
     let moved = effect.location == Location::Moved;
-    let alone = effect
-        .points_per_arrow
+    let alone = clear(effect.points_per_arrow, effect.points_per_arrow_interval)
         .filter(|_| moved)
-        .map(|v| format!("{} points an arrow until the sight is moved", signed(v)));
-    let resighted = effect.points_per_arrow_resighted.filter(|_| spread).map(|v| match moved {
-        true => format!("{} after that", signed(v)),
-        false => format!("{} points an arrow", signed(v)),
-    });
+        .map(|points| format!("{points} points an arrow until the sight is moved"));
+    let resighted = clear(effect.points_per_arrow_resighted, effect.points_per_arrow_resighted_interval)
+        .filter(|_| spread)
+        .map(|points| match (moved, &alone) {
+            (true, Some(_)) => format!("{points} after that"),
+            (true, None) => format!("{points} points an arrow once the sight is moved"),
+            (false, _) => format!("{points} points an arrow"),
+        });
     match (alone, resighted) {
         (None, None) => None,
         (a, b) => Some(a.into_iter().chain(b).collect::<Vec<_>>().join(" and ")),
@@ -188,6 +208,8 @@ fn next(effect: &Effect) -> Option<String> {
                 n - n / 2
             )
         }),
+        // What was on the bow when it was first shot is no change to be judged.
+        Location::Inseparable if effect.ends_before == 0 => None,
         Location::Inseparable => Some(match effect.inseparable_from.first().map(String::as_str) {
             None => "Shoot at least three ends on each side of a change.".into(),
             Some("session") => "Shoot both settings in one session to tell them apart.".into(),

@@ -82,8 +82,6 @@ pub enum Tone {
     Strong,
     /// What is only there for reference.
     Quiet,
-    /// What needs care.
-    Care,
 }
 
 /// Returns a text in a tone, where colours may be used.
@@ -91,7 +89,6 @@ pub fn paint(env: &Env<'_>, tone: Tone, text: &str) -> String {
     let code = match tone {
         Tone::Strong => 1,
         Tone::Quiet => 2,
-        Tone::Care => 33,
     };
     if env.colour { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
 }

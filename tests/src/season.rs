@@ -235,8 +235,8 @@ impl Drawn {
 /// Draws before which ends the changes are made: different ones, in order, with ends on both sides.
 fn slots(scenario: &Scenario, rng: &mut Rng) -> Vec<usize> {
     let fits = |slot: &usize| match scenario.place {
-        Changes::Inside => slot % scenario.ends != 0,
-        Changes::Between => slot % scenario.ends == 0,
+        Changes::Inside => !slot.is_multiple_of(scenario.ends),
+        Changes::Between => slot.is_multiple_of(scenario.ends),
     };
     let mut open: Vec<usize> = (1..scenario.sessions * scenario.ends).filter(fits).collect();
     let mut slots = Vec::new();

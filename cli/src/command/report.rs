@@ -55,7 +55,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         table.print(env)?;
         writeln!(
             env.out,
-            "Spread: SD about the end on one axis; place and expected points an arrow from the latest 12 ends."
+            "Spread: SD about the end on one axis; all from the latest 12 ends since the last change."
         )?;
     }
     for row in &report.rows {

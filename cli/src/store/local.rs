@@ -99,24 +99,9 @@ impl Local {
         }
     }
 
-    /// Hands out the entries of a log from the last one back, until `take` returns false.
-    pub fn backwards(&self, device: DeviceId, take: &mut dyn FnMut(Entry) -> bool) -> Result<(), CliError> {
-        for place in self.places.get(&device).into_iter().flatten().rev() {
-            if !take(self.segments.read_at(*place)?) {
-                break;
-            }
-        }
-        Ok(())
-    }
-
     /// Returns the state.
     pub fn state(&self) -> &State {
         &self.state
-    }
-
-    /// Returns the team.
-    pub fn team(&self) -> TeamId {
-        self.team
     }
 
     fn fold(&mut self, (team, entry, place): Placed) -> Result<(), CliError> {

@@ -62,11 +62,6 @@ impl Home {
         self.replica.store()
     }
 
-    /// Returns the replica, to read.
-    pub fn replica(&self) -> &Replica<Local> {
-        &self.replica
-    }
-
     /// Returns the folder.
     pub fn folder(&self) -> &Path {
         &self.folder

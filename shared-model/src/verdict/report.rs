@@ -19,7 +19,7 @@ use serde::Serialize;
 
 /// After so many days without a group a row says so.
 const QUIET_DAYS: i64 = 14;
-/// How many of the latest ends the present figures are taken from.
+/// How many of the latest ends since the last change the present figures are taken from.
 const LATEST_ENDS: usize = 12;
 
 /// The team's figures.
@@ -129,7 +129,10 @@ fn figures(season: &Season, asked: &Asked) -> Option<Row> {
     let same = |g: &&crate::timeline::SeasonGroup| {
         g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight
     };
-    let latest: Vec<_> = season.groups.iter().rev().filter(same).take(LATEST_ENDS).collect();
+    // Only what was shot with the setup as it is now, where anything was.
+    let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last.at.unix_ms()).max();
+    let now = |g: &&crate::timeline::SeasonGroup| since.is_none_or(|at| g.at.unix_ms() >= at);
+    let latest: Vec<_> = season.groups.iter().rev().filter(same).filter(now).take(LATEST_ENDS).collect();
     let (mut ss, mut df) = (0.0, 0.0);
     let mut points: Vec<[f64; 2]> = Vec::new();
     for group in &latest {

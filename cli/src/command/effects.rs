@@ -78,16 +78,7 @@ pub fn tell(bow: &str, archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) 
     writeln!(env.out)?;
     let rows = figures::table(archer, units);
     if let Some((heads, rows)) = rows.split_first() {
-        let sides = [
-            Side::Right,
-            Side::Right,
-            Side::Left,
-            Side::Left,
-            Side::Right,
-            Side::Left,
-            Side::Right,
-            Side::Left,
-        ];
+        let sides = [Side::Right, Side::Right, Side::Left, Side::Left, Side::Right, Side::Left, Side::Right];
         let heads: Vec<(&str, Side)> = heads.iter().map(String::as_str).zip(sides).collect();
         let mut table = Table::new(&heads);
         rows.iter().for_each(|row| table.row(row.iter().cloned()));
@@ -95,10 +86,7 @@ pub fn tell(bow: &str, archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) 
     }
     if let Some(sigma) = archer.season.sigma_mrad {
         let sd = units.length(sigma * archer.distance_m);
-        writeln!(
-            env.out,
-            "Spread of an arrow about its end: {sd} (SD on one axis). Brackets: 95 % intervals;"
-        )?;
+        writeln!(env.out, "Spread of an arrow about its end: {sd} (SD on one axis). [95 % intervals];")?;
         writeln!(
             env.out,
             "p: corrected for judging {} at once (Holm).",

@@ -5,6 +5,7 @@ use crate::{
     args::Report as Args,
     render::{self, Side, Table},
     store::Home,
+    when,
 };
 use sheaf_model::{
     timeline::Asked,
@@ -22,15 +23,17 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     writeln!(env.out, "{}", home.card().team_name)?;
     let unit = units.unit();
+    // The year goes without saying in the year itself; the table fits 80 columns so.
+    let this_year = format!(" {}", &when::now(env)?[..4]);
     let heads = [
         ("archer", Side::Left),
         ("bow", Side::Left),
         ("groups", Side::Right),
         ("arrows", Side::Right),
         ("at", Side::Right),
-        (&format!("spread {unit}"), Side::Right),
-        (&format!("right {unit}"), Side::Right),
-        (&format!("high {unit}"), Side::Right),
+        ("spread", Side::Right),
+        ("right", Side::Right),
+        ("high", Side::Right),
         ("points", Side::Right),
         ("last shot", Side::Left),
     ];
@@ -46,7 +49,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
             units.number(row.mpi_mm[0]),
             units.number(row.mpi_mm[1]),
             row.points_per_arrow.map_or("-".into(), |p| format!("{p:.2}")),
-            row.last_day.clone(),
+            row.last_day.strip_suffix(&this_year).unwrap_or(&row.last_day).to_owned(),
         ]);
     }
     if table.is_empty() {
@@ -55,7 +58,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         table.print(env)?;
         writeln!(
             env.out,
-            "Spread: SD about the end on one axis; all from the latest 12 ends since the last change."
+            "In {unit}, from the latest 12 ends since the last change; spread: SD on one axis."
         )?;
     }
     for row in &report.rows {

@@ -2,7 +2,7 @@
 
 use super::{
     altered::altered,
-    sentence::{Told, sentence},
+    sentence::{Told, list, sentence},
     units::Units,
 };
 use crate::{
@@ -170,7 +170,7 @@ fn judged(
 fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
     let name = |id: ThingId| names.get(&id).cloned();
     let parts: Vec<String> = change.altered.iter().map(|a| altered(a, &name)).collect();
-    if parts.is_empty() { "a change that names no setting".into() } else { parts.join(" with ") }
+    if parts.is_empty() { "a change that names no setting".into() } else { list(&parts) }
 }
 
 /// Returns a day as people say it: `12 April 2026`.

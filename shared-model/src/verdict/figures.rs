@@ -15,7 +15,6 @@ pub fn table(verdict: &ArcherVerdict, units: Units) -> Vec<Vec<String>> {
         head("p".into()),
         head("spread %".into()),
         head("p".into()),
-        head("verdict".into()),
     ]];
     for (n, judged) in verdict.verdicts.iter().enumerate() {
         let e = &judged.effect;
@@ -27,7 +26,6 @@ pub fn table(verdict: &ArcherVerdict, units: Units) -> Vec<Vec<String>> {
             e.shift_p_adjusted.map_or("-".into(), p_value),
             spread(e),
             e.spread_p_adjusted.map_or("-".into(), p_value),
-            format!("{}, {}", location(e.location), tightness(e.tight)),
         ]);
     }
     rows

@@ -136,7 +136,7 @@ fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
         .iter()
         .map(|name| match name.as_str() {
             "session" => "the day (it fell between sessions, and there are too few of those)".into(),
-            sight if sight.starts_with("sight ") => format!("the move of the {sight}"),
+            sight if sight.starts_with("sight ") => format!("the move of the sight ({})", &sight[6..]),
             id => (told.change_name)(id),
         })
         .collect();
@@ -226,7 +226,8 @@ fn percent(confidence: f64) -> String {
     format!("{} %", trimmed(confidence * 100.0, 1))
 }
 
-fn list(words: &[String]) -> String {
+/// Returns words as a list: `a, b and c`.
+pub(super) fn list(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),

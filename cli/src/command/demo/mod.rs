@@ -19,8 +19,8 @@ pub fn run(args: &Demo, env: &mut Env<'_>) -> Result<(), CliError> {
     title(env, "A season that never was")?;
     writeln!(
         env.out,
-        "All people, bows and shots here are invented. Ilse and Odo share two modular bows,\n\
-         bramble and thistle, and one set of arrows; Maren coaches them."
+        "All people, bows and shots here are invented. Ilse and Odo share two modular\n\
+         bows, bramble and thistle, and one set of arrows; Maren coaches them."
     )?;
     let stage = Stage::open(env, args.keep)?;
     let now = env.now_ms();
@@ -181,7 +181,7 @@ fn exchange(env: &mut Env<'_>, stage: &Stage, now: u64) -> Result<(), CliError> 
     table.print(env)?;
     let first = digests.values().next().cloned().unwrap_or_default();
     match digests.values().all(|d| *d == first) {
-        true => writeln!(env.out, "All three hold the same state, digest {first}.")?,
+        true => writeln!(env.out, "All three hold the same state, digest\n{first}.")?,
         false => return Err(CliError::bug("the devices do not hold the same state")),
     }
     Ok(())
@@ -197,7 +197,7 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
         let who = archer["name"].as_str().unwrap_or_default();
         writeln!(
             env.out,
-            "\nBuilt into the simulation, beside what {who}'s groups show (mm at {DISTANCE_M:.0} m):"
+            "\nBuilt into the simulation, beside what {who}'s groups show (mm at {DISTANCE_M:.0} m, spread in %):"
         )?;
         let heads = [
             ("change", Side::Left),
@@ -217,7 +217,9 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
             .filter(|v| v["ends_before"].as_u64() != Some(0) || v["shift_mrad"].is_array())
             .collect();
         for (truth, found) in truths.iter().zip(later) {
-            let mm = |v: &Value| v.as_f64().map_or("-".into(), |v| format!("{:.0}", v * DISTANCE_M));
+            let mm = |v: &Value| {
+                v.as_f64().map_or("-".into(), |v| format!("{:.0}", (v * DISTANCE_M).round() + 0.0))
+            };
             let cell = |axis: usize| match found["shift_interval_mrad"][axis].as_array().map(Vec::as_slice) {
                 Some([low, high]) => format!("{} [{} {}]", mm(&found["shift_mrad"][axis]), mm(low), mm(high)),
                 _ => "-".into(),
@@ -225,18 +227,20 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
             let percent = |v: &Value| v.as_f64().map_or("-".into(), |v| format!("{:+.0}", 100.0 * (v - 1.0)));
             let spread = match found["sd_ratio_interval"].as_array().map(Vec::as_slice) {
                 Some([low, high]) => {
-                    format!("{} % [{} {}]", percent(&found["sd_ratio"]), percent(low), percent(high))
+                    format!("{} [{} {}]", percent(&found["sd_ratio"]), percent(low), percent(high))
                 }
                 _ => "-".into(),
             };
+            let altered: Vec<&str> =
+                truth.settings.iter().map(|typed| typed.split('=').next().unwrap_or_default()).collect();
             let built = |v: f64| format!("{:.0}", v * DISTANCE_M);
             table.row([
-                truth.settings.join(" "),
+                altered.join(" "),
                 built(truth.shift[0]),
                 cell(0),
                 built(truth.shift[1]),
                 cell(1),
-                format!("{:+.0} %", 100.0 * (truth.sd_ratio - 1.0)),
+                format!("{:+.0}", 100.0 * (truth.sd_ratio - 1.0)),
                 spread,
             ]);
         }
@@ -263,11 +267,8 @@ fn finish(env: &mut Env<'_>, stage: &Stage, keep: bool) -> Result<(), CliError> 
         )?;
         return Ok(());
     }
-    writeln!(
-        env.out,
-        "sheaf start \"Our team\" --me NAME      begins a team on this device, with no network"
-    )?;
-    writeln!(env.out, "sheaf shoot BOW 30m 9@4:30 X@12 M    records a group; `sheaf --help` shows the rest")?;
+    writeln!(env.out, "sheaf start \"Our team\" --me NAME      begins a team here, with no network")?;
+    writeln!(env.out, "sheaf shoot BOW 30m 9@4:30 X@12 M    records a group; see `sheaf --help`")?;
     Ok(())
 }
 

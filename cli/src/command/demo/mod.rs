@@ -197,7 +197,7 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
         let who = archer["name"].as_str().unwrap_or_default();
         writeln!(
             env.out,
-            "\nBuilt into the simulation, beside what {who}'s groups show (mm at {DISTANCE_M:.0} m, spread in %):"
+            "\nBuilt in, beside what {who}'s groups show (mm at {DISTANCE_M:.0} m, spread in %):"
         )?;
         let heads = [
             ("change", Side::Left),
@@ -231,8 +231,11 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
                 }
                 _ => "-".into(),
             };
-            let altered: Vec<&str> =
-                truth.settings.iter().map(|typed| typed.split('=').next().unwrap_or_default()).collect();
+            let altered: Vec<&str> = truth
+                .settings
+                .iter()
+                .map(|typed| typed.split(['=', '_']).next().unwrap_or_default())
+                .collect();
             let built = |v: f64| format!("{:.0}", v * DISTANCE_M);
             table.row([
                 altered.join(" "),

@@ -11,4 +11,5 @@ mod server_process;
 mod server_reads;
 mod server_store;
 mod tidy;
+mod two_devices;
 mod verdict;

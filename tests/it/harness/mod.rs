@@ -3,3 +3,4 @@
 #[allow(dead_code)]
 pub mod programs;
 pub mod server;
+pub mod team;

@@ -2,6 +2,7 @@
 
 mod calibration;
 mod cli_import;
+mod demo;
 mod harness;
 mod reference;
 mod server_access;

@@ -82,6 +82,11 @@ impl ExpectedPoints {
             let h = (radius * radius - m2 * m2).max(0.0).sqrt();
             return if m2.abs() > radius { 0.0 } else { self.strip(h, m1, s1) };
         }
+        if off == 0.0 && s1 == s2 {
+            // About the centre the distance is Rayleigh's: no integral is left.
+            let t = radius / s1;
+            return -libm::expm1(-0.5 * t * t);
+        }
         if s1 - s2 <= 1e-6 * s1 {
             let [_, end] = parameters(radius, 0.0, s2);
             return 2.0 * self.panels(radius, [off, 0.0], [s1, s2], [0.0, end]);

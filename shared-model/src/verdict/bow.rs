@@ -74,17 +74,19 @@ pub fn bow_verdict<S: Store>(
     let names = names(store)?;
     let timeline = Timeline::read(store, bow)?;
     let mut archers = Vec::new();
-    for archer in timeline.archers() {
-        if only.is_some() && archer != only {
-            continue;
-        }
-        let season = timeline.season(archer);
-        if season.groups.is_empty() {
-            continue;
-        }
+    for (archer, season) in seasons(&timeline, only) {
         archers.push(judge(store, archer, &season, asked, units, &names)?);
     }
     Ok(BowVerdict { bow, name: name_of(&names, bow), archers })
+}
+
+/// Returns what each archer shot with a bow, where it is anything; `only` names the one who is asked about.
+pub(super) fn seasons(timeline: &Timeline, only: Option<ThingId>) -> Vec<(Option<ThingId>, Season)> {
+    let asked = timeline.archers().into_iter().filter(|archer| only.is_none() || *archer == only);
+    asked
+        .map(|archer| (archer, timeline.season(archer)))
+        .filter(|(_, season)| !season.groups.is_empty())
+        .collect()
 }
 
 /// Returns the names of all things that have one.
@@ -109,7 +111,8 @@ pub(super) fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String 
     names.get(&id).cloned().unwrap_or_else(|| id.to_string().chars().skip(28).collect())
 }
 
-fn judge<S: Store>(
+/// Returns what one archer's groups say.
+pub(super) fn judge<S: Store>(
     store: &S,
     archer: Option<ThingId>,
     season: &Season,

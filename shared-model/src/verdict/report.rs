@@ -1,7 +1,7 @@
 //! The team's figures for a coach: archer by archer and bow by bow, who needs a look and why.
 
 use super::{
-    bow::{bow_verdict, day_words, name_of, names},
+    bow::{day_words, judge, name_of, names, seasons},
     units::Units,
 };
 use crate::{
@@ -85,12 +85,12 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
     let (mut rows, mut unshot) = (Vec::new(), Vec::new());
     for bow in bows {
         let timeline = Timeline::read(store, bow)?;
-        let verdicts = bow_verdict(store, bow, None, asked, units)?;
-        if verdicts.archers.is_empty() {
-            unshot.push(verdicts.name.clone());
+        let seasons = seasons(&timeline, None);
+        if seasons.is_empty() {
+            unshot.push(name_of(&names, bow));
         }
-        for archer in &verdicts.archers {
-            let season = timeline.season(archer.archer);
+        for (archer, season) in seasons {
+            let archer = judge(store, archer, &season, asked, units, &names)?;
             let Some(mut row) = figures(&season, asked) else { continue };
             (row.archer, row.archer_name) = (archer.archer, archer.name.clone());
             (row.bow, row.bow_name) = (bow, name_of(&names, bow));

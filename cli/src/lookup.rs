@@ -36,7 +36,9 @@ pub fn all(home: &Home, kind: &'static str) -> Result<Vec<Named>, CliError> {
     let mut found = Vec::new();
     home.store().visit(kind, None, &mut |thing| {
         if let Ok(NameOnly { name, retired }) = thing.read() {
-            found.push(Named { kind, id: thing.id, name: name.unwrap_or_default(), retired });
+            // A name from elsewhere may hold what would steer the terminal.
+            let name = name.unwrap_or_default().replace(char::is_control, " ");
+            found.push(Named { kind, id: thing.id, name, retired });
         }
     })?;
     Ok(found)

@@ -28,7 +28,8 @@ impl Table {
 
     /// Adds a row.
     pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
-        self.rows.push(cells.into_iter().collect());
+        // What others wrote may hold what would steer the terminal.
+        self.rows.push(cells.into_iter().map(|cell| cell.replace(char::is_control, " ")).collect());
     }
 
     /// Returns whether there is no row.

@@ -16,7 +16,12 @@ fn the_demo_plays_the_whole_job_and_its_truth_is_found() {
         .expect("sheaf runs");
     let text = String::from_utf8(output.stdout).expect("text");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    for says in ["invented", "All three hold the same state, digest", "Quarter turn on the plunger", "What the coach sees"] {
+    for says in [
+        "invented",
+        "All three hold the same state, digest",
+        "Quarter turn on the plunger",
+        "What the coach sees",
+    ] {
         assert!(text.contains(says), "the demo does not say `{says}`:\n{text}");
     }
     // The shift that is built in is found, and the spread that the string took away.

@@ -41,8 +41,8 @@ pub fn run(args: &Add, env: &mut Env<'_>) -> Result<(), CliError> {
 }
 
 fn check_name(home: &Home, kind: &'static str, name: &str) -> Result<(), CliError> {
-    if name.is_empty() || name.chars().count() > 100 {
-        return Err(CliError::input(format!("the name of a {kind} has 1 to 100 characters")));
+    if name.is_empty() || name.chars().count() > 100 || name.contains(char::is_control) {
+        return Err(CliError::input(format!("the name of a {kind} has 1 to 100 characters on one line")));
     }
     let same = |n: &lookup::Named| !n.retired && n.name.to_lowercase() == name.to_lowercase();
     match lookup::all(home, kind)?.iter().find(|n| same(n)) {

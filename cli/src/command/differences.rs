@@ -71,7 +71,7 @@ pub fn run(env: &mut Env<'_>) -> Result<(), CliError> {
 pub fn all(home: &Home) -> Result<Vec<Difference>, CliError> {
     let mut found = Vec::new();
     for kind in kind::NAMES {
-        home.store().visit(kind, None, &mut |thing| found.extend(of_thing(thing)))?;
+        home.store().visit_rewritten(kind, &mut |thing| found.extend(of_thing(thing)))?;
     }
     Ok(found)
 }

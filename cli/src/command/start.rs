@@ -37,6 +37,7 @@ pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
 fn named(whom: &str, typed: &str) -> Result<String, CliError> {
     match typed.trim() {
         "" => Err(CliError::input(format!("what is {whom} called? The name is empty"))),
+        name if name.contains(char::is_control) => Err(CliError::input("a name stands on one line")),
         name if name.chars().count() > 100 => Err(CliError::input("a name has at most 100 characters")),
         name => Ok(name.to_owned()),
     }

@@ -194,6 +194,10 @@ impl Store for Local {
         Ok(self.state.visit(kind, bow, see)?)
     }
 
+    fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), CliError> {
+        Ok(self.state.visit_rewritten(kind, see)?)
+    }
+
     fn digest(&mut self) -> Result<Hash, CliError> {
         Ok(self.state.digest())
     }

@@ -139,6 +139,12 @@ proptest! {
         let bytes = state.snapshot().unwrap();
         let mut back = State::open(Arc::from(bytes.as_slice())).unwrap();
         prop_assert_eq!(back.digest(), state.digest());
+        for kind in ["group", "weather_of_tomorrow"] {
+            let (mut kept, mut read) = (Vec::new(), Vec::new());
+            back.visit_rewritten(kind, &mut |t| kept.push(t.id)).unwrap();
+            state.visit(kind, None, &mut |t| read.extend(t.parts().nth(1).map(|_| t.id))).unwrap();
+            prop_assert_eq!(kept, read);
+        }
         let mut again = back.clone();
         prop_assert_eq!(again.snapshot().unwrap(), bytes.clone());
         for cut in [0, 5, 11, bytes.len() / 2, bytes.len().saturating_sub(1)] {

@@ -50,6 +50,14 @@ pub trait Store {
     /// Visits all things of a kind in order of their ids; with a bow, only those that belong to it.
     fn visit(&self, kind: &str, bow: Option<ThingId>, see: &mut dyn FnMut(&Thing))
     -> Result<(), Self::Error>;
+    /// Visits the things of a kind that were written more than once: only these can hold differences.
+    fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), Self::Error> {
+        self.visit(kind, None, &mut |thing| {
+            if thing.parts().nth(1).is_some() {
+                see(thing);
+            }
+        })
+    }
     /// Returns the digest of the state.
     fn digest(&mut self) -> Result<Hash, Self::Error>;
 }

@@ -122,6 +122,13 @@ pub fn slice(bytes: &[u8], place: Place) -> Result<&[u8], ModelError> {
     bytes.get(from..from.saturating_add(place.len as usize)).ok_or_else(|| broken("it is too short"))
 }
 
+/// Says whether the bytes of a thing can hold more than one contribution, without reading them: every
+/// contribution opens with its stamp.
+pub fn may_be_rewritten(bytes: &[u8], place: Place) -> Result<bool, ModelError> {
+    let text = std::str::from_utf8(slice(bytes, place)?).map_err(|_| broken("a thing is no text"))?;
+    Ok(text.get(2..).is_none_or(|rest| rest.contains("{\"stamp\":")))
+}
+
 /// Reads a thing at a place.
 pub fn read_thing(bytes: &[u8], place: Place, kind: &str, id: ThingId) -> Result<Thing, ModelError> {
     let parts: Vec<Contribution> =

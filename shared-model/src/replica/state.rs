@@ -98,6 +98,23 @@ impl State {
         }
     }
 
+    /// Visits the things of a kind that were written more than once.
+    pub fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), ModelError> {
+        for (id, slot) in self.kinds.get(kind).into_iter().flatten() {
+            match &slot.row {
+                Row::Read(thing) if thing.parts().nth(1).is_some() => see(thing),
+                Row::Kept(place) if snapshot::may_be_rewritten(&self.kept, *place)? => {
+                    let thing = snapshot::read_thing(&self.kept, *place, kind, *id)?;
+                    if thing.parts().nth(1).is_some() {
+                        see(&thing);
+                    }
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
     /// Returns how many things of a kind there are.
     pub fn count(&self, kind: &str) -> usize {
         self.kinds.get(kind).map_or(0, BTreeMap::len)

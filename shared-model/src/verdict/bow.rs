@@ -99,7 +99,7 @@ pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S:
     for kind in ["person", "bow", "part", "arrows", "baseline"] {
         store.visit(kind, None, &mut |thing| {
             if let Ok(Named { name: Some(name) }) = thing.read::<Named>() {
-                names.insert(thing.id, name);
+                names.insert(thing.id, name.replace(char::is_control, " "));
             }
         })?;
     }

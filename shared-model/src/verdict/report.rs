@@ -114,10 +114,8 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
 fn differences<S: Store>(store: &S) -> Result<usize, S::Error> {
     let mut open = 0;
     for kind in NAMES {
-        store.visit(kind, None, &mut |thing| {
-            if thing.parts().nth(1).is_some() {
-                open += thing.fields().values().filter(|f| !f.others.is_empty()).count();
-            }
+        store.visit_rewritten(kind, &mut |thing| {
+            open += thing.fields().values().filter(|f| !f.others.is_empty()).count();
         })?;
     }
     Ok(open)
@@ -185,7 +183,7 @@ fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_aft
     } else if location == Location::Unsettled {
         row.look.push("the last change is not settled yet".into());
     }
-    if location == Location::Inseparable {
+    if location == Location::Inseparable && ends_after >= 3 {
         row.look.push("the last change cannot be told apart".into());
     }
     if tight == Tightness::Wider {

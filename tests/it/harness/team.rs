@@ -40,22 +40,17 @@ impl Range {
         let began = Instant::now();
         loop {
             let _ = fs::remove_file(&port_file);
-            let mut service = Command::new(&sheafd)
-                .args(["serve", "--listen", &self.address, "--data"])
-                .arg(self.path("server"))
-                .arg("--port-file")
-                .arg(&port_file)
-                .stdout(Stdio::null())
-                .stderr(Stdio::null())
-                .spawn()
-                .expect("sheafd starts");
+            let mut command = Command::new(&sheafd);
+            command.args(["serve", "--listen", &self.address, "--data"]).arg(self.path("server"));
+            command.arg("--port-file").arg(&port_file).stdout(Stdio::null()).stderr(Stdio::null());
+            self.service = Some(command.spawn().expect("sheafd starts"));
             while began.elapsed() < Duration::from_secs(30) {
                 if let Some(address) = fs::read_to_string(&port_file).ok().filter(|a| !a.trim().is_empty()) {
                     self.address = address.trim().to_owned();
-                    self.service = Some(service);
                     return;
                 }
-                if service.try_wait().expect("the service can be asked").is_some() {
+                let ended = self.service.as_mut().is_none_or(|s| s.try_wait().is_ok_and(|e| e.is_some()));
+                if ended {
                     break;
                 }
                 thread::sleep(Duration::from_millis(5));

@@ -50,7 +50,7 @@ fn season(folder: &Path, groups: usize) -> Vec<(String, String)> {
     add("`sheaf effects elm` (half of the groups, 20 changes)", &["effects", "elm"]);
     add("`sheaf differences`", &["differences"]);
     add("`sheaf report`", &["report"]);
-    let mut service = Service::start(&folder);
+    let service = Service::start(&folder);
     let key = fs::read_to_string(folder.join("server/founding-key")).expect("the founding key is there");
     let url = service.url.clone();
     found.push((
@@ -76,7 +76,7 @@ fn season(folder: &Path, groups: usize) -> Vec<(String, String)> {
             report["bytes_in"]
         ),
     ));
-    service.stop();
+    drop(service);
     let _ = fs::remove_dir_all(&folder);
     found
 }
@@ -89,26 +89,29 @@ struct Service {
 impl Service {
     fn start(folder: &Path) -> Self {
         let port_file = folder.join("address");
-        let child = Command::new(program("sheafd"))
+        let mut command = Command::new(program("sheafd"));
+        command
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])
             .arg(folder.join("server"))
             .arg("--port-file")
             .arg(&port_file)
             .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("sheafd starts");
+            .stderr(Stdio::null());
+        let mut service = Self { child: command.spawn().expect("sheafd starts"), url: String::new() };
         let began = Instant::now();
         loop {
             if let Some(address) = fs::read_to_string(&port_file).ok().filter(|a| !a.trim().is_empty()) {
-                return Self { child, url: format!("http://{}", address.trim()) };
+                service.url = format!("http://{}", address.trim());
+                return service;
             }
             assert!(began.elapsed() < Duration::from_secs(20), "sheafd does not come up");
             std::thread::sleep(Duration::from_millis(5));
         }
     }
+}
 
-    fn stop(&mut self) {
+impl Drop for Service {
+    fn drop(&mut self) {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }

@@ -17,6 +17,9 @@ use std::collections::BTreeMap;
 /// A clock that differs by more than this is spoken of.
 pub const CLOCK_OFF_MS: u64 = 120_000;
 
+/// From so many entries on a person is shown how far it has come.
+const PROGRESS_FROM: usize = 1000;
+
 /// What a sync came to.
 #[derive(Debug, Clone, Serialize)]
 pub struct Report {
@@ -52,26 +55,18 @@ pub struct Renewed {
     pub moved: usize,
 }
 
-/// Exchanges until both sides are level; `step` is told of the entries that went over, sent and received.
-pub fn sync(
-    home: &mut Home,
-    env: &mut Env<'_>,
-    step: &mut dyn FnMut(usize, usize),
-) -> Result<Report, CliError> {
+/// Exchanges until both sides are level; shows how far it has come when a person watches.
+pub fn sync(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report, CliError> {
     carry_over(home, env)?;
-    level(home, env, step)
+    level(home, env, watched)
 }
 
 /// Exchanges until both sides are level, and leaves what is still to be carried over for later.
-pub fn level(
-    home: &mut Home,
-    env: &mut Env<'_>,
-    step: &mut dyn FnMut(usize, usize),
-) -> Result<Report, CliError> {
+pub fn level(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report, CliError> {
     let mut remote = remote(home)?;
     let mut renewed = None;
     loop {
-        match exchange(home, env, &mut remote, step)? {
+        match exchange(home, env, &mut remote, watched)? {
             Some(mut report) => {
                 report.renewed = renewed;
                 report.traffic = remote.traffic;
@@ -102,9 +97,9 @@ pub fn remote(home: &Home) -> Result<Remote, CliError> {
 /// Runs the exchange to its end; `None` when the own log forked.
 fn exchange(
     home: &mut Home,
-    env: &Env<'_>,
+    env: &mut Env<'_>,
     remote: &mut Remote,
-    step: &mut dyn FnMut(usize, usize),
+    watched: bool,
 ) -> Result<Option<Report>, CliError> {
     let mut known = read_server_have(&home.journal());
     let mut heard = !known.is_empty();
@@ -134,9 +129,15 @@ fn exchange(
         let kept = home.absorb(reply.entries)?.kept;
         write_server_have(&home.journal(), &reply.have);
         (sent, received) = (sent + kept_there, received + kept);
-        step(sent, received);
+        if watched && sent + received >= PROGRESS_FROM {
+            write!(env.err, "\r{sent} sent, {received} received so far ")?;
+            env.err.flush()?;
+        }
         if !reply.more && missing_for(home.store(), &known)?.entries.is_empty() {
             let level = home.store().vector().have() == reply.have;
+            if watched && sent + received >= PROGRESS_FROM {
+                writeln!(env.err)?;
+            }
             let digest = home.digest()?;
             if level && digest != reply.digest {
                 return Err(CliError::bug(format!(

@@ -53,7 +53,8 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
         )?;
     }
     // First what the team has, so that what comes along is written on top of it.
-    level(&mut home, env, &mut |_, _| {})?;
+    let watched = env.interactive && !env.json;
+    level(&mut home, env, watched)?;
     let carried = carry_over(&mut home, env)?;
     name_myself(&mut home, env, me)?;
     let report = exchange_with_progress(&mut home, env, false)?;

@@ -22,24 +22,8 @@ pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
 
 /// Exchanges, and shows how far it has come when a person watches.
 pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -> Result<Report, CliError> {
-    let shown = env.interactive && !env.json && !quiet;
-    let mut last = 0;
-    let mut notes: Vec<String> = Vec::new();
-    let report = exchange::sync(home, env, &mut |sent, received| {
-        if shown && sent + received >= last + 1000 {
-            last = sent + received;
-            notes.push(format!(
-                "{} sent, {} received so far",
-                render::thousands(sent as u64),
-                render::thousands(received as u64)
-            ));
-            eprint!("\r{}", notes.last().map_or("", String::as_str));
-        }
-    });
-    if last > 0 {
-        eprintln!();
-    }
-    report
+    let watched = env.interactive && !env.json && !quiet;
+    exchange::sync(home, env, watched)
 }
 
 /// Says what a sync came to.

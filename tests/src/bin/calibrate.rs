@@ -99,7 +99,9 @@ fn show(scenario: &Scenario, t: &Tally) -> bool {
             format!("{:.1} ±{:.1} %", 100.0 * v, 100.0 * (v * (1.0 - v) / n as f64).sqrt())
         })
     };
-    let right = |v: Option<f64>| v.is_none_or(|v| v <= FALSE_RATE);
+    // A rate is over the bar when it is so by more than its own Monte Carlo error.
+    let error = (FALSE_RATE * (1.0 - FALSE_RATE) / t.seasons.max(1) as f64).sqrt();
+    let right = |v: Option<f64>| v.is_none_or(|v| v - error <= FALSE_RATE);
     let enough = |v: Option<f64>| scenario.sessions < 12 || v.is_none_or(|v| v >= COVERAGE.0);
     // Where sessions and ends have no effect of their own the model's caution makes intervals wider than need be.
     let effects = scenario.session_sd > 0.0 && scenario.end_sd > 0.0;

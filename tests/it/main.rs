@@ -14,3 +14,4 @@ mod server_store;
 mod tidy;
 mod two_devices;
 mod verdict;
+mod wrong_clock;

@@ -108,7 +108,7 @@ fn service(env: &mut Env<'_>) -> Result<PathBuf, CliError> {
     if let (Some(cargo), Some(source)) = (env::var_os("CARGO"), env::var_os("CARGO_MANIFEST_DIR")) {
         env.remark("Building the service beside this program ...")?;
         let mut build = Command::new(cargo);
-        build.args(["build", "--quiet", "--package", "sheaf-server", "--bin", "sheafd"]).current_dir(source);
+        build.args(["build", "--package", "sheaf-server", "--bin", "sheafd"]).current_dir(source);
         build.arg("--target-dir").arg(folder.parent().unwrap_or(&folder));
         if folder.ends_with("release") {
             build.arg("--release");

@@ -1,0 +1,74 @@
+//! A device whose clock is hours wrong: said on the next sync, and mended by ordinary edits.
+
+use crate::harness::server::{T0, TestServer};
+use serde_json::Value;
+use sheaf_cli::Env;
+use std::path::Path;
+
+/// Runs a command line in-process at a moment, and returns its exit code, output and remarks.
+fn sheaf(home: &Path, now_ms: u64, words: &[&str]) -> (u8, String, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let mut drawn = now_ms;
+    let mut entropy = |bytes: &mut [u8]| {
+        for byte in bytes {
+            drawn =
+                drawn.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(home.as_os_str().len() as u64 | 1);
+            *byte = (drawn >> 33) as u8;
+        }
+    };
+    let clock = move || now_ms;
+    let mut env = Env {
+        out: &mut out,
+        err: &mut err,
+        input: &mut std::io::empty(),
+        clock: &clock,
+        zone: jiff::tz::TimeZone::UTC,
+        entropy: &mut entropy,
+        home: home.to_owned(),
+        device_name: "test".into(),
+        colour: false,
+        width: 80,
+        interactive: false,
+        json: false,
+    };
+    let words = std::iter::once("sheaf").chain(words.iter().copied()).map(std::ffi::OsString::from);
+    let code = sheaf_cli::run(words, &mut env);
+    (code, String::from_utf8(out).expect("text"), String::from_utf8(err).expect("text"))
+}
+
+#[test]
+fn a_clock_three_hours_ahead_is_told_and_its_times_are_shifted_back() {
+    let server = TestServer::start();
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let home = folder.path().join("home");
+    let ok = |now, words: &[&str]| {
+        let (code, out, err) = sheaf(&home, now, words);
+        assert_eq!(code, 0, "{words:?}: {err}");
+        (out, err)
+    };
+    let hour = 3_600_000;
+    ok(T0, &["start", "Alone", "--me", "Ash"]);
+    ok(T0 + 1, &["add", "bow", "elm"]);
+    ok(T0 + 2, &["shoot", "elm", "30m", "9@1", "--face", "wa_80"]);
+    ok(T0 + 3, &["connect", &server.url(""), "--key", &server.key()]);
+    let ahead = T0 + 3 * hour;
+    ok(ahead, &["shoot", "9@2"]);
+    ok(ahead + 1, &["change", "elm", "plunger=2"]);
+    let (_, remark) = ok(ahead + 2, &["sync"]);
+    assert!(remark.contains("3.0 h ahead"), "{remark}");
+    let times = |now| -> Vec<String> {
+        let list: Value = serde_json::from_str(&ok(now, &["list", "groups", "--json"]).0).expect("JSON");
+        let at = |g: &Value| g["fields"]["at"].as_str().unwrap_or_default().to_owned();
+        list.as_array().expect("a list").iter().map(at).collect()
+    };
+    let wrong = times(T0 + 4);
+    assert!(ok(T0 + 5, &["shift-times", "--dry-run"]).0.contains("Would move 2 records back by 3.0 h"));
+    assert_eq!(times(T0 + 6), wrong);
+    assert!(ok(T0 + 7, &["shift-times"]).0.contains("Kept: moved 2 records"));
+    let right = times(T0 + 8);
+    assert_eq!(right[0], wrong[0], "what was recorded by a right clock stays");
+    assert_eq!(right[1][..16], right[0][..16], "{right:?}");
+    let (code, _, err) = sheaf(&home, T0 + 9, &["shift-times"]);
+    assert!(code == 1 && err.contains("sheaf sync"), "shifted once, not twice: {err}");
+    assert!(!ok(T0 + 10, &["sync"]).1.contains("ahead"));
+}

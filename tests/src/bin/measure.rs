@@ -48,6 +48,8 @@ fn season(folder: &Path, groups: usize) -> Vec<(String, String)> {
     add("`sheaf show elm`", &["show", "elm"]);
     add("`sheaf timeline elm`", &["timeline", "elm"]);
     add("`sheaf effects elm` (half of the groups, 20 changes)", &["effects", "elm"]);
+    add("`sheaf analyse elm`", &["analyse", "elm"]);
+    add("`sheaf change elm …`", &["change", "elm", "tiller=4"]);
     add("`sheaf differences`", &["differences"]);
     add("`sheaf report`", &["report"]);
     let service = Service::start(&folder);

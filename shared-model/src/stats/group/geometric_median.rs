@@ -44,7 +44,13 @@ pub(super) fn geometric_median(points: &[Point], hull: &[Point], moments: &Momen
             break;
         }
     }
-    polish(points, at, scale)
+    // The sum is convex: where its gradient is nothing, it is least.
+    let pull = Pull::at(points, at);
+    if pull.here == 0.0 && pull.strength() <= 1e-9 * points.len() as f64 {
+        at
+    } else {
+        polish(points, at, scale)
+    }
 }
 
 /// Tries eight directions with ever smaller steps, and moves where the sum gets smaller: next to an arrow, where

@@ -168,20 +168,30 @@ fn what_was_said_to_be_kept_is_there_after_a_kill() {
     let ash = range.device("alone");
     ash.ok(&["start", "Alone", "--me", "Ash"]);
     ash.ok(&["add", "bow", "elm"]);
-    let mut kept = 0;
-    for n in 0..12 {
+    let (mut kept, mut killed) = (Vec::new(), 0);
+    for n in 0..20 {
+        let note = format!("n{n}");
         let mut child = ash
-            .command(&["shoot", "elm", "30m", "9@1", "--face", "wa_80", "--note", &format!("n{n}")])
+            .command(&["shoot", "elm", "30m", "9@1", "--face", "wa_80", "--note", &note])
             .stdout(std::process::Stdio::piped())
             .spawn()
             .expect("sheaf starts");
-        std::thread::sleep(std::time::Duration::from_millis(n * 2));
+        // The instant of the kill: from before the program has begun to well after it has ended.
+        std::thread::sleep(std::time::Duration::from_millis(n * n));
         let _ = child.kill();
         let output = child.wait_with_output().expect("it ends");
-        kept += usize::from(String::from_utf8_lossy(&output.stdout).contains("Kept"));
+        killed += usize::from(!output.status.success());
+        if String::from_utf8_lossy(&output.stdout).contains("Kept") {
+            kept.push(note);
+        }
     }
-    let there = ash.json(&["list", "groups", "--last", "0"]).as_array().map_or(0, Vec::len);
-    assert!(there >= kept, "{kept} were said to be kept, {there} are there");
+    assert!(!kept.is_empty() && killed > 0, "{} kept, {killed} killed: no test of anything", kept.len());
+    let there = ash.json(&["list", "groups", "--last", "0"]);
+    let notes: Vec<&str> =
+        there.as_array().expect("a list").iter().filter_map(|g| g["fields"]["note"].as_str()).collect();
+    for note in &kept {
+        assert!(notes.contains(&note.as_str()), "{note} was said to be kept and is not there");
+    }
     ash.ok(&["shoot", "9@3"]);
 }
 

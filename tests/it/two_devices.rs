@@ -284,3 +284,16 @@ fn bad_input_gets_a_clear_message_and_loses_nothing() {
     let off = ash.ok(&["shoot", "elm", "30m", "1000,0", "M", "--face", "wa_80"]);
     assert!(off.contains("scores as a miss") && off.contains("no place"), "{off}");
 }
+
+#[test]
+fn flyers_and_bare_shafts_stay_out_of_mean_and_spread_wherever_they_are_told() {
+    let range = Range::open();
+    let ash = range.device("alone");
+    ash.ok(&["start", "Alone", "--me", "Ash"]);
+    ash.ok(&["add", "bow", "elm"]);
+    let said = ash.ok(&["shoot", "elm", "30m", "--face", "wa_80", "10,0", "20,0", "0,-200!", "0,-300b"]);
+    for words in [said, ash.ok(&["show", "last"]), ash.ok(&["analyse"])] {
+        assert!(words.contains("Mean point of impact of 2 arrows: 15 mm right, 0 mm high"), "{words}");
+    }
+    assert_eq!(ash.json(&["analyse", "elm"])["sessions"][0]["arrows"], 2);
+}

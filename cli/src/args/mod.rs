@@ -25,7 +25,7 @@ use std::path::PathBuf;
   sheaf add bow elm --riser 25in
   sheaf add arrows blue --count 12 --shaft-diameter 5.5mm
   sheaf shoot elm 30m 9@4:30 X@12 10@2 --face wa_80 --arrows blue
-  sheaf change elm plunger_turns=2 1/4
+  sheaf change elm \"plunger=2 1/4\"
   sheaf effects elm
 
 Exit codes: 0 done, 1 mend the input, 2 usage, 3 server out of reach (nothing is lost), 4 refused, 70 a bug.")]
@@ -99,7 +99,7 @@ With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\
     /// Record a group at the range
     #[command(
         after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the centre
-(12,-31 in mm; 1.2cm,-3.1cm), each with the arrow's number in front where wanted (3:9@4:30).
+(12,-31 in mm; 1.2,-3.1cm), each with the arrow's number in front where wanted (3:9@4:30).
 With no shots a line is read for each end, until an empty one. Bow, distance, face, arrows and
 archer are those used last unless they are given.
 

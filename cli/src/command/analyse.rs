@@ -33,11 +33,10 @@ pub fn run(args: &Analyse, env: &mut Env<'_>) -> Result<(), CliError> {
 fn one(home: &Home, id: ThingId, env: &mut Env<'_>) -> Result<(), CliError> {
     let thing = home.store().thing("group", id)?.ok_or_else(|| CliError::input("that group is not here"))?;
     let group: Group = kind::read(&thing)?;
-    let points: Vec<[f64; 2]> = group.points_mm.iter().flatten().flatten().copied().collect();
+    let points = group.counted_mm();
     if points.is_empty() {
-        return Err(
-            CliError::input("no arrow of that group has a place").hint("misses have none; shoot another end")
-        );
+        return Err(CliError::input("no arrow of that group counts for mean and spread")
+            .hint("misses have no place; flyers and bare shafts are left out"));
     }
     let figures = figures_of(&points, group.distance_m, 0.95)?;
     if env.json {
@@ -95,7 +94,10 @@ fn sessions(
             by_session.entry((&group.session, group.distance_m.to_bits())).or_default().push(group);
         }
         for ((session, distance), groups) in by_session {
-            let points: Vec<[f64; 2]> = groups.iter().flat_map(|g| g.points_mm.iter().copied()).collect();
+            let points: Vec<[f64; 2]> = groups.iter().flat_map(|g| g.counted_mm()).collect();
+            if points.is_empty() {
+                continue;
+            }
             let figures = figures_of(&points, Some(f64::from_bits(distance)), 0.95)?;
             rows.push((
                 who.clone(),

@@ -205,7 +205,7 @@ fn describe(
     plot: bool,
     env: &Env<'_>,
 ) -> Result<Kept, CliError> {
-    let points: Vec<[f64; 2]> = group.points_mm.iter().flatten().flatten().copied().collect();
+    let points = group.counted_mm();
     let shaft = frame.arrows.as_ref().and_then(|(.., shaft)| *shaft).unwrap_or(0.0);
     let off: Vec<usize> = group
         .points_mm
@@ -236,6 +236,13 @@ fn describe(
     for n in &off {
         text.push(format!(
             "  Arrow {n} lies off the scoring rings: it is kept where it is and scores as a miss."
+        ));
+    }
+    let apart = shots.iter().filter(|s| s.at.is_some()).count() - points.len();
+    if apart > 0 {
+        text.push(format!(
+            "  {} left out of spread and mean: flyers and bare shafts.",
+            render::count(apart, "arrow")
         ));
     }
     let lost = shots.iter().filter(|s| s.at.is_none()).count();

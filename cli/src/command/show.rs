@@ -95,7 +95,7 @@ fn points(value: &Value) -> String {
 
 /// Prints where a group lies, how wide it is and what it scored.
 pub fn print_group(group: &Group, env: &mut Env<'_>) -> Result<(), CliError> {
-    let struck: Vec<[f64; 2]> = group.points_mm.iter().flatten().flatten().copied().collect();
+    let struck = group.counted_mm();
     let face = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok());
     if let Some(face) = &face {
         let scores: Vec<String> =

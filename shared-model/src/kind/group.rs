@@ -110,6 +110,13 @@ impl Group {
         }
     }
 
+    /// Returns where those arrows struck that count for mean and spread: neither flyers nor bare shafts.
+    pub fn counted_mm(&self) -> Vec<[f64; 2]> {
+        let counts = |i: &usize| !self.is_flyer(*i) && !self.is_bare(*i);
+        let all = self.points_mm.iter().flatten().enumerate().filter(|(i, _)| counts(i));
+        all.filter_map(|(_, point)| *point).collect()
+    }
+
     /// Returns whether an arrow is a flyer by the archer's word.
     pub fn is_flyer(&self, index: usize) -> bool {
         self.flyers.iter().flatten().any(|i| *i as usize == index)

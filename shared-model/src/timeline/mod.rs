@@ -8,7 +8,7 @@ mod season;
 mod season_input;
 
 pub use moment::Moment;
-pub use season::{Season, SeasonChange, SeasonGroup};
+pub use season::{Season, SeasonChange, SeasonGroup, net};
 pub use season_input::{Asked, USUAL_SHAFT_MM};
 
 use crate::{

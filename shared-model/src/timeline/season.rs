@@ -59,6 +59,8 @@ pub struct Season {
     pub bare: usize,
     /// Arrows left out because they were not found.
     pub lost: usize,
+    /// Changes left out because those after them, with nothing shot between, put everything back as it was.
+    pub undone: usize,
     /// Groups left out because their distance is missing or none.
     pub unusable: Vec<ThingId>,
 }
@@ -108,7 +110,46 @@ impl Timeline {
                 What::Group(_) => {}
             }
         }
+        walk.season.drop_undone();
         walk.season
+    }
+}
+
+/// Returns what several changes altered taken together: each setting once, and none that is as it was before.
+pub fn net(changes: &[&SeasonChange]) -> Vec<Altered> {
+    let mut net: Vec<Altered> = Vec::new();
+    for altered in changes.iter().flat_map(|c| &c.altered) {
+        match net.iter_mut().find(|n| n.setting == altered.setting) {
+            Some(known) => known.after = altered.after.clone(),
+            None => net.push(altered.clone()),
+        }
+    }
+    net.retain(|a| a.before.as_ref() != Some(&a.after));
+    net
+}
+
+impl Season {
+    /// Leaves out the changes between two groups that together alter nothing: the bow was the same on both sides.
+    fn drop_undone(&mut self) {
+        let shot_by = |at: Moment| self.groups.partition_point(|g| g.at.unix_ms() < at.unix_ms());
+        let mut kept = Vec::with_capacity(self.changes.len());
+        for moment in self.changes.chunk_by(|a, b| shot_by(a.at) == shot_by(b.at)) {
+            let altering = moment.iter().any(|c| !c.altered.is_empty());
+            if altering && net(&moment.iter().collect::<Vec<_>>()).is_empty() {
+                self.undone += moment.len();
+            } else {
+                kept.extend_from_slice(moment);
+            }
+        }
+        self.changes = kept;
+    }
+}
+
+impl SeasonGroup {
+    /// Returns the points that count for mean and spread: all but the flyers.
+    pub fn counted_mm(&self) -> Vec<[f64; 2]> {
+        let all = self.points_mm.iter().enumerate().filter(|(i, _)| !self.flyers.contains(i));
+        all.map(|(_, point)| *point).collect()
     }
 }
 
@@ -288,6 +329,31 @@ mod tests {
         let season = range.season(201);
         assert!(season.groups[0].at.unix_ms() < season.changes[0].at.unix_ms());
         assert!(season.changes[0].at.unix_ms() <= season.groups[1].at.unix_ms());
+    }
+
+    #[test]
+    fn what_is_put_back_before_the_next_arrow_is_no_change() {
+        let mut range = range();
+        let shoot = |range: &mut Range, minute: u32| {
+            range.shoot(&format!("2026-04-12T10:{minute:02}:00Z"), 201, |_| {});
+        };
+        range.change("2026-04-12T09:00:00Z", 2.0);
+        shoot(&mut range, 0);
+        range.change("2026-04-12T10:01:00Z", 2.5);
+        range.change("2026-04-12T10:02:00Z", 2.0);
+        shoot(&mut range, 3);
+        range.change("2026-04-12T10:04:00Z", 2.25);
+        range.change("2026-04-12T10:05:00Z", 2.5);
+        shoot(&mut range, 6);
+        let season = range.season(201);
+        assert_eq!((season.changes.len(), season.undone), (3, 2));
+        let last: Vec<&SeasonChange> = season.changes[1..].iter().collect();
+        let altered = net(&last);
+        assert_eq!(altered.len(), 1);
+        assert_eq!(
+            (altered[0].before.as_ref(), &altered[0].after),
+            (Some(&Value::from(2.0)), &Value::from(2.5))
+        );
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::{
     kind::{self, Arrows},
     replica::Store,
     stats::effects::{Effect, Effects, effects},
-    timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
+    timeline::{Altered, Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM, net},
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -153,8 +153,8 @@ fn judged(
 ) -> Judged {
     let change = |id: &str| season.changes.iter().find(|c| c.id == id);
     let words = |id: &str| change(id).map_or_else(|| id.to_owned(), |c| change_words(c, names));
-    let what: Vec<String> = effect.changes.iter().map(|id| words(id)).collect();
-    let what = what.join(" with ");
+    let made: Vec<&SeasonChange> = effect.changes.iter().filter_map(|id| change(id)).collect();
+    let what = altered_words(&net(&made), names);
     let day =
         effect.changes.first().and_then(|id| change(id)).map_or_else(String::new, |c| day_words(&c.at.day()));
     let told = Told {
@@ -171,8 +171,12 @@ fn judged(
 }
 
 fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
+    altered_words(&change.altered, names)
+}
+
+fn altered_words(all: &[Altered], names: &BTreeMap<ThingId, String>) -> String {
     let name = |id: ThingId| names.get(&id).cloned();
-    let parts: Vec<String> = change.altered.iter().map(|a| altered(a, &name)).collect();
+    let parts: Vec<String> = all.iter().map(|a| altered(a, &name)).collect();
     if parts.is_empty() { "a change that names no setting".into() } else { list(&parts) }
 }
 
@@ -219,6 +223,10 @@ fn remarks(season: &Season) -> Vec<String> {
     }
     if season.lost > 0 {
         remarks.push(format!("{} of unknown place left out", count(season.lost, "arrow", "arrows")));
+    }
+    if season.undone > 0 {
+        let changes = count(season.undone, "change", "changes");
+        remarks.push(format!("{changes} put back before the next arrow, and not judged"));
     }
     if !season.unusable.is_empty() {
         remarks

@@ -70,7 +70,7 @@ mod tests {
 
     #[test]
     fn quantiles_are_those_of_the_printed_table() {
-        // NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.6.7.4, to the three decimals printed.
+        // From memory of the NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.6.7.4, to the three decimals printed.
         for (p, df, want) in
             [(0.95, 1.0, 3.841), (0.975, 10.0, 20.483), (0.025, 10.0, 3.247), (0.05, 100.0, 77.929)]
         {

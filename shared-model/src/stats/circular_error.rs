@@ -100,7 +100,7 @@ mod tests {
 
     #[test]
     fn a_flat_normal_is_the_normal_on_a_line() {
-        // Quantiles 0.75, 0.95 and 0.975 of the normal: NIST/SEMATECH e-Handbook, section 1.3.6.7.1, and
+        // Quantiles 0.75, 0.95 and 0.975 of the normal (from memory): NIST/SEMATECH e-Handbook, section 1.3.6.7.1, and
         // their further digits from statrs.
         for (p, z) in
             [(0.5, 0.674_489_750_196_081_7), (0.9, 1.644_853_626_951_472_2), (0.95, 1.959_963_984_540_054)]

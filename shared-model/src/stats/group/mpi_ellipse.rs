@@ -29,7 +29,7 @@ mod tests {
 
     #[test]
     fn the_f_quantile_is_the_printed_one() {
-        // F(0.95; 2, 10) = 4.103 and F(0.99; 2, 20) = 5.849: NIST/SEMATECH e-Handbook, section 1.3.6.7.3.
+        // F(0.95; 2, 10) = 4.103 and F(0.99; 2, 20) = 5.849 (from memory): NIST/SEMATECH e-Handbook, section 1.3.6.7.3.
         for (n, confidence, f) in [(12.0, 0.95, 4.103), (22.0, 0.99, 5.849)] {
             let factor = half_axis_factor(n as usize, confidence).expect("three or more");
             let back = factor * factor * n * (n - 2.0) / (2.0 * (n - 1.0));

@@ -52,7 +52,7 @@ mod tests {
 
     #[test]
     fn the_bias_is_the_tabled_c4() {
-        // c₄ for samples of 2, 3, 10 and 25: NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.2
+        // c₄ for samples of 2, 3, 10 and 25 (from memory): NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.2
         // (to four decimals).
         for (n, c4) in [(2.0, 0.7979), (3.0, 0.8862), (10.0, 0.9727), (25.0, 0.9896)] {
             assert!((bias(n - 1.0) - c4).abs() < 6e-5, "{n}");

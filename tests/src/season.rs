@@ -80,6 +80,8 @@ impl Scenario {
 pub struct Tally {
     /// Seasons.
     pub seasons: usize,
+    /// Seasons that got an error for an answer.
+    pub unanswered: usize,
     /// Seasons in which some change without a shift was said to have moved the groups.
     pub false_moved: usize,
     /// Seasons in which some change without effect on the spread was said to have one.
@@ -106,6 +108,7 @@ impl Tally {
     /// Adds another tally.
     pub fn add(&mut self, other: &Self) {
         self.seasons += other.seasons;
+        self.unanswered += other.unanswered;
         self.false_moved += other.false_moved;
         self.false_spread += other.false_spread;
         self.found_moved += other.found_moved;
@@ -125,8 +128,9 @@ pub fn simulate(scenario: &Scenario, seasons: usize, seed: u64) -> Tally {
     for n in 0..seasons {
         let mut rng = Rng::new(Seed(seed.wrapping_mul(0x9E37_79B9).wrapping_add(n as u64)));
         let season = Drawn::new(scenario, &mut rng);
-        if let Ok(found) = effects(&season.input) {
-            season.judge(&found, &mut tally);
+        match effects(&season.input) {
+            Ok(found) => season.judge(&found, &mut tally),
+            Err(_) => tally.unanswered += 1,
         }
     }
     tally

@@ -1,7 +1,8 @@
 //! Pictures as text: a group on its face, and groups over time, in braille dots (Unicode U+2800 to U+28FF).
 //!
 //! A cell is two dots wide and four high, so a dot is about as wide as high. Marks stand on top of the dots:
-//! `+` the mean point of impact, `o` an arrow, `x` an arrow that is set apart (a flyer or a bare shaft).
+//! `+` the mean point of impact, `o` an arrow, `x` an arrow that is set apart (a flyer or a bare shaft), `2` to `9`
+//! that many arrows of either sort in one cell (`9` also for more).
 
 use crate::face::Face;
 use core::f64::consts::PI;
@@ -26,7 +27,7 @@ pub struct GroupPlot {
 pub struct SeriesPlot {
     /// What is drawn, with its unit.
     pub title: String,
-    /// One value a group, in order.
+    /// One value a group, in order; one that is not finite keeps its place and is not drawn.
     pub values: Vec<f64>,
     /// Before which of the values a change was made.
     pub changes: Vec<usize>,
@@ -53,17 +54,28 @@ pub fn group_plot(plot: &GroupPlot) -> String {
             sum = [sum[0] + p[0], sum[1] + p[1]];
             n += 1.0;
         }
-        canvas.mark(dot(p[0]), dot(p[1]), if apart { 'x' } else { 'o' });
+        canvas.arrow(dot(p[0]), dot(p[1]), apart);
     }
-    if n > 0.0 {
-        canvas.mark(dot(sum[0] / n), dot(sum[1] / n), '+');
-    }
+    let together = canvas.marks.iter().flatten().any(char::is_ascii_digit);
+    let covered = if n > 0.0 { canvas.mark(dot(sum[0] / n), dot(sum[1] / n), '+') } else { None };
     let mut text = canvas.text(plot.colour);
-    let inside = plot.points_mm.iter().filter(|p| p[0].abs() <= reach && p[1].abs() <= reach).count();
-    let beyond = plot.points_mm.len() - inside;
     text.push_str(&format!("from edge to edge {:.0} mm; o arrow, + mean, x set apart", 2.0 * reach));
-    if beyond > 0 {
-        text.push_str(&format!("; {beyond} outside the picture"));
+    // Whoever counts the marks has to come to the arrows that were shot.
+    let mut notes = Vec::new();
+    if together {
+        notes.push("a digit is that many arrows in one place".to_owned());
+    }
+    match covered {
+        Some('o' | 'x') => notes.push("+ covers an arrow".to_owned()),
+        Some(many) => notes.push(format!("+ covers {many} arrows")),
+        None => {}
+    }
+    let inside = plot.points_mm.iter().filter(|p| p[0].abs() <= reach && p[1].abs() <= reach).count();
+    if inside < plot.points_mm.len() {
+        notes.push(format!("{} outside the picture", plot.points_mm.len() - inside));
+    }
+    if !notes.is_empty() {
+        text.push_str(&format!("\n{}", notes.join("; ")));
     }
     text
 }
@@ -71,6 +83,8 @@ pub fn group_plot(plot: &GroupPlot) -> String {
 /// Returns the radius in mm that the picture shows: all arrows and a ring around them, the face at most.
 fn shown_radius(plot: &GroupPlot) -> f64 {
     let far = plot.points_mm.iter().map(|p| p[0].abs().max(p[1].abs())).fold(0.0, f64::max);
+    // A kilometre: what lies further off is said to be outside.
+    let far = far.min(1e6);
     let mut radii: Vec<f64> = plot.face.iter().flat_map(Face::zones).map(|z| z.outer_radius_mm).collect();
     radii.sort_by(f64::total_cmp);
     // The third ring at least, so that a tight group is seen with something around it.
@@ -82,8 +96,9 @@ fn shown_radius(plot: &GroupPlot) -> f64 {
 
 /// Draws values over the groups in order, with a line where a change was made.
 pub fn series_plot(plot: &SeriesPlot) -> String {
-    let Some(first) = plot.values.first() else { return format!("{}: nothing to draw yet", plot.title) };
-    let (low, high) = plot.values.iter().fold((*first, *first), |(l, h), v| (l.min(*v), h.max(*v)));
+    let known = || plot.values.iter().copied().filter(|v| v.is_finite());
+    let Some(first) = known().next() else { return format!("{}: nothing to draw yet", plot.title) };
+    let (low, high) = known().fold((first, first), |(l, h), v| (l.min(v), h.max(v)));
     let margin = if high > low { 0.05 * (high - low) } else { 1.0 };
     let (low, high) = (low - margin, high + margin);
     let columns = plot.columns.clamp(20, 200) - 10;
@@ -161,10 +176,24 @@ impl Canvas {
         }
     }
 
-    fn mark(&mut self, x: f64, y: f64, mark: char) {
+    /// Marks an arrow; where there is one already, their number.
+    fn arrow(&mut self, x: f64, y: f64, apart: bool) {
         if let Some((across, down)) = self.place(x, y) {
-            self.marks[down / 4 * self.columns + across / 2] = Some(mark);
+            let cell = &mut self.marks[down / 4 * self.columns + across / 2];
+            *cell = Some(match *cell {
+                None if apart => 'x',
+                None => 'o',
+                Some(before) => {
+                    before.to_digit(10).and_then(|n| char::from_digit((n + 1).min(9), 10)).unwrap_or('2')
+                }
+            });
         }
+    }
+
+    /// Sets a mark and returns the one that it covers.
+    fn mark(&mut self, x: f64, y: f64, mark: char) -> Option<char> {
+        let (across, down) = self.place(x, y)?;
+        self.marks[down / 4 * self.columns + across / 2].replace(mark)
     }
 
     fn text(&self, colour: bool) -> String {
@@ -221,8 +250,38 @@ mod tests {
     fn nothing_and_far_off_arrows_are_drawn_without_harm() {
         assert!(!group_plot(&GroupPlot::default()).is_empty());
         let far = GroupPlot { points_mm: vec![[1e9, -1e9], [f64::MAX, 0.0]], ..plot(false) };
-        assert!(group_plot(&far).contains("outside the picture"));
+        assert!(group_plot(&far).contains("2 outside the picture"));
+        let bare = GroupPlot { face: None, ..far };
+        assert!(group_plot(&bare).contains("outside the picture") && !group_plot(&bare).contains("inf"));
         assert!(series_plot(&SeriesPlot::default()).contains("nothing to draw"));
+    }
+
+    #[test]
+    fn every_arrow_is_accounted_for() {
+        let count = |points_mm: Vec<[f64; 2]>, apart: Vec<usize>| {
+            let text = group_plot(&GroupPlot { points_mm, apart, ..plot(false) });
+            let (picture, words) = text.split_once("from edge").unwrap();
+            let marks = |c: char| if c == 'o' || c == 'x' { Some(1) } else { c.to_digit(10) };
+            (picture.chars().filter_map(marks).sum::<u32>(), words.lines().nth(1).unwrap_or("").to_owned())
+        };
+        let pair = vec![[100.0, 0.0], [100.0, 0.0], [-100.0, 0.0], [-100.0, 0.0]];
+        assert_eq!(count(pair.clone(), vec![]), (4, "a digit is that many arrows in one place".into()));
+        assert_eq!(count(pair, vec![1]), (4, "a digit is that many arrows in one place".into()));
+        assert_eq!(count(vec![[0.0, 0.0]], vec![]), (0, "+ covers an arrow".into()));
+        let told = "a digit is that many arrows in one place; + covers 3 arrows";
+        assert_eq!(count(vec![[0.0, 0.0]; 3], vec![]), (0, told.into()));
+        assert_eq!(count(vec![[50.0, 0.0], [-50.0, 0.0]], vec![]), (2, String::new()));
+    }
+
+    #[test]
+    fn a_group_without_a_mean_keeps_its_place_in_a_series() {
+        let series = |values: Vec<f64>| {
+            series_plot(&SeriesPlot { title: "x".into(), values, changes: vec![], columns: 40, lines: 3 })
+        };
+        let text = series(vec![f64::NAN, 1.0, f64::INFINITY, 3.0]);
+        assert!(text.contains("3.1") && text.contains("0.9") && text.contains("4 groups"), "{text}");
+        assert!(!text.contains("NaN") && !text.contains("inf"), "{text}");
+        assert_eq!(series(vec![f64::NAN]), "x: nothing to draw yet");
     }
 
     #[test]

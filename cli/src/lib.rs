@@ -52,10 +52,11 @@ fn tell(e: &CliError, env: &mut Env<'_>) -> std::io::Result<()> {
         CliError::Usage(text) => return env.err.write_all(text.as_bytes()),
         _ => {}
     }
-    env.out.flush()?;
-    writeln!(env.err, "sheaf: {e}")?;
+    // Where the output cannot be written, that is what has to be told.
+    let _ = env.out.flush();
+    writeln!(env.err, "{}", render::fitted(&format!("sheaf: {e}"), env.width))?;
     match e.advice() {
-        Some(advice) => writeln!(env.err, "  {advice}"),
+        Some(advice) => writeln!(env.err, "{}", render::fitted(&format!("  {advice}"), env.width)),
         None => Ok(()),
     }
 }

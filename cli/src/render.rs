@@ -111,6 +111,30 @@ pub fn wrapped(text: &str, columns: usize) -> Vec<String> {
     lines
 }
 
+/// Returns a message with its long lines broken between words; what stands between back quotes is kept whole
+/// so that a command can be copied.
+pub fn fitted(text: &str, columns: usize) -> String {
+    let lines = text.split('\n').map(|line| {
+        if line.width() <= columns {
+            return line.to_owned();
+        }
+        let indent = &line[..line.len() - line.trim_start().len()];
+        let quoted: Vec<String> = line
+            .split('`')
+            .enumerate()
+            .map(|(i, part)| if i % 2 == 1 { part.replace(' ', KEPT_SPACE) } else { part.to_owned() })
+            .collect();
+        let broken = wrapped(&quoted.join("`"), columns.saturating_sub(indent.width()));
+        let broken: Vec<String> =
+            broken.iter().map(|l| format!("{indent}{}", l.replace(KEPT_SPACE, " "))).collect();
+        broken.join("\n")
+    });
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// Stands for a space where no line is broken; text never holds it, since it is a control character.
+const KEPT_SPACE: &str = "\u{1}";
+
 /// Returns a number with up to so many decimals and no trailing zeros.
 pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");

@@ -37,6 +37,16 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
     Ok(text(&zoned))
 }
 
+/// Remarks on a moment that is yet to come by more than a day: most often a year or a month mistyped.
+pub fn remark_if_ahead(at: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+    let ahead = sheaf_model::timeline::Moment::read(at)?.unix_ms();
+    if ahead <= i64::try_from(env.now_ms()).unwrap_or(i64::MAX).saturating_add(86_400_000) {
+        return Ok(());
+    }
+    let shown = shown(Some(at));
+    env.remark(format!("Note: {shown} is yet to come by the clock of this device; if it was mistyped, mend it with `sheaf set`."))
+}
+
 /// Returns a moment moved by some milliseconds, at the same offset from UTC.
 pub fn shifted(at: &str, ms: i64) -> Result<String, CliError> {
     let moment = sheaf_model::timeline::Moment::read(at)?;

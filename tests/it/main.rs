@@ -11,6 +11,7 @@ mod server_limits;
 mod server_process;
 mod server_reads;
 mod server_store;
+mod slips;
 mod tidy;
 mod two_devices;
 mod verdict;

@@ -84,33 +84,29 @@ With --json: {\"sent\", \"received\", \"requests\", \"bytes_out\", \"bytes_in\",
   sheaf set group 9f3c01d2 note=\"gusty from the left\"")]
     Set(Set),
     /// Record what was altered on a bow
-    #[command(
-        after_help = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write an absolute
-negative value with two equals signs: tiller_mm==-2.
+    #[command(after_help = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write
+an absolute negative value with two equals signs: tiller_mm==-2.
 
 Examples:
   sheaf change elm plunger_turns=+1/4
   sheaf change elm limbs=\"long 36\" brace_height=8 5/8in --at 09:30 --note \"after rain\"
   sheaf change --settings
 
-With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\", \"after\"}], \"cautions\": []}"
-    )]
+With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\", \"after\"}], \"cautions\": []}")]
     Change(Change),
     /// Record a group at the range
-    #[command(
-        after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the centre
-(12,-31 in mm; 1.2,-3.1cm), each with the arrow's number in front where wanted (3:9@4:30).
-With no shots a line is read for each end, until an empty one. Bow, distance, face, arrows and
-archer are those used last unless they are given.
+    #[command(after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the
+centre (12,-31 in mm; 1.2,-3.1cm), each with the arrow's number in front where
+wanted (3:9@4:30). With no shots a line is read for each end, until an empty one.
+Bow, distance, face, arrows and archer are those used last unless they are given.
 
 Examples:
   sheaf shoot elm 30m 9@4:30 X@12 3:M --face wa_80 --arrows blue
   sheaf shoot 10@2 9@7 9@8:30
   sheaf shoot elm 20yd --plot
 
-With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\", \"assumed\", \"off_face\",
-\"mean_mm\", \"mean_radius_mm\"}]}"
-    )]
+With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\", \"assumed\",
+\"off_face\", \"mean_mm\", \"mean_radius_mm\"}]}")]
     Shoot(Shoot),
     /// List people, bows, parts, arrows, changes, groups and so on
     #[command(after_help = "Examples:

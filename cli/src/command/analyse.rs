@@ -126,10 +126,10 @@ fn sessions(
         ("at", Side::Right),
         ("groups", Side::Right),
         ("arrows", Side::Right),
-        ("right mm", Side::Right),
-        ("high mm", Side::Right),
+        ("right", Side::Right),
+        ("high", Side::Right),
         ("mean radius", Side::Right),
-        ("sigma mm", Side::Right),
+        ("sigma", Side::Right),
     ];
     let mut table = Table::new(&heads);
     for (who, session, distance, groups, arrows, f) in rows {
@@ -147,5 +147,6 @@ fn sessions(
             sigma,
         ]);
     }
-    Ok(table.print(env)?)
+    table.print(env)?;
+    Ok(writeln!(env.out, "Right, high, mean radius and sigma in mm.")?)
 }

@@ -25,7 +25,11 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
             .hint("write it like plunger_turns=+1/4; `sheaf change --settings` lists the settings"));
     }
     let at = match &args.at {
-        Some(typed) => when::read(typed, env)?,
+        Some(typed) => {
+            let at = when::read(typed, env)?;
+            when::remark_if_ahead(&at, env)?;
+            at
+        }
         None => when::now(env)?,
     };
     let setup = Timeline::read(home.store(), bow.id)?.setup_at(Moment::read(&at)?.unix_ms());
@@ -39,6 +43,11 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut altered = Vec::new();
     for pair in &args.values {
         let (field, value) = read(&home, &setup, pair, env)?;
+        if altered.iter().any(|a: &Altered| a.setting == field) {
+            return Err(CliError::input(format!("{field} is given twice")).hint(
+                "a change holds one value of a setting; write two changes with --at when both were shot",
+            ));
+        }
         let before = setup.get(&field).map(|s| s.value.clone());
         change.set(&field, value.clone());
         altered.push(Altered { setting: field, before, after: value });

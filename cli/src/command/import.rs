@@ -179,6 +179,7 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
         let id = match found {
             Some(found) => found.id,
             None if args.create => {
+                super::add::check_name(home, named.kind, &named.name, None)?;
                 outcome.created.push(Made { kind: named.kind, name: named.name.clone() });
                 let id = named_id(team, named.kind, &named.name);
                 let name = to_raw_value(&named.name)

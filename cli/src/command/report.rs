@@ -76,7 +76,8 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         }
     }
     if !report.unshot.is_empty() {
-        writeln!(env.out, "\nNothing shot yet with: {}.", report.unshot.join(", "))?;
+        let unshot = format!("Nothing shot yet with: {}.", report.unshot.join(", "));
+        writeln!(env.out, "\n{}", render::fitted(&unshot, env.width))?;
     }
     if report.differences > 0 {
         env.remark(format!(

@@ -26,6 +26,9 @@ pub fn run(args: &Set, env: &mut Env<'_>) -> Result<(), CliError> {
     let (mut set, mut said) = (BTreeMap::new(), Vec::new());
     for pair in &args.fields {
         let (field, value) = read(&home, kind, pair, env)?;
+        if let ("name", Value::String(name)) = (field, &value) {
+            super::add::check_name(&home, kind, name, Some(thing.id))?;
+        }
         let was = old.get(field).map_or(Value::Null, |f| json!(f.now.value));
         let raw =
             to_raw_value(&value).map_err(|e| CliError::bug(format!("{field} cannot be written: {e}")))?;

@@ -23,6 +23,9 @@ use sheaf_model::{
 pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let (frame, typed) = Frame::new(&home, args, env)?;
+    if let Some(at) = &frame.at {
+        when::remark_if_ahead(at, env)?;
+    }
     if !typed.is_empty() {
         let kept = keep(&mut home, &frame, &typed.join(" "), args, env)?;
         return answer(&[kept], env);
@@ -52,7 +55,10 @@ pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
                 env.remark(format!("{e}; nothing of this end was kept"))?
             }
             Err(e) => {
-                failed = Some(e);
+                let (end, before) = (kept.len() + 1, render::count(kept.len(), "end"));
+                failed = Some(e.hint(format!(
+                    "this was end {end}: kept {before} before it, and nothing from it on; send it and those after it again"
+                )));
                 break;
             }
         }
@@ -227,7 +233,7 @@ fn describe(
     }
     if let Some(f) = &figures {
         let spread = if points.len() > 1 {
-            format!(", mean radius {} mm", render::number(f.mean_radius_mm, 1))
+            format!(",\n  mean radius {} mm", render::number(f.mean_radius_mm, 1))
         } else {
             String::new()
         };

@@ -71,7 +71,7 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
     };
     writeln!(
         env.out,
-        "{} in all. Digest {} {agree}.",
+        "{} in all.\nDigest {} {agree}.",
         entries_of(usize::try_from(report.entries).unwrap_or(usize::MAX)),
         report.digest
     )?;

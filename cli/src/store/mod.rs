@@ -34,6 +34,13 @@ impl Home {
     pub fn open(env: &Env<'_>) -> Result<Self, CliError> {
         let card = Card::read(&env.home)?;
         let mut local = Local::open(env.home.join(&card.journal), card.team)?;
+        if card.server.is_none() && sheaf_model::replica::Store::vector(&local).total() == 0 {
+            // A home begins with the name of its person; one without a server has nowhere to get it back from.
+            let journal = env.home.join(&card.journal);
+            return Err(CliError::input(format!("the records in {} are gone", journal.display())).hint(
+                "put the folder back from a copy of it; to begin anew name another folder with --home DIR",
+            ));
+        }
         local.keep_snapshot(false);
         Ok(Self { folder: env.home.clone(), card, replica: Replica::new(local) })
     }

@@ -26,13 +26,13 @@ pub const SETTINGS: &[Setting] = &[
         field: "limb_bolt_top_turns",
         name: "top limb bolt",
         unit: "turns",
-        about: "turns out from fully in; never beyond the maker's limit",
+        about: "out from fully in; never past the maker's limit",
     },
     Setting {
         field: "limb_bolt_bottom_turns",
         name: "bottom limb bolt",
         unit: "turns",
-        about: "turns out from fully in; never beyond the maker's limit",
+        about: "out from fully in; never past the maker's limit",
     },
     Setting {
         field: "draw_weight_lbf",

@@ -250,9 +250,10 @@ impl Reader<'_> {
         self.troubles.sort_by_key(|trouble| trouble.line);
         let mut notes = Vec::new();
         if untimed > 0 {
+            let groups = if untimed == 1 { "group has" } else { "groups have" };
             notes.push(format!(
-                "{untimed} groups have a day and no time, read as noon; a change on the same day may come to \
-                 stand on the wrong side of them"
+                "{untimed} {groups} a day and no time, read as noon; a change on the same day may come to \
+                 stand on the wrong side"
             ));
         }
         let columns =

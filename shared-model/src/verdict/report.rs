@@ -179,7 +179,8 @@ fn figures(season: &Season, asked: &Asked) -> Option<Row> {
 
 fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_after: usize) {
     if ends_after < 3 {
-        row.look.push(format!("only {ends_after} ends since the last change"));
+        let ends = if ends_after == 1 { "end" } else { "ends" };
+        row.look.push(format!("only {ends_after} {ends} since the last change"));
     } else if location == Location::Unsettled {
         row.look.push("the last change is not settled yet".into());
     }

@@ -76,8 +76,12 @@ pub fn length_mm(text: &str, usual: Length) -> Result<f64, ModelError> {
         ModelError::new("bad_length", message)
     };
     let (number, unit) = split(text).ok_or_else(bad)?;
-    let mm = number * unit.unwrap_or(usual).mm();
-    if mm.is_finite() { Ok(rounded(mm)) } else { Err(bad()) }
+    let mm = match unit.unwrap_or(usual) {
+        // Nothing is converted, so nothing is rounded: what was written to the last digit is read back the same.
+        Length::Mm => number,
+        unit => rounded(number * unit.mm()),
+    };
+    if mm.is_finite() { Ok(mm) } else { Err(bad()) }
 }
 
 /// Returns a value to a millionth, so that 1.1 cm are 11 mm and not 11.000000000000002.

@@ -3,7 +3,7 @@
 //! One shot is `[arrow:]place[marks]`. The arrow's number is optional. The place is one of
 //! - `9@4:30`: ring 9 in the direction in which the hour hand stands at half past four, as the archer sees the
 //!   face (12 is up, 3 right); `9` is the middle of the ring, `9.0` just inside its outer line, `9.9` just
-//!   outside the next one in; `X` is the inner ten;
+//!   outside the next one in (the innermost ring goes to the centre); `X` is the middle of the inner ten;
 //! - `12,-31`: x to the right and y up from the centre, in mm unless `cm`, `in` or `mm` follows; with a decimal
 //!   comma a semicolon stands between the two (`1,2;-3,1cm`);
 //! - `M`: an arrow that was not found on the target.
@@ -98,7 +98,13 @@ fn point(text: &str, usual: Length) -> Result<[f64; 2], ModelError> {
     };
     let end = text.find(|c: char| c.is_ascii_alphabetic() || c == '"').unwrap_or(text.len());
     let (numbers, unit) = text.split_at(end);
-    let unit = if unit.is_empty() { usual } else { Length::named(unit).ok_or_else(wrong)? };
+    let unit = match (unit.is_empty(), Length::named(unit)) {
+        (true, _) => usual,
+        (false, Some(unit @ (Length::Mm | Length::Cm | Length::In))) => unit,
+        // A slip of the finger for mm, which would put the arrow metres away.
+        (false, Some(_)) => return Err(bad(format!("x and y are given in mm, cm or in, not in {unit}"))),
+        (false, None) => return Err(wrong()),
+    };
     let mut parts = numbers.split(if numbers.contains(';') { ';' } else { ',' });
     let (Some(x), Some(y), None) = (parts.next(), parts.next(), parts.next()) else { return Err(wrong()) };
     let read = |part: &str| length_mm(part, unit).map_err(|_| wrong());
@@ -124,7 +130,7 @@ fn ring_radius(text: &str, face: &Face) -> Result<f64, ModelError> {
     let share: f64 = format!("0.{tenth}")
         .parse()
         .ok()
-        .filter(|_| tenth.chars().all(|c| c.is_ascii_digit()))
+        .filter(|_| !tenth.is_empty() && tenth.chars().all(|c| c.is_ascii_digit()))
         .ok_or_else(unknown)?;
     let index = face.zones().iter().position(|z| z.points == points).ok_or_else(unknown)?;
     let outer = face.zones()[index].outer_radius_mm;
@@ -209,10 +215,23 @@ mod tests {
             why("11@3")
         );
         for bad in [
-            "9", "9@", "9@13", "9@4:60", "9@-1", "@3", "nan,1", "1,2,3", "1,2ly", ":9@3", "9.x@3", "é", "9@é",
+            "9", "9@", "9@13", "9@4:60", "9@-1", "@3", "nan,1", "1,2,3", "1,2ly", ":9@3", "9.x@3", "é",
+            "9@é", "9.@3", "9,@3", "3:", "3:!", "1,2m", "1,2yd", "1,2ft",
         ] {
             assert!(shots(bad, &face, Length::Mm).is_err(), "{bad}");
         }
+    }
+
+    /// Shots as people type them: each form of place, with and without number and marks.
+    fn typed() -> impl Strategy<Value = String> {
+        let place = prop_oneof![
+            "(10|[1-9]|[1-9]\\.[0-9]{1,3}|X)@([1-9]|1[0-2])(:[0-5][0-9])?",
+            "-?[0-9]{1,3}(\\.[0-9]{1,4})?,-?[0-9]{1,3}(\\.[0-9]{1,4})?(mm|cm|in)?",
+            "-?[0-9]{1,3},[0-9];-?[0-9]{1,3},[0-9](cm)?",
+            "1/[3-9],-2/[3-9](in)?",
+            "[Mm]",
+        ];
+        ("([0-9A-Z]{1,3}:)?", place, "(|!|b|b!|!b)").prop_map(|(arrow, place, marks)| arrow + &place + &marks)
     }
 
     proptest! {
@@ -222,6 +241,13 @@ mod tests {
             let place = [libm::round(x * 1e3) / 1e3, libm::round(y * 1e3) / 1e3];
             let one = Shot { arrow: arrow.map(|a| a.to_string()), at: Some(place), flyer: marks & 1 == 1, bare: marks & 2 == 2 };
             prop_assert_eq!(shot(&write(&one), &face, Length::Mm).unwrap(), one);
+        }
+
+        #[test]
+        fn what_is_typed_is_written_and_read_back(word in typed()) {
+            let face = Face::by_code("wa_80").unwrap();
+            let one = shot(&word, &face, Length::Mm).unwrap();
+            prop_assert_eq!(shot(&write(&one), &face, Length::Cm).unwrap(), one);
         }
 
         #[test]

@@ -14,6 +14,10 @@ use super::distance::{Length, length_mm};
 use crate::{ModelError, face::Face};
 use core::f64::consts::PI;
 
+/// How far from a ring's lines an arrow typed into it lies at least: more than half the diagonal of the tenth of
+/// a millimetre to which positions are kept, and less than anyone can read.
+const OFF_THE_LINE_MM: f64 = 0.1;
+
 /// One arrow as typed.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Shot {
@@ -135,7 +139,9 @@ fn ring_radius(text: &str, face: &Face) -> Result<f64, ModelError> {
     let index = face.zones().iter().position(|z| z.points == points).ok_or_else(unknown)?;
     let outer = face.zones()[index].outer_radius_mm;
     let inner = index.checked_sub(1).map_or(0.0, |i| face.zones()[i].outer_radius_mm);
-    Ok(outer - share * (outer - inner))
+    // On the line itself a rounded position may come to lie in the ring outside of it.
+    let margin = OFF_THE_LINE_MM.min(0.5 * (outer - inner));
+    Ok((outer - share * (outer - inner)).max(inner + margin).min(outer - margin))
 }
 
 /// Returns the direction of the hour hand, clockwise from up.
@@ -183,8 +189,26 @@ mod tests {
         check("9@4:30", [d, -d]);
         check("9@10:30", [-d, d]);
         check("X@12", [0.0, 10.0]);
-        check("9.0@6", [0.0, -80.0]);
+        check("9.0@6", [0.0, -79.9]);
         check("9.5@6", [0.0, -60.0]);
+    }
+
+    #[test]
+    fn a_ring_that_was_typed_is_the_ring_that_scores() {
+        // Positions are kept to a tenth of a millimetre, which must not carry an arrow over a line.
+        for code in Face::codes() {
+            let face = Face::by_code(code).unwrap();
+            for (zone, tenth) in
+                face.zones().iter().flat_map(|z| ["", ".0", ".5", ".9", ".999"].map(|t| (z, t)))
+            {
+                for clock in (1..=12).flat_map(|h| ["", ":17", ":30"].map(|m| format!("{h}{m}"))) {
+                    let typed = format!("{}{tenth}@{clock}", zone.points);
+                    let at = shot(&typed, &face, Length::Mm).unwrap().at.unwrap();
+                    let kept = at.map(|mm| libm::round(mm * 10.0) / 10.0);
+                    assert_eq!(face.score(kept, 0.0).points, zone.points, "{typed} on {code}");
+                }
+            }
+        }
     }
 
     #[test]

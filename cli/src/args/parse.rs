@@ -35,7 +35,9 @@ pub fn parse(
 /// (U+2212), which the notation reads as well.
 fn shield(word: OsString) -> OsString {
     match word.to_str().and_then(|text| text.strip_prefix('-')) {
-        Some(rest) if rest.contains(',') && rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
+        Some(rest)
+            if rest.contains([',', ';']) && rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') =>
+        {
             format!("\u{2212}{rest}").into()
         }
         _ => word,

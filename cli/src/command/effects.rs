@@ -111,7 +111,7 @@ fn series(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) 
             points.iter().map(|p| p[axis] / d).sum::<f64>() / points.len() as f64
         };
         let values =
-            season.groups.iter().map(|g| mean(&g.points_mm, g.distance_m) * archer.distance_m).collect();
+            season.groups.iter().map(|g| mean(&g.counted_mm(), g.distance_m) * archer.distance_m).collect();
         let title = format!("Mean point of impact, mm {name} at {} m", render::number(archer.distance_m, 1));
         let plot =
             SeriesPlot { title, values, changes: changes.clone(), columns: env.width.min(80), lines: 8 };

@@ -12,6 +12,7 @@ pub mod journal;
 pub mod kind;
 pub mod log;
 pub mod merge;
+pub mod moment;
 pub mod notation;
 pub mod replica;
 pub mod rng;

@@ -1,6 +1,7 @@
 //! Simulated seasons whose truth is known, for checking what the verdicts promise.
 
 use sheaf_model::{
+    moment::Moment,
     rng::{Rng, Seed},
     stats::effects::{Change, Effects, EffectsInput, Group, Location, Tightness, effects},
 };
@@ -189,7 +190,9 @@ impl Drawn {
                     end: Some(slot.to_string()),
                     distance_m: 30.0,
                     points_mm: (0..scenario.arrows).map(|_| arrow(rng)).collect(),
-                    ..Group::default()
+                    flyers: Vec::new(),
+                    sight: None,
+                    sight_offset_mrad: None,
                 });
             }
         }
@@ -258,10 +261,11 @@ fn pair(scenario: &Scenario, rng: &mut Rng) -> [f64; 2] {
     [a, r * a + (1.0 - r * r).sqrt() * b]
 }
 
-fn at(slot: usize, ends: usize, minutes: usize) -> String {
+fn at(slot: usize, ends: usize, minutes: usize) -> Moment {
     let (session, end) = (slot / ends, slot % ends);
     let day = session * 3;
     let (month, date) = (1 + day / 28, 1 + day % 28);
     let (year, month) = (2024 + (month - 1) / 12, (month - 1) % 12 + 1);
-    format!("{year}-{month:02}-{date:02}T{:02}:{:02}:00Z", 9 + end / 6, end % 6 * 10 + minutes)
+    let text = format!("{year}-{month:02}-{date:02}T{:02}:{:02}:00Z", 9 + end / 6, end % 6 * 10 + minutes);
+    Moment::read(&text).expect("a moment within some hundred years")
 }

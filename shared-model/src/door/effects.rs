@@ -76,13 +76,13 @@ fn each<T>(
 }
 
 fn change(field: &Field) -> Result<Change, ModelError> {
-    Ok(Change { id: field.need("id")?.label()?, at: field.need("at")?.text()?.to_owned() })
+    Ok(Change { id: field.need("id")?.label()?, at: field.need("at")?.moment()? })
 }
 
 fn group(field: &Field) -> Result<Group, ModelError> {
     let label = |name| field.find(name).map(|f| f.label()).transpose();
     Ok(Group {
-        at: field.need("at")?.text()?.to_owned(),
+        at: field.need("at")?.moment()?,
         session: label("session")?,
         end: label("end")?,
         distance_m: field.need("distance_m")?.number_above_zero()?,

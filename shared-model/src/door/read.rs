@@ -2,7 +2,7 @@
 //!
 //! Fields that a method does not know are ignored. `null` counts as a field left out.
 
-use crate::ModelError;
+use crate::{ModelError, moment::Moment};
 use serde_json::Value;
 
 /// A value of the input, and where it stands.
@@ -105,6 +105,11 @@ impl<'a> Field<'a> {
     /// Returns the value as text.
     pub(super) fn text(&self) -> Result<&'a str, ModelError> {
         self.value.as_str().ok_or_else(|| self.wrong_type("text"))
+    }
+
+    /// Returns the value as a moment.
+    pub(super) fn moment(&self) -> Result<Moment, ModelError> {
+        Moment::read(self.text()?).map_err(|e| e.at(self.path.clone()))
     }
 
     /// Returns the value as a label: text, or a number written as text.

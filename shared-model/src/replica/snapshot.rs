@@ -17,10 +17,18 @@ use std::collections::BTreeMap;
 const MAGIC: &[u8; 8] = b"SHEAFST1";
 const ROW: usize = 79;
 
+/// The index of a snapshot.
+pub struct Index {
+    /// The kinds, in order of their names.
+    pub kinds: Vec<String>,
+    /// A row a thing, in order of kind and id.
+    pub rows: Vec<Indexed>,
+}
+
 /// A row of the index.
 pub struct Indexed {
-    /// What kind of thing.
-    pub kind: String,
+    /// What kind of thing, as its place among the kinds.
+    pub kind: usize,
     /// Which one.
     pub id: ThingId,
     /// The bow it belongs to.
@@ -83,7 +91,7 @@ impl Writer {
 }
 
 /// Reads the index of a snapshot after checking its checksum.
-pub fn rows(bytes: &[u8]) -> Result<Vec<Indexed>, ModelError> {
+pub fn index(bytes: &[u8]) -> Result<Index, ModelError> {
     let mut at = Cursor { bytes, at: 0 };
     if at.take(8)? != MAGIC {
         return Err(broken("it is none, or of another version"));
@@ -101,10 +109,12 @@ pub fn rows(bytes: &[u8]) -> Result<Vec<Indexed>, ModelError> {
     let count = at.u32()? as usize;
     let table = at.take(count.checked_mul(ROW).ok_or_else(|| broken("its index is too long"))?)?;
     let data = at.at as u64;
-    table.chunks_exact(ROW).map(|row| read_row(row, &kinds, data)).collect()
+    let rows =
+        table.chunks_exact(ROW).map(|row| read_row(row, kinds.len(), data)).collect::<Result<_, _>>()?;
+    Ok(Index { kinds, rows })
 }
 
-fn read_row(row: &[u8], kinds: &[String], data: u64) -> Result<Indexed, ModelError> {
+fn read_row(row: &[u8], kinds: usize, data: u64) -> Result<Indexed, ModelError> {
     let mut at = Cursor { bytes: row, at: 0 };
     let kind = usize::from(u16::from_le_bytes(at.array()?));
     let id = ThingId::from_bytes(at.array()?);
@@ -112,7 +122,9 @@ fn read_row(row: &[u8], kinds: &[String], data: u64) -> Result<Indexed, ModelErr
     let bow = ThingId::from_bytes(at.array()?);
     let hash = Hash::from_bytes(at.array()?);
     let place = Place { at: data + u64::from_le_bytes(at.array()?), len: at.u32()? };
-    let kind = kinds.get(kind).ok_or_else(|| broken("a kind is missing"))?.clone();
+    if kind >= kinds {
+        return Err(broken("a kind is missing"));
+    }
     Ok(Indexed { kind, id, bow: has_bow.then_some(bow), hash, place })
 }
 

@@ -161,16 +161,22 @@ impl State {
 
     /// Opens a snapshot; its things are read when they are asked for.
     pub fn open(bytes: Arc<[u8]>) -> Result<Self, ModelError> {
+        let index = snapshot::index(&bytes)?;
         let mut state = Self::default();
-        for row in snapshot::rows(&bytes)? {
-            let slot = Slot { row: Row::Kept(row.place), bow: row.bow, hash: row.hash };
+        let mut kinds: Vec<Vec<(ThingId, Slot)>> = index.kinds.iter().map(|_| Vec::new()).collect();
+        let mut of_bow: BTreeMap<(ThingId, usize), Vec<ThingId>> = BTreeMap::new();
+        for row in index.rows {
             if let Some(bow) = row.bow {
-                state.of_bow.entry((bow, row.kind.clone())).or_default().insert(row.id);
+                of_bow.entry((bow, row.kind)).or_default().push(row.id);
             }
-            match state.kinds.get_mut(&row.kind) {
-                Some(things) => drop(things.insert(row.id, slot)),
-                None => drop(state.kinds.insert(row.kind, BTreeMap::from([(row.id, slot)]))),
-            }
+            let slot = Slot { row: Row::Kept(row.place), bow: row.bow, hash: row.hash };
+            kinds[row.kind].push((row.id, slot));
+        }
+        for ((bow, kind), ids) in of_bow {
+            state.of_bow.insert((bow, index.kinds[kind].clone()), ids.into_iter().collect());
+        }
+        for (kind, things) in index.kinds.into_iter().zip(kinds) {
+            state.kinds.insert(kind, things.into_iter().collect());
         }
         state.kept = bytes;
         Ok(state)

@@ -3,11 +3,10 @@
 //! The order is by `at`, then by stamp; who recorded an item and when it arrived play no part, so a
 //! partner's change that arrives a day late still lands in its place.
 
-mod moment;
 mod season;
 mod season_input;
 
-pub use moment::Moment;
+pub use crate::moment::Moment;
 pub use season::{Season, SeasonChange, SeasonGroup, net};
 pub use season_input::{Asked, USUAL_SHAFT_MM};
 

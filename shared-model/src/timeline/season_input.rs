@@ -40,9 +40,9 @@ impl Season {
                 ModelError::new("unknown_face", format!("the face {json} cannot be read: {e}")).at("face")
             })
         });
-        let changes = self.changes.iter().map(|c| Change { id: c.id.clone(), at: c.at.rfc3339() }).collect();
+        let changes = self.changes.iter().map(|c| Change { id: c.id.clone(), at: c.at }).collect();
         let groups = self.groups.iter().map(|g| Group {
-            at: g.at.rfc3339(),
+            at: g.at,
             session: Some(g.session.clone()),
             end: Some(g.end.clone()),
             distance_m: g.distance_m,

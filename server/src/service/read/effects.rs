@@ -82,7 +82,7 @@ fn verdict_row(bow: &BowVerdict, archer: &ArcherVerdict, judged: &Judged) -> Vec
     vec![
         typed(Some(&bow.name)),
         typed(Some(&archer.name)),
-        effect.at.clone(),
+        effect.at.rfc3339(),
         typed(Some(&judged.what)),
         figures::location(effect.location).to_owned(),
         figures::tightness(effect.tight).to_owned(),

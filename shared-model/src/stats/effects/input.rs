@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::face::Face;
+use crate::{face::Face, moment::Moment};
 
 /// Groups and the changes between them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -63,19 +63,19 @@ pub enum Noise {
 }
 
 /// A change of a bow.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Change {
     /// Its name, unique among the changes.
     pub id: String,
-    /// When, RFC 3339 with its offset from UTC.
-    pub at: String,
+    /// When.
+    pub at: Moment,
 }
 
 /// Arrows shot one after the other.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Group {
-    /// When, RFC 3339 with its offset from UTC.
-    pub at: String,
+    /// When.
+    pub at: Moment,
     /// The session; the day of `at` when left out.
     #[serde(default)]
     pub session: Option<String>,

@@ -143,7 +143,7 @@ fn blank(
     }
     Effect {
         changes,
-        at: input.changes[step.changes[0]].at.clone(),
+        at: input.changes[step.changes[0]].at,
         ends_before: before.ends,
         ends_after: after.ends,
         arrows_before: before.arrows,

@@ -1,5 +1,6 @@
 //! What `effects` answers.
 
+use crate::moment::Moment;
 use serde::{Deserialize, Serialize};
 
 /// The effects of a season's changes, in the order of time.
@@ -28,8 +29,8 @@ pub struct Effects {
 pub struct Effect {
     /// The changes made at that moment.
     pub changes: Vec<String>,
-    /// When the first of them was made, as it was given.
-    pub at: String,
+    /// When the first of them was made.
+    pub at: Moment,
     /// Ends from the change before to this one.
     pub ends_before: usize,
     /// Ends from this change to the next.

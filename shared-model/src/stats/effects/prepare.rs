@@ -3,8 +3,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
-use jiff::fmt::temporal::Pieces;
-use jiff::tz::{Offset, TimeZone};
 
 use super::input::{EffectsInput, Group};
 use crate::ModelError;
@@ -60,8 +58,8 @@ pub(super) fn season(input: &EffectsInput) -> Result<Season, ModelError> {
     let moments: Vec<Timestamp> = changes.iter().map(|(at, _)| *at).collect();
     let mut shot = Vec::with_capacity(input.groups.len());
     for (i, group) in input.groups.iter().enumerate() {
-        let (at, day) = moment(&group.at).map_err(|e| e.at(format!("groups[{i}].at")))?;
-        shot.push(Shot { slot: moments.partition_point(|m| *m <= at), day, flyers: check_group(group, i)? });
+        let at = group.at.instant();
+        shot.push(Shot { slot: moments.partition_point(|m| *m <= at), flyers: check_group(group, i)? });
     }
     let fitted = |i: usize| shot[i].flyers.len() < input.groups[i].points_mm.len();
     let slots: BTreeSet<usize> = (0..shot.len()).filter(|i| fitted(*i)).map(|i| shot[i].slot).collect();
@@ -91,7 +89,6 @@ pub(super) fn season(input: &EffectsInput) -> Result<Season, ModelError> {
 struct Shot {
     /// How many changes came before it.
     slot: usize,
-    day: String,
     flyers: BTreeSet<usize>,
 }
 
@@ -106,8 +103,7 @@ fn sorted_changes(input: &EffectsInput) -> Result<Vec<(Timestamp, usize)>, Model
             );
             return Err(ModelError::new("duplicate_id", message).at(format!("changes[{i}].id")));
         }
-        let (at, _) = moment(&change.at).map_err(|e| e.at(format!("changes[{i}].at")))?;
-        changes.push((at, i));
+        changes.push((change.at.instant(), i));
     }
     for (i, id) in input.judge.iter().flatten().enumerate() {
         if !seen.contains_key(id.as_str()) {
@@ -118,23 +114,6 @@ fn sorted_changes(input: &EffectsInput) -> Result<Vec<(Timestamp, usize)>, Model
     }
     changes.sort();
     Ok(changes)
-}
-
-/// Returns the instant of a time and its day where it was written.
-fn moment(text: &str) -> Result<(Timestamp, String), ModelError> {
-    let wrong = |why: &str| {
-        let shown: String = text.chars().take(40).collect();
-        let message = format!(
-            "'{shown}' is no time ({why}); write it as 2026-04-04T09:30:00Z or 2026-04-04T11:30:00+02:00"
-        );
-        ModelError::new("invalid_time", message)
-    };
-    let pieces = Pieces::parse(text).map_err(|_| wrong("not RFC 3339"))?;
-    let time = pieces.time().ok_or_else(|| wrong("the time of day is missing"))?;
-    let offset: Offset = pieces.to_numeric_offset().ok_or_else(|| wrong("the offset from UTC is missing"))?;
-    let civil = pieces.date().to_datetime(time);
-    let at = TimeZone::fixed(offset).to_timestamp(civil).map_err(|_| wrong("out of range"))?;
-    Ok((at, pieces.date().to_string()))
 }
 
 /// Checks a group's numbers and returns its flyers, each once.
@@ -209,7 +188,10 @@ fn pool(input: &EffectsInput, shot: &[Shot], slots: &[usize], season: &mut Seaso
         if shot.flyers.len() == group.points_mm.len() {
             continue;
         }
-        let session = sessions.place(group.session.as_deref().unwrap_or(&shot.day));
+        let session = match &group.session {
+            Some(name) => sessions.place(name),
+            None => sessions.place(&group.at.day()),
+        };
         let epoch = epochs.place(&epoch_name(group));
         let name = group.end.as_deref().map_or(EndName::Group(i), EndName::Label);
         let at = *places.entry((session, name, segment, epoch)).or_insert_with(|| {

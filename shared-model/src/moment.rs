@@ -2,6 +2,7 @@
 
 use crate::ModelError;
 use jiff::{Timestamp, fmt::temporal::DateTimeParser, tz::Offset};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 
 static PARSER: DateTimeParser = DateTimeParser::new();
 
@@ -33,6 +34,11 @@ impl Moment {
         let instant = Timestamp::from_millisecond(unix_ms).map_err(bad)?;
         let offset = Offset::from_seconds(offset_min.saturating_mul(60)).map_err(bad)?;
         Ok(Self { instant, offset })
+    }
+
+    /// Returns the instant, whatever the clock on the wall showed.
+    pub(crate) fn instant(&self) -> Timestamp {
+        self.instant
     }
 
     /// Returns the milliseconds since 1970.
@@ -71,6 +77,19 @@ impl Moment {
             minutes / 60,
             minutes % 60
         )
+    }
+}
+
+impl Serialize for Moment {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&self.rfc3339())
+    }
+}
+
+impl<'de> Deserialize<'de> for Moment {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(from)?;
+        Self::read(&text).map_err(|e| D::Error::custom(e.message))
     }
 }
 

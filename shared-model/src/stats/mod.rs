@@ -3,6 +3,7 @@
 pub mod adjust_p;
 mod chi_square;
 pub mod circular_error;
+pub mod compare;
 pub mod effects;
 pub mod expected_points;
 pub mod expected_score;
@@ -10,6 +11,8 @@ pub mod face_score;
 pub mod fit;
 pub mod group;
 pub mod mixed;
+pub mod power;
 pub mod scatter_regression;
 pub mod special;
 pub mod spread_steps;
+pub mod spread_tests;

@@ -19,7 +19,8 @@
 //! ends of six arrows tell (78 % of three), and keeps its error rate when arrows have long tails. An end with
 //! all arrows in one hole counts as a hundredth of the season's median scatter.
 
-use super::mixed::{Components, KenwardRoger, Reduced, Session, Stratum, Within, reml, tails};
+use super::mixed::{Components, KenwardRoger, Reduced, Session, Stratum, Within, reml};
+use crate::stats::special::tails;
 use nalgebra::DMatrix;
 use statrs::function::gamma::digamma;
 use std::collections::{BTreeMap, BTreeSet};

@@ -17,7 +17,8 @@ use nalgebra::DMatrix;
 
 use super::prepare::{End, Season};
 use super::rank::{Design, Separation};
-use crate::stats::mixed::{Components, KenwardRoger, Reduced, Session, Stratum, Within, reml, tails};
+use crate::stats::mixed::{Components, KenwardRoger, Reduced, Session, Stratum, Within, reml};
+use crate::stats::special::tails;
 
 /// A shift on one axis.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -6,7 +6,7 @@ use super::output::{Effect, Location, Tightness};
 use super::shift::Shift;
 use super::tight::SpreadChange;
 use crate::stats::adjust_p::holm;
-use crate::stats::mixed::tails::t_quantile;
+use crate::stats::special::tails::t_quantile;
 
 /// What the words of one step are made of; `None` where the design cannot tell the step.
 #[derive(Debug, Clone)]

@@ -112,7 +112,7 @@ impl KenwardRoger {
         let wald = (l * adjusted * l.transpose()).try_inverse()? * &estimate;
         let (scale, ddf) = scaling(q, a1, a2);
         let f = scale * estimate.dot(&wald) / (q * noise);
-        let p = super::tails::f_upper(f, q, ddf)?;
+        let p = crate::stats::special::tails::f_upper(f, q, ddf)?;
         Some(JointTest { f, ndf: q, ddf, p })
     }
 }

@@ -19,7 +19,6 @@ mod kenward_roger;
 mod likelihood;
 mod optimise;
 mod reduced;
-pub(crate) mod tails;
 
 use std::collections::BTreeMap;
 
@@ -249,7 +248,7 @@ fn describe(o: &Observations, data: &Reduced, reml: &Reml, basis: &columns::Basi
         out.se_kr.push(se);
         out.df_kr.push(v.df.is_finite().then_some(v.df));
         out.t_kr.push(beta[j] / se);
-        out.p_kr.push(tails::t_two_sided(beta[j] / se, v.df));
+        out.p_kr.push(crate::stats::special::tails::t_two_sided(beta[j] / se, v.df));
     }
     if p > 1 {
         let l = DMatrix::from_fn(p - 1, p, |i, j| back[(i + 1, j)]);

@@ -2,3 +2,4 @@
 
 pub mod gauss_legendre;
 pub mod normal;
+pub(crate) mod tails;

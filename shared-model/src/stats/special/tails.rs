@@ -2,11 +2,12 @@
 //!
 //! # Formula
 //! Both tails are regularised incomplete beta functions: P(|T| > t) = I(df/2, 1/2; df/(df + t^2)),
-//! P(F > f) = I(d2/2, d1/2; d2/(d2 + d1 f)).
+//! P(F > f) = I(d2/2, d1/2; d2/(d2 + d1 f)). With a noncentrality λ,
+//! P(F > f) = Σ_j e^(−λ/2) (λ/2)^j / j! · I(d2/2, d1/2 + j; d2/(d2 + d1 f)).
 //! # Units
 //! None.
 //! # Source
-//! Abramowitz and Stegun, Handbook of Mathematical Functions, 26.5.27 and 26.6.2.
+//! Abramowitz and Stegun, Handbook of Mathematical Functions, 26.5.27, 26.6.2 and 26.6.18.
 //! # Limits
 //! Degrees of freedom above 0; `None` where the value is no finite number.
 
@@ -66,8 +67,63 @@ pub(crate) fn t_quantile(probability: f64, df: f64) -> Option<f64> {
     Some(root(low, high, |t| t_two_sided(t, df).map_or(-1.0, |p| p - tail)))
 }
 
+/// Returns the f that `probability` of the distribution lies below.
+pub(crate) fn f_quantile(probability: f64, d1: f64, d2: f64) -> Option<f64> {
+    if !(probability > 0.0 && probability < 1.0 && d1 > 0.0 && d2 > 0.0) || !d2.is_finite() {
+        return None;
+    }
+    let above = |f: f64| f_upper(f, d1, d2);
+    let (mut low, mut high) = (1.0_f64, 1.0_f64);
+    while above(low)? < 1.0 - probability {
+        low /= 2.0;
+        if low < 1e-150 {
+            return None;
+        }
+    }
+    while above(high)? > 1.0 - probability {
+        high *= 2.0;
+        if high > 1e150 {
+            return None;
+        }
+    }
+    Some(root(low, high, |f| above(f).map_or(-1.0, |p| p - (1.0 - probability))))
+}
+
+/// Returns P(F > f) of the noncentral F distribution: a sum over Poisson weights of central tails.
+pub(crate) fn f_upper_noncentral(f: f64, d1: f64, d2: f64, noncentrality: f64) -> Option<f64> {
+    if !(noncentrality.is_finite() && noncentrality >= 0.0) {
+        return None;
+    }
+    if noncentrality == 0.0 || f <= 0.0 {
+        return f_upper(f, d1, d2);
+    }
+    let half = 0.5 * noncentrality;
+    let x = d2 / (d2 + d1 * f);
+    let mode = libm::floor(half);
+    let term = |j: f64| {
+        let weight = libm::exp(-half + j * libm::log(half) - libm::lgamma(j + 1.0));
+        weight * beta_reg(0.5 * d2, 0.5 * d1 + j, x)
+    };
+    let mut sum = 0.0;
+    let mut add = |from: f64, step: f64| {
+        let mut j = from;
+        while j >= 0.0 {
+            let weighed = term(j);
+            sum += weighed;
+            // Upwards tails grow towards 1, so it is the weight that has to be gone.
+            if weighed < 1e-17 && (j - mode).abs() > 12.0 * (half + 1.0).sqrt() {
+                break;
+            }
+            j += step;
+        }
+    };
+    add(mode, 1.0);
+    add(mode - 1.0, -1.0);
+    sum.is_finite().then_some(sum.clamp(0.0, 1.0))
+}
+
 /// Finds the zero of a falling function by false position with bisection (Illinois rule).
-fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+pub(crate) fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     let (mut at_low, mut at_high) = (f(low), f(high));
     let mut last = 0;
     for _ in 0..200 {
@@ -116,6 +172,15 @@ mod tests {
     #[test]
     fn the_f_tail_of_one_contrast_is_the_t_tail() {
         check(f_upper(4.0, 1.0, 7.3), t_two_sided(2.0, 7.3).unwrap());
+    }
+
+    #[test]
+    fn quantiles_of_f_are_those_of_the_printed_table() {
+        // F(0.95; 2, 10) = 4.103 and F(0.95; 10, 20) = 2.348 (from memory): NIST/SEMATECH e-Handbook, 1.3.6.7.3.
+        for (d1, d2, want) in [(2.0, 10.0, 4.103), (10.0, 20.0, 2.348)] {
+            assert!((f_quantile(0.95, d1, d2).unwrap() - want).abs() < 6e-4);
+        }
+        check(f_upper(f_quantile(0.025, 3.0, 7.0).unwrap(), 3.0, 7.0), 0.975);
     }
 
     #[test]

@@ -19,6 +19,10 @@ pub struct Config {
     pub bodies_bytes: usize,
     /// The most connections at one time.
     pub connections: usize,
+    /// The most live streams of events that a device may listen to at one time.
+    pub streams: usize,
+    /// The most computations of the compute door at one time, over all connections.
+    pub computations: usize,
     /// How long a client may take over the head of a request, or stay idle between two.
     pub header_timeout: Duration,
     /// How long a client may take over the body of a request.
@@ -46,6 +50,8 @@ impl Config {
             small_bytes: 64 << 10,
             bodies_bytes: 256 << 20,
             connections: 1024,
+            streams: 8,
+            computations: 4,
             header_timeout: Duration::from_secs(10),
             body_timeout: Duration::from_secs(120),
             write_timeout: Duration::from_secs(60),

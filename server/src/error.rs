@@ -23,6 +23,23 @@ pub enum ServerError {
         /// What is wrong there.
         why: String,
     },
+    /// A file was written by a later version: it is whole, and nothing may be done to it.
+    #[error(
+        "{} is whole and was written by a newer sheafd: {what}. Nothing was changed. Install a newer sheafd",
+        file.display()
+    )]
+    Newer {
+        /// The file.
+        file: PathBuf,
+        /// What of it this build cannot read.
+        what: String,
+    },
+    /// The file of the founding key holds none; no record depends on it.
+    #[error(
+        "{} holds no founding key. Remove this file, and a new key is made; teams and devices that are in stay in",
+        .0.display()
+    )]
+    BadKey(PathBuf),
     /// Another process holds the data folder.
     #[error(
         "another sheafd already runs over {}; stop it first, or give this one another folder with --data",

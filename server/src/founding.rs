@@ -27,11 +27,7 @@ pub fn founding_key(data: &Path) -> Result<Code, ServerError> {
 }
 
 fn read(path: &Path, text: &str) -> Result<Code, ServerError> {
-    Code::read(text).ok_or_else(|| ServerError::Damaged {
-        file: path.to_owned(),
-        at: 0,
-        why: "it holds no founding key; remove the file and a new key is made".into(),
-    })
+    Code::read(text).ok_or_else(|| ServerError::BadKey(path.to_owned()))
 }
 
 /// Writes a new key beside its place and links it there, so that no half of one is ever read.

@@ -29,6 +29,29 @@ fn a_team_is_founded_with_the_key_only() {
 }
 
 #[test]
+fn founding_again_gives_a_token_and_nothing_else() {
+    let server = TestServer::start();
+    let founder = server.found();
+    let second = server.join(&founder, Role::Keeper);
+    let path = format!("/people/{}/role", founder.writer.author);
+    second.call(&server, "PUT", &path, Some(&json!({"role": "coach"}))).ok::<Value>();
+    let mut ask = founder.found_request(&server.key());
+    ask["team"] = json!(founder.team);
+    ask["name"] = json!("another name");
+    ask["device_name"] = json!("another phone");
+    let again: Admitted = server.call("POST", "/v1/teams", None, Some(&ask)).ok();
+    assert_eq!((again.role, again.name.as_str()), (Role::Coach, "the team"));
+    let founder = founder.admitted(again);
+    // What is said is also what holds, and it is the same after the index was made anew.
+    let server = server.restart(|folder| std::fs::remove_dir_all(folder.join("index")).expect("it goes"));
+    founder.call(&server, "GET", "/devices", None).is_problem(403, "role");
+    let devices: Value = second.call(&server, "GET", "/devices", None).ok();
+    let of_founder = |d: &&Value| d["device"] == json!(founder.writer.device);
+    let row = devices["devices"].as_array().expect("a list").iter().find(of_founder).expect("it is listed");
+    assert_eq!((&row["role"], &row["name"]), (&json!("coach"), &json!("a phone")));
+}
+
+#[test]
 fn an_invite_works_once() {
     let server = TestServer::start();
     let keeper = server.found();
@@ -51,13 +74,18 @@ fn an_invite_expires() {
     let keeper = server.found();
     let short = code(&keeper, &server, &json!({"role": "archer", "valid_s": 60}));
     let usual = code(&keeper, &server, &json!({"role": "archer"}));
-    server.clock.store(T0 + 59_999, Ordering::SeqCst);
+    let in_time = code(&keeper, &server, &json!({"role": "archer", "valid_s": 60}));
+    let unused = code(&keeper, &server, &json!({"role": "archer"}));
     let day = 86_400_000;
     let late = |code: &str| server.call("POST", "/v1/join", None, Some(&Device::new().join_request(code)));
+    server.clock.store(T0 + 59_999, Ordering::SeqCst);
+    late(&in_time).ok::<Admitted>();
     server.clock.store(T0 + 60_000, Ordering::SeqCst);
     late(&short).is_problem(403, "bad_invite");
     server.clock.store(T0 + day - 1, Ordering::SeqCst);
     late(&usual).ok::<Admitted>();
+    server.clock.store(T0 + day, Ordering::SeqCst);
+    late(&unused).is_problem(403, "bad_invite");
     for valid_s in [0, 604_801] {
         let ask = json!({"role": "archer", "valid_s": valid_s});
         keeper.call(&server, "POST", "/invites", Some(&ask)).is_problem(422, "bad_value");

@@ -14,6 +14,7 @@ use std::{
     net::TcpStream,
     path::Path,
     process::{Child, Command, Stdio},
+    time::{Duration, Instant},
 };
 use tempfile::TempDir;
 
@@ -184,7 +185,9 @@ fn told_to_stop_it_lets_the_request_in_flight_finish() {
     assert!(go.starts_with(b"HTTP/1.1 100"));
     program.signal("TERM");
     // It has heard the signal once it takes no new connections.
+    let until = Instant::now() + Duration::from_secs(60);
     while TcpStream::connect(&program.address).is_ok() {
+        assert!(Instant::now() < until, "it still takes connections after the signal");
         std::thread::yield_now();
     }
     flight.write_all(&body).expect("the body is sent");

@@ -149,6 +149,46 @@ fn damage_in_the_middle_is_reported_with_its_place_and_nothing_is_changed() {
     assert_eq!(fs::read(&path).expect("the journal"), bad);
 }
 
+/// Starts over a journal with another line in the place of one; says why that is no good, the file unchanged.
+fn with_line(at: usize, line: &str) -> ServerError {
+    let (mut server, ..) = with_history();
+    server.stop();
+    let path = server.folder.path().join("journal/00000001.journal");
+    let text = fs::read_to_string(&path).expect("the journal");
+    let mut lines: Vec<&str> = text.lines().collect();
+    lines[at] = line;
+    let strange = lines.join("\n") + "\n";
+    fs::write(&path, &strange).expect("it is written");
+    let refused = open(server.folder.path()).err().expect("it does not start");
+    assert_eq!(fs::read_to_string(&path).expect("the journal"), strange);
+    refused
+}
+
+#[test]
+fn a_journal_of_a_newer_version_asks_for_a_newer_program_and_not_for_a_backup() {
+    let head = "6e1104d0 {\"journal\":{\"version\":2,\"what\":\"journal\"}}";
+    for (at, line) in [(0, head), (5, "0f561d52 {\"later\":{}}")] {
+        let refused = with_line(at, line);
+        assert!(matches!(refused, ServerError::Newer { .. }), "{refused}");
+        let said = refused.to_string();
+        assert!(said.contains("Install a newer sheafd") && !said.contains("backup"), "{said}");
+    }
+}
+
+#[test]
+fn a_founding_key_that_cannot_be_read_costs_a_new_key_and_nothing_else() {
+    let (mut server, ..) = with_history();
+    server.stop();
+    let key = server.folder.path().join("founding-key");
+    fs::write(&key, "half a ke").expect("it is written");
+    let refused = open(server.folder.path()).err().expect("it does not start");
+    assert!(matches!(&refused, ServerError::BadKey(file) if *file == key), "{refused}");
+    let said = refused.to_string();
+    assert!(said.contains("Remove this file") && !said.contains("data folder"), "{said}");
+    fs::remove_file(&key).expect("it goes");
+    assert!(open(server.folder.path()).is_ok());
+}
+
 #[test]
 fn a_journal_of_many_segments_is_read_as_one() {
     let folder = std::sync::Arc::new(tempfile::TempDir::new().expect("a folder"));

@@ -102,11 +102,27 @@ fn the_model_is_pure() {
 
 #[test]
 fn every_method_says_what_it_is() {
+    // Files of a method in several parts whose page stands in another of them, and tables of methods.
+    let no_method = [
+        "effects/input.rs",
+        "effects/output.rs",
+        "effects/prepare.rs",
+        "effects/tight.rs",
+        "effects/words.rs",
+        "group/figures.rs",
+        "group/mrad.rs",
+        "mixed/columns.rs",
+        "mixed/reduced.rs",
+        "stats/mod.rs",
+        "special/mod.rs",
+    ];
     for (name, text) in sources("shared-model/src/stats") {
+        if is_test(&name) || no_method.iter().any(|part| name.ends_with(part)) {
+            continue;
+        }
         let parts = ["# Formula", "# Units", "# Source", "# Limits"];
-        let says_some = parts.iter().any(|p| text.contains(&format!("//! {p}")));
         let missing: Vec<_> = parts.iter().filter(|p| !text.contains(&format!("//! {p}"))).collect();
-        assert!(!says_some || missing.is_empty(), "{name} lacks {missing:?}");
+        assert!(missing.is_empty(), "{name} lacks {missing:?}");
     }
 }
 

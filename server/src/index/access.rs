@@ -107,6 +107,10 @@ impl Changes<'_> {
     pub fn act(&mut self, act: &Act) -> Result<(), ServerError> {
         match act {
             Act::Founded { team, name, device, device_name, person, token, at_ms } => {
+                if let Some(row) = self.get_row::<DeviceRow>(&keys::device(*team, *device))? {
+                    // Founded again after an answer that got lost: name, role and the rest stay as they are.
+                    return self.new_token(*team, *device, row, *token);
+                }
                 self.put_row(keys::team(*team), &TeamRow { name: name.clone() })?;
                 self.put_row(keys::person(*team, *person), &Role::Keeper)?;
                 self.let_in(*team, *device, device_name, *person, *token, *at_ms)
@@ -154,12 +158,23 @@ impl Changes<'_> {
         token: Hash,
         since_ms: u64,
     ) -> Result<(), ServerError> {
-        let key = keys::device(team, device);
-        if let Some(before) = self.get_row::<DeviceRow>(&key)? {
-            self.remove(keys::token(&before.token));
-        }
+        let before = self.get_row::<DeviceRow>(&keys::device(team, device))?;
+        let was = before.map_or(token, |before| before.token);
+        let row = DeviceRow { name: name.to_owned(), person, token: was, since_ms, shut_ms: None };
+        self.new_token(team, device, row, token)
+    }
+
+    /// Writes a device's row with a new token; the one it had is void.
+    fn new_token(
+        &mut self,
+        team: TeamId,
+        device: DeviceId,
+        row: DeviceRow,
+        token: Hash,
+    ) -> Result<(), ServerError> {
+        self.remove(keys::token(&row.token));
         self.put(keys::token(&token), [*team.as_bytes(), *device.as_bytes()].concat());
-        self.put_row(key, &DeviceRow { name: name.to_owned(), person, token, since_ms, shut_ms: None })
+        self.put_row(keys::device(team, device), &DeviceRow { token, ..row })
     }
 
     fn get_row<T: DeserializeOwned>(&self, key: &[u8]) -> Result<Option<T>, ServerError> {

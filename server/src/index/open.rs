@@ -25,14 +25,19 @@ const CHUNK: (usize, u64) = (2000, 8 << 20);
 impl Index {
     /// Opens the index of a folder over a journal that is open already, and catches up with it.
     pub fn open(dir: &Path, journal: &Path, reader: &Reader) -> Result<Self, ServerError> {
+        Self::open_with(dir, reader, &|index| index.catch_up(journal))
+    }
+
+    fn open_with(
+        dir: &Path,
+        reader: &Reader,
+        catch_up: &dyn Fn(&Self) -> Result<(), ServerError>,
+    ) -> Result<Self, ServerError> {
         clear_leftovers(dir)?;
-        let reason = match usable(dir, reader) {
-            Ok(index) => match index.catch_up(journal) {
-                Ok(()) => return Ok(index),
-                Err(ServerError::Index(why)) => why,
-                Err(other) => return Err(other),
-            },
-            Err(why) => why,
+        let reason = match usable(dir, reader, catch_up) {
+            Ok(index) => return Ok(index),
+            Err(ServerError::Index(why)) => why,
+            Err(other) => return Err(other),
         };
         if dir.exists() {
             tracing::warn!(reason, "the index cannot be used; it is removed and made anew from the journal");
@@ -42,7 +47,7 @@ impl Index {
         }
         let index = Self { db: open_db(dir)? };
         index.db.insert(keys::FORMAT, FORMAT)?;
-        index.catch_up(journal)?;
+        catch_up(&index)?;
         Ok(index)
     }
 
@@ -106,18 +111,24 @@ impl Index {
     }
 }
 
-/// Opens an index that is there, if it can be used.
-fn usable(dir: &Path, reader: &Reader) -> Result<Index, String> {
+/// Opens an index that is there and catches up; [`ServerError::Index`] when it cannot be used.
+fn usable(
+    dir: &Path,
+    reader: &Reader,
+    catch_up: &dyn Fn(&Index) -> Result<(), ServerError>,
+) -> Result<Index, ServerError> {
     if !dir.exists() {
-        return Err("it is missing".into());
+        return Err(ServerError::Index("it is missing".into()));
     }
-    // sled panics over some kinds of damage; the index is thrown away then, so nothing half-done is kept.
+    // sled panics over some kinds of damage, at opening or when it first reaches the place; the index is thrown
+    // away then, so nothing half-done is kept.
     let opened = catch_unwind(AssertUnwindSafe(|| {
-        let index = Index { db: open_db(dir).map_err(|e| e.to_string())? };
-        index.check(reader)?;
+        let index = Index { db: open_db(dir)? };
+        index.check(reader).map_err(ServerError::Index)?;
+        catch_up(&index)?;
         Ok(index)
     }));
-    opened.unwrap_or_else(|_| Err("its store gives up over it".into()))
+    opened.unwrap_or_else(|_| Err(ServerError::Index("its store gives up over it".into())))
 }
 
 /// Opens the store of the index. It writes when its buffers are full and when it is closed, and not on its
@@ -139,4 +150,32 @@ fn clear_leftovers(dir: &Path) -> Result<(), ServerError> {
         fs::remove_dir_all(&aside).map_err(io("remove", &aside))?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use std::cell::Cell;
+    use tempfile::TempDir;
+
+    #[test]
+    fn an_index_whose_store_gives_up_while_it_catches_up_is_made_anew() {
+        let folder = TempDir::new().unwrap();
+        let (dir, reader) = (folder.path().join("index"), Reader::new(folder.path()));
+        let open = |catch_up: &dyn Fn(&Index) -> Result<(), ServerError>| {
+            Index::open_with(&dir, &reader, catch_up).map(drop)
+        };
+        open(&|index| index.db.insert(b"mark", b"of the first").map(drop).map_err(Into::into)).unwrap();
+        let calls = Cell::new(0);
+        open(&|index| {
+            calls.set(calls.get() + 1);
+            if index.db.get(b"mark")?.is_some() {
+                panic!("a page cannot be read");
+            }
+            Ok(())
+        })
+        .unwrap();
+        assert_eq!(calls.get(), 2, "once over the old index and once over the new one");
+    }
 }

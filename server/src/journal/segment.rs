@@ -68,24 +68,17 @@ pub struct Last {
 pub fn open_last(dir: &Path, segment: u32) -> Result<Last, ServerError> {
     let path = path_of(dir, segment);
     let bytes = fs::read(&path).map_err(io("read", &path))?;
-    let mut head = None;
-    let walked = journal::walk(&bytes, 0, &mut |found| {
-        if found.at == 0 {
-            head = Some(found.line);
-        }
-        Ok(())
-    });
-    let end = walked.map_err(|damage| ServerError::Damaged {
-        file: path.clone(),
-        at: damage.at as u64,
-        why: damage.why,
-    })?;
+    let first = bytes.split_inclusive(|b| *b == b'\n').next().unwrap_or_default();
+    if first.ends_with(b"\n") && journal::is_whole(first) {
+        // Before anything else: what a newer version wrote behind it may look like damage to this one.
+        check_head(&path, journal::decode(first).ok().as_ref())?;
+    }
+    let end = journal::walk(&bytes, 0, &mut |_| Ok(())).map_err(|d| unreadable(&path, &bytes, d))?;
     if end.at == 0 {
         // Not even the first line is whole: the crash came while the segment was made.
         let (file, end) = create(dir, segment)?;
         return Ok(Last { file, end, batch: 0 });
     }
-    check_head(&path, head.as_ref())?;
     let file = OpenOptions::new().append(true).open(&path).map_err(io("open", &path))?;
     if end.at < bytes.len() {
         let cut = bytes.len() - end.at;
@@ -96,17 +89,25 @@ pub fn open_last(dir: &Path, segment: u32) -> Result<Last, ServerError> {
     Ok(Last { file, end: end.at as u64, batch: end.batch })
 }
 
+/// Tells damage from a line that is whole and that only a newer build can read.
+fn unreadable(path: &Path, bytes: &[u8], damage: journal::Damage) -> ServerError {
+    let line = bytes.get(damage.at..).and_then(|rest| rest.split_inclusive(|b| *b == b'\n').next());
+    if line.is_some_and(|line| line.ends_with(b"\n") && journal::is_whole(line)) {
+        let what = format!("this build does not know what its line at byte {} says", damage.at);
+        return ServerError::Newer { file: path.to_owned(), what };
+    }
+    ServerError::Damaged { file: path.to_owned(), at: damage.at as u64, why: damage.why }
+}
+
 fn check_head(path: &Path, line: Option<&Line>) -> Result<(), ServerError> {
     let why = match line {
         Some(Line::Journal(head)) if head.what != "journal" => {
             format!("it is a {}, no journal", head.what)
         }
         Some(Line::Journal(head)) if head.version > journal::VERSION => {
-            format!(
-                "its format is version {}, and this build reads {}; install a newer sheafd",
-                head.version,
-                journal::VERSION
-            )
+            let what =
+                format!("its format is version {}, and this build reads {}", head.version, journal::VERSION);
+            return Err(ServerError::Newer { file: path.to_owned(), what });
         }
         Some(Line::Journal(_)) => return Ok(()),
         _ => "its first line does not say that it is a journal".into(),

@@ -44,8 +44,10 @@ pub fn compute(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
                 head.known().await?;
                 door::method(&method).map_err(unusable)?;
                 let body = head.body(stream, head.service.config.compute_bytes).await?;
+                let place = head.places.computation()?;
                 blocking(move || {
-                    let input: Value = body.json()?;
+                    let _place = place;
+                    let (input, _held): (Value, _) = body.json()?;
                     let output = door::compute(&method, &input).map_err(unusable)?;
                     reply::json(StatusCode::OK, &output)
                 })

@@ -1,6 +1,6 @@
 //! The live stream of a team's commits, as server-sent events.
 
-use super::{Head, Shared, head, rendered};
+use super::{Head, Shared, head, places, rendered};
 use crate::{
     error::ServerError,
     listen::blocking,
@@ -42,8 +42,9 @@ pub fn events(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .then(|team: String, head: Head| {
             rendered(async move {
                 let who = head.session(&team).await?;
+                let place = head.places.stream(who)?;
                 // Listening begins before the state is read, so that no commit falls between the two.
-                let heard = head.service.store.listen();
+                let heard = head.service.listen();
                 let service = head.service.clone();
                 let first = blocking(move || {
                     let view = service.view(who)?;
@@ -51,7 +52,7 @@ pub fn events(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
                     Ok(message("state", &Told { entries, added: 0, digest: view.root(), bows: Vec::new() }))
                 })
                 .await?;
-                let listener = Listener { who, heard, stop: head.stop, first: Some(first) };
+                let listener = Listener { who, heard, stop: head.stop, first: Some(first), _place: place };
                 let every = head.service.config.keep_alive;
                 let alive = sse::keep_alive().interval(every).text("here").stream(messages(listener));
                 Ok::<_, ServerError>(sse::reply(alive).into_response())
@@ -65,6 +66,7 @@ struct Listener {
     heard: broadcast::Receiver<Event>,
     stop: watch::Receiver<bool>,
     first: Option<Message>,
+    _place: places::Stream,
 }
 
 fn messages(listener: Listener) -> impl Stream<Item = Result<Message, Infallible>> {

@@ -1,7 +1,7 @@
 //! The route of the exchange.
 
 use super::{Shared, head, rendered, reply};
-use crate::{error::ServerError, listen::blocking, service::Asked, store::Pushed};
+use crate::listen::blocking;
 use sheaf_model::wire::ExchangeRequest;
 use std::sync::Arc;
 use warp::{Filter, filters::BoxedFilter, http::StatusCode, reply::Response};
@@ -16,19 +16,14 @@ pub fn exchange(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
                 let who = head.session(&team).await?;
                 let body = head.body(stream, head.service.config.exchange_bytes).await?;
                 let service = head.service.clone();
-                let ask = blocking(move || {
-                    let ask: ExchangeRequest = body.json()?;
+                let (ask, _held) = blocking(move || {
+                    let (ask, held) = body.json::<ExchangeRequest>()?;
                     service.check_exchange(who, &ask)?;
-                    Ok(ask)
+                    Ok((ask, held))
                 })
                 .await?;
                 let ExchangeRequest { have, entries, .. } = ask;
-                let pushed = if entries.is_empty() {
-                    Pushed::default()
-                } else {
-                    let answer = head.service.store.push(who.team, Some(who.device), entries)?;
-                    answer.await.map_err(|_| ServerError::Stopped("the service is stopping".into()))??
-                };
+                let pushed = head.service.push(who, entries).await?;
                 tracing::debug!(
                     kept = pushed.kept,
                     known = pushed.known,
@@ -36,7 +31,7 @@ pub fn exchange(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
                     "exchanged"
                 );
                 blocking(move || {
-                    let answer = head.service.answer_exchange(who, Asked { have }, pushed)?;
+                    let answer = head.service.answer_exchange(who, have, pushed)?;
                     reply::json(StatusCode::OK, &answer)
                 })
                 .await

@@ -7,6 +7,7 @@ mod exchange;
 mod meta;
 mod openapi;
 mod people;
+mod places;
 mod problem;
 mod read;
 mod reply;
@@ -21,6 +22,7 @@ use body::{Body, Budget};
 use bytes::Buf;
 use futures_util::Stream;
 use hyper::body::Incoming;
+use places::Places;
 use problem::REQUEST;
 use std::{convert::Infallible, future::Future, net::IpAddr, sync::Arc};
 use table::ROUTES;
@@ -47,6 +49,7 @@ pub struct Api {
 struct Shared {
     service: Arc<Service>,
     budget: Budget,
+    places: Places,
     stop: watch::Receiver<bool>,
 }
 
@@ -58,6 +61,7 @@ pub struct Head {
     headers: HeaderMap,
     peer: IpAddr,
     budget: Budget,
+    places: Places,
     stop: watch::Receiver<bool>,
 }
 
@@ -65,7 +69,8 @@ impl Api {
     /// Makes the routes of a service; `stop` turns true when it is told to stop.
     pub fn new(service: Arc<Service>, stop: watch::Receiver<bool>) -> Self {
         let budget = Budget::new(service.config.bodies_bytes);
-        let shared = Arc::new(Shared { service, budget, stop });
+        let places = Places::new(&service.config);
+        let shared = Arc::new(Shared { service, budget, places, stop });
         let routes = all(&shared);
         Self { shared, routes }
     }
@@ -137,6 +142,7 @@ fn head(shared: &Arc<Shared>) -> impl Filter<Extract = (Head,), Error = Rejectio
         peer: client(peer, &headers),
         headers,
         budget: shared.budget.clone(),
+        places: shared.places.clone(),
         stop: shared.stop.clone(),
     })
 }

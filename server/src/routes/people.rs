@@ -1,8 +1,10 @@
 //! Routes of access: founding, inviting, joining, renewing, shutting out, roles.
 
-use super::{Shared, head, rendered, reply};
+use super::{Head, Shared, head, rendered, reply};
 use crate::{error::ServerError, listen::blocking};
-use serde::{Deserialize, Serialize};
+use bytes::Buf;
+use futures_util::Stream;
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use sheaf_model::wire::{DeviceInfo, Role};
 use std::sync::Arc;
 use warp::{Filter, filters::BoxedFilter, http::StatusCode, reply::Response};
@@ -24,10 +26,9 @@ pub fn found(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::post())
         .and(head(shared))
         .and(warp::body::stream())
-        .then(|head: super::Head, stream| {
+        .then(|head: Head, stream| {
             rendered(async move {
-                let body = head.body(stream, head.service.config.small_bytes).await?;
-                let admitted = blocking(move || head.service.found(body.json()?, head.peer)).await?;
+                let admitted = asked(head, stream, |head, ask| head.service.found(ask, head.peer)).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })
@@ -39,10 +40,9 @@ pub fn join(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::post())
         .and(head(shared))
         .and(warp::body::stream())
-        .then(|head: super::Head, stream| {
+        .then(|head: Head, stream| {
             rendered(async move {
-                let body = head.body(stream, head.service.config.small_bytes).await?;
-                let admitted = blocking(move || head.service.join(body.json()?, head.peer)).await?;
+                let admitted = asked(head, stream, |head, ask| head.service.join(ask, head.peer)).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })
@@ -54,11 +54,10 @@ pub fn invite(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::post())
         .and(head(shared))
         .and(warp::body::stream())
-        .then(|team: String, head: super::Head, stream| {
+        .then(|team: String, head: Head, stream| {
             rendered(async move {
                 let who = head.session(&team).await?;
-                let body = head.body(stream, head.service.config.small_bytes).await?;
-                let invite = blocking(move || head.service.invite(who, &body.json()?)).await?;
+                let invite = asked(head, stream, move |head, ask| head.service.invite(who, &ask)).await?;
                 reply::json(StatusCode::CREATED, &invite)
             })
         })
@@ -70,11 +69,10 @@ pub fn renew(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::post())
         .and(head(shared))
         .and(warp::body::stream())
-        .then(|team: String, head: super::Head, stream| {
+        .then(|team: String, head: Head, stream| {
             rendered(async move {
                 let who = head.session(&team).await?;
-                let body = head.body(stream, head.service.config.small_bytes).await?;
-                let admitted = blocking(move || head.service.renew(who, body.json()?)).await?;
+                let admitted = asked(head, stream, move |head, ask| head.service.renew(who, ask)).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })
@@ -85,7 +83,7 @@ pub fn devices(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     warp::path!("v1" / "teams" / String / "devices")
         .and(warp::get())
         .and(head(shared))
-        .then(|team: String, head: super::Head| {
+        .then(|team: String, head: Head| {
             rendered(async move {
                 let who = head.session(&team).await?;
                 let devices = blocking(move || head.service.devices(who)).await?;
@@ -99,7 +97,7 @@ pub fn shut(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     warp::path!("v1" / "teams" / String / "devices" / String)
         .and(warp::delete())
         .and(head(shared))
-        .then(|team: String, device: String, head: super::Head| {
+        .then(|team: String, device: String, head: Head| {
             rendered(async move {
                 let who = head.session(&team).await?;
                 blocking(move || head.service.shut(who, &device)).await?;
@@ -114,12 +112,10 @@ pub fn role(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::put())
         .and(head(shared))
         .and(warp::body::stream())
-        .then(|team: String, person: String, head: super::Head, stream| {
+        .then(|team: String, person: String, head: Head, stream| {
             rendered(async move {
                 let who = head.session(&team).await?;
-                let body = head.body(stream, head.service.config.small_bytes).await?;
-                blocking(move || {
-                    let GiveRole { role } = body.json()?;
+                asked(head, stream, move |head, GiveRole { role }| {
                     head.service.give_role(who, &person, role)
                 })
                 .await?;
@@ -127,4 +123,24 @@ pub fn role(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
             })
         })
         .boxed()
+}
+
+/// Reads the body of a small request and does what it asks; the memory of the body is held until that is done.
+async fn asked<S, B, T, R>(
+    head: Head,
+    stream: S,
+    work: impl FnOnce(&Head, T) -> Result<R, ServerError> + Send + 'static,
+) -> Result<R, ServerError>
+where
+    S: Stream<Item = Result<B, warp::Error>>,
+    B: Buf,
+    T: DeserializeOwned,
+    R: Send + 'static,
+{
+    let body = head.body(stream, head.service.config.small_bytes).await?;
+    blocking(move || {
+        let (ask, _held) = body.json()?;
+        work(&head, ask)
+    })
+    .await
 }

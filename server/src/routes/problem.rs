@@ -64,6 +64,12 @@ pub fn rejected(rejection: &Rejection) -> Response {
             "There is nothing at this address; GET /v1/openapi.json describes what there is.",
         )
     } else {
-        ServerError::refuse(400, "bad_request", "The request cannot be read", format!("{rejection:?}"))
+        tracing::debug!(?rejection, "no route took a request");
+        ServerError::refuse(
+            400,
+            "bad_request",
+            "The request cannot be read",
+            "No address takes a request of this form; GET /v1/openapi.json describes what each takes.",
+        )
     })
 }

@@ -7,17 +7,10 @@ use crate::{
 };
 use sheaf_model::{
     id::DeviceId,
-    log::{Admission, Have, Mark},
+    log::{Admission, Entry, Have, Mark},
     replica::{Store as _, missing_for},
     wire::{ExchangeReply, ExchangeRequest, RefusedEntry},
 };
-
-/// What is left of a request once its entries went to the committer.
-#[derive(Debug)]
-pub struct Asked {
-    /// How far each log has come on the device.
-    pub have: Have,
-}
 
 impl Service {
     /// Checks that an exchange speaks for its own device and that this device's log did not fork.
@@ -36,24 +29,32 @@ impl Service {
         }
     }
 
+    /// Keeps the entries that a device offers; they are on the disk when this is done.
+    pub async fn push(&self, who: Session, entries: Vec<Entry>) -> Result<Pushed, ServerError> {
+        if entries.is_empty() {
+            return Ok(Pushed::default());
+        }
+        let answer = self.store.push(who.team, Some(who.device), entries)?;
+        answer.await.map_err(|_| ServerError::Stopped("the service is stopping".into()))?
+    }
+
     /// Answers an exchange: a page of what the device lacks, and how far the service has come.
     pub fn answer_exchange(
         &self,
         who: Session,
-        asked: Asked,
+        mut have: Have,
         pushed: Pushed,
     ) -> Result<ExchangeReply, ServerError> {
         let view = self.view(who)?;
         let mut refused: Vec<(DeviceId, u64, Reason)> = pushed.refused;
-        let mut lacks = asked.have;
-        for (device, mark) in &mut lacks {
+        for (device, mark) in &mut have {
             if differs(&view, *device, mark)? {
                 // What follows a fork fits nowhere on the device, so none of it is handed out.
                 refused.push((*device, mark.0, reason_of(&Admission::Fork, *device, mark.0)));
                 mark.0 = u64::MAX;
             }
         }
-        let page = missing_for(&view, &lacks)?;
+        let page = missing_for(&view, &have)?;
         Ok(ExchangeReply {
             clock_ms: self.clock.now_ms(),
             have: view.vector().have(),

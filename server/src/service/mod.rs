@@ -5,7 +5,6 @@ mod guess;
 mod people;
 mod read;
 
-pub use exchange::Asked;
 pub use guess::Guesses;
 pub use read::AsTable;
 
@@ -15,7 +14,7 @@ use crate::{
     error::ServerError,
     founding::founding_key,
     secret::{Code, token_hash},
-    store::{Store, View},
+    store::{Event, Store, View},
 };
 use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
@@ -23,6 +22,7 @@ use sheaf_model::{
     wire::Role,
 };
 use std::sync::Arc;
+use tokio::sync::broadcast;
 
 /// The service over an open store.
 pub struct Service {
@@ -86,6 +86,11 @@ impl Service {
     /// Returns the logs and the state of the session's team.
     pub fn view(&self, who: Session) -> Result<View, ServerError> {
         self.store.view(who.team)
+    }
+
+    /// Returns everything that happens from now on, in all teams.
+    pub fn listen(&self) -> broadcast::Receiver<Event> {
+        self.store.listen()
     }
 }
 

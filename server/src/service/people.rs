@@ -24,7 +24,8 @@ const NAME: usize = 200;
 
 impl Service {
     /// Moves a team onto this service; its founder is a keeper. Asked again by the same device with the
-    /// same key it gives that device a new token, so that an answer that got lost does no harm.
+    /// same key it gives that device a new token and changes nothing else, so that an answer that got lost does
+    /// no harm.
     pub fn found(&self, ask: FoundRequest, from: IpAddr) -> Result<Admitted, ServerError> {
         let now_ms = self.clock.now_ms();
         self.guesses.check(from, now_ms)?;
@@ -35,7 +36,6 @@ impl Service {
         let (name, device_name) = (name("name", &ask.name)?, name("device_name", &ask.device_name)?);
         let FoundRequest { team, device, person, .. } = ask;
         let (token, hash) = fresh()?;
-        let admitted = Admitted { team, name: name.clone(), device, person, role: Role::Keeper, token };
         self.store.act(move |index| {
             if index.team(team)?.is_some() {
                 let row = index.device(team, device)?;
@@ -45,7 +45,10 @@ impl Service {
             }
             Ok(Act::Founded { team, name, device, device_name, person, token: hash, at_ms: now_ms })
         })?;
-        Ok(admitted)
+        let index = self.store.index();
+        let name = index.team(team)?.map(|row| row.name).unwrap_or_default();
+        let role = index.role(team, person)?.ok_or_else(|| team_known(team))?;
+        Ok(Admitted { team, name, device, person, role, token })
     }
 
     /// Makes an invite.

@@ -310,10 +310,9 @@ impl Device {
     pub fn sync(&mut self, server: &TestServer) -> usize {
         use sheaf_model::replica::Store as _;
         let mut theirs = sheaf_model::log::Have::new();
-        for pages in 1.. {
+        for pages in 1..100 {
             let page = self.replica.missing_for(&theirs).expect("a page");
             let entries = if pages == 1 { Vec::new() } else { page.entries };
-            let sent = entries.len();
             let reply: ExchangeReply = self.exchange(server, entries).ok();
             assert!(reply.refused.is_empty(), "{:?}", reply.refused);
             theirs = reply.have;
@@ -322,8 +321,7 @@ impl Device {
                 assert_eq!(self.replica.store_mut().digest().expect("a digest"), reply.digest);
                 return pages;
             }
-            assert!(sent > 0 || pages < 100, "the exchange goes nowhere");
         }
-        unreachable!("the loop returns")
+        panic!("the exchange goes nowhere")
     }
 }

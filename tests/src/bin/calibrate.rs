@@ -8,6 +8,9 @@ use sheaf_tests::{
 };
 use std::{process::ExitCode, thread};
 
+/// The most seasons of a kind.
+const MOST_SEASONS: usize = 10_000_000;
+
 struct Asked {
     seasons: usize,
     seed: u64,
@@ -46,15 +49,26 @@ fn main() -> ExitCode {
     ExitCode::from(u8::from(broken > 0))
 }
 
+fn seasons(asked: u64) -> Result<usize, String> {
+    let number = usize::try_from(asked).ok().filter(|n| (1..=MOST_SEASONS).contains(n));
+    number.ok_or(format!("{asked} seasons are out of range; ask for 1 to {MOST_SEASONS}"))
+}
+
+fn seed(asked: u64) -> Result<u64, String> {
+    let most = u64::MAX / 1000 - 1;
+    Some(asked).filter(|s| *s <= most).ok_or(format!("seed {asked} is out of range; the largest is {most}"))
+}
+
 fn read(mut words: impl Iterator<Item = String>) -> Result<Asked, String> {
     let mut asked = Asked { seasons: 10_000, seed: 1, only: None };
     while let Some(word) = words.next() {
         let value = words.next().ok_or(format!("{word} needs a value"))?;
         let number = || value.parse::<u64>().map_err(|_| format!("`{value}` is no whole number"));
         match word.as_str() {
-            "--seasons" => asked.seasons = usize::try_from(number()?).unwrap_or(1000).max(1),
-            "--seed" => asked.seed = number()?,
-            "--only" => asked.only = Some(value),
+            "--seasons" => asked.seasons = seasons(number()?)?,
+            "--seed" => asked.seed = seed(number()?)?,
+            "--only" if scenarios().iter().any(|s| s.name.contains(&value)) => asked.only = Some(value),
+            "--only" => return Err(format!("no kind of season has `{value}` in its name")),
             _ => return Err(format!("`{word}` is no option")),
         }
     }

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-use super::{Draft, Memory, PAGE_ENTRIES, Replica, State, Store, Writer};
+use super::{Draft, Memory, PAGE_ENTRIES, Replica, State, Store, Writer, snapshot};
 use crate::{
     id::{DeviceId, ThingId},
     journal,
@@ -15,7 +15,7 @@ use std::{collections::BTreeMap, sync::Arc};
 
 const T0: u64 = 1_775_000_000_000;
 
-/// One step of a season: a device writes, settles, retires or takes in what another has.
+/// One step of a season: a device writes, settles, or takes in what another has.
 #[derive(Debug, Clone)]
 enum Step {
     Write { device: u8, thing: u8, field: u8, value: u8, settles: bool },
@@ -235,18 +235,100 @@ fn forks_alterations_and_holes_are_refused_by_name() {
 }
 
 #[test]
+fn a_value_that_two_devices_set_alike_does_not_come_back_as_a_difference() {
+    for settles in [false, true] {
+        let mut all = Vec::new();
+        for n in 1..3 {
+            let mut device = Replica::new(Memory::default());
+            let drafts = vec![draft("bow", thing(1), &[("name", "\"elm\"")], false)];
+            all.extend(device.append(writer(n), drafts, T0 + u64::from(n)).unwrap());
+        }
+        let mut third = Replica::new(Memory::default());
+        third.absorb(all).unwrap();
+        third.append(writer(3), vec![draft("bow", thing(1), &[("name", "\"ash\"")], settles)], T0).unwrap();
+        let bow = third.store().thing("bow", thing(1)).unwrap().unwrap();
+        assert_eq!(bow.fields()["name"].now.value.get(), "\"ash\"");
+        assert!(bow.fields()["name"].others.is_empty(), "settles: {settles}");
+    }
+}
+
+/// Returns an entry with another body, its fingerprint made to fit.
+fn with_body(entry: &Entry, body: &serde_json::Value) -> Entry {
+    let body = to_raw_value(body).unwrap();
+    Entry { body_hash: Hash::of(body.get().as_bytes()), body: Some(body), ..entry.clone() }
+}
+
+#[test]
+fn a_field_does_not_vanish_by_a_replacement_that_sets_nothing() {
+    let mut replica = Replica::new(Memory::default());
+    let note = |text| vec![draft("note", thing(1), &[("text", text)], false)];
+    let first = replica.append(writer(1), note("1"), T0).unwrap().remove(0);
+    let second = replica.append(writer(1), note("2"), T0 + 5).unwrap().remove(0);
+    let over = BTreeMap::from([("text", vec![first.full_stamp()])]);
+    let bare = with_body(&second, &serde_json::json!({"set": {}, "over": over}));
+    assert_eq!(bare.check().unwrap_err().code, "bad_over");
+    let mut folded = crate::merge::Thing::new("note", thing(1));
+    folded.join(&first);
+    folded.join(&bare);
+    assert_eq!(folded.fields()["text"].now.value.get(), "1");
+}
+
+#[test]
+fn an_entry_that_was_stripped_of_its_body_is_refused_and_taken_whole_later() {
+    let mut ours = Replica::new(Memory::default());
+    let drafts = vec![draft("note", thing(1), &[("text", "1")], false)];
+    let whole = ours.append(writer(1), drafts, T0).unwrap().remove(0);
+    let stripped = Entry { body: None, ..whole.clone() };
+    let mut other = Replica::new(Memory::default());
+    let refused = other.absorb(vec![stripped.clone()]).unwrap().refused.remove(0);
+    assert!(matches!(refused.why, Admission::Bad(e) if e.code == "no_body"));
+    assert_eq!(other.absorb(vec![whole]).unwrap().kept, 1);
+    let (mut none, mut state) = (State::default(), State::default());
+    assert!(!state.join(&stripped).unwrap());
+    assert_eq!(state.digest(), none.digest());
+}
+
+#[test]
+fn a_thing_whose_kept_bytes_cannot_be_read_stays_in_the_state() {
+    let entry = season(&[Step::Write { device: 0, thing: 0, field: 0, value: 1, settles: false }]).remove(0);
+    let mut out = snapshot::Writer::default();
+    out.bytes(&entry.kind, entry.id, None, Hash::NONE, b"no json").unwrap();
+    let mut state = State::open(Arc::from(out.finish())).unwrap();
+    let digest = state.digest();
+    assert_eq!(state.join(&entry).unwrap_err().code, "bad_snapshot");
+    assert_eq!(state.ids(&entry.kind).collect::<Vec<_>>(), [entry.id]);
+    assert_eq!(state.digest(), digest);
+}
+
+#[test]
+fn a_snapshot_that_cannot_hold_its_kinds_or_points_beyond_all_bytes_is_refused() {
+    let mut out = snapshot::Writer::default();
+    let mut add = |n: u32| out.bytes(&format!("kind_{n}"), thing(1), None, Hash::NONE, b"[]");
+    assert!((0..=u32::from(u16::MAX)).all(|n| add(n).is_ok()));
+    assert_eq!(add(70_000).unwrap_err().code, "bad_snapshot");
+    assert!(add(0).is_ok(), "a kind that is there already takes more things");
+
+    let mut out = snapshot::Writer::default();
+    out.bytes("note", thing(1), None, Hash::NONE, b"[]").unwrap();
+    let mut bytes = out.finish();
+    // The last twelve bytes of the one row, before two of data, are the offset and the length.
+    let offset = bytes.len() - 14;
+    bytes[offset..offset + 8].fill(0xFF);
+    let sum = crc32fast::hash(&bytes[12..]);
+    bytes[8..12].copy_from_slice(&sum.to_le_bytes());
+    assert_eq!(State::open(Arc::from(bytes)).unwrap_err().code, "bad_snapshot");
+}
+
+#[test]
 fn a_replacement_that_claims_to_know_the_future_is_refused() {
     let mut replica = Replica::new(Memory::default());
-    let mut entry = replica
+    let entry = replica
         .append(writer(1), vec![draft("note", thing(1), &[("text", "1")], false)], T0)
         .unwrap()
         .remove(0);
     let later = Stamp { tick: Tick::new(T0 + 1, 0).unwrap(), device: writer(1).device };
     let over = BTreeMap::from([("text", vec![later])]);
-    let body = serde_json::json!({"set": {"text": 1}, "over": over});
-    let body = to_raw_value(&body).unwrap();
-    entry.body_hash = Hash::of(body.get().as_bytes());
-    entry.body = Some(body);
+    let entry = with_body(&entry, &serde_json::json!({"set": {"text": 1}, "over": over}));
     assert_eq!(entry.check().unwrap_err().code, "bad_over");
 }
 

@@ -263,7 +263,9 @@ fn write(
     for name in draft.set.keys() {
         let Some(field) = fields.get(name) else { continue };
         let rivals = field.others.iter().filter(|_| draft.settles).map(|a| a.stamp);
-        over.insert(name.clone(), std::iter::once(field.now.stamp).chain(rivals).collect());
+        // Whoever saw the value that stands saw every assignment of it.
+        let seen = std::iter::once(field.now.stamp).chain(field.same.iter().copied());
+        over.insert(name.clone(), seen.chain(rivals).collect());
     }
     let body = write_body(&draft.set, &over)?;
     let head = vector.head(writer.device);

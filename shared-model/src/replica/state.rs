@@ -10,7 +10,7 @@ use crate::{
 };
 use serde::Deserialize;
 use std::{
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, BTreeSet, btree_map},
     sync::Arc,
 };
 
@@ -57,6 +57,9 @@ struct OfBow {
 impl State {
     /// Folds an entry in; returns whether it changed anything.
     pub fn join(&mut self, entry: &Entry) -> Result<bool, ModelError> {
+        if entry.body.is_none() {
+            return Ok(false);
+        }
         let mut thing = match self.take(&entry.kind, entry.id)? {
             Some(thing) => thing,
             None => Thing::new(entry.kind.clone(), entry.id),
@@ -151,7 +154,7 @@ impl State {
                 match &slot.row {
                     Row::Read(thing) => out.thing(thing, slot.bow, slot.hash)?,
                     Row::Kept(place) => {
-                        out.bytes(kind, *id, slot.bow, slot.hash, snapshot::slice(&self.kept, *place)?);
+                        out.bytes(kind, *id, slot.bow, slot.hash, snapshot::slice(&self.kept, *place)?)?;
                     }
                 }
             }
@@ -183,13 +186,23 @@ impl State {
     }
 
     fn take(&mut self, kind: &str, id: ThingId) -> Result<Option<Thing>, ModelError> {
-        let Some(slot) = self.kinds.get_mut(kind).and_then(|things| things.remove(&id)) else {
+        let Some(btree_map::Entry::Occupied(slot)) = self.kinds.get_mut(kind).map(|things| things.entry(id))
+        else {
             return Ok(None);
         };
+        // What cannot be read stays where it is, or the state would lack what its digest covers.
+        let read = match slot.get().row {
+            Row::Kept(place) => Some(snapshot::read_thing(&self.kept, place, kind, id)?),
+            Row::Read(_) => None,
+        };
+        let slot = slot.remove();
         if let Some(ids) = slot.bow.and_then(|bow| self.of_bow.get_mut(&(bow, kind.to_owned()))) {
             ids.remove(&id);
         }
-        self.read(kind, id, &slot.row).map(Some)
+        Ok(match slot.row {
+            Row::Read(thing) => Some(thing),
+            Row::Kept(_) => read,
+        })
     }
 
     fn put(&mut self, thing: Thing) {

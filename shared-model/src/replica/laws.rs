@@ -15,7 +15,7 @@ use std::{collections::BTreeMap, sync::Arc};
 
 const T0: u64 = 1_775_000_000_000;
 
-/// One step of a season: a device writes, settles, or takes in what another has.
+/// One step of a season: a device writes, settles, retires or takes in what another has.
 #[derive(Debug, Clone)]
 enum Step {
     Write { device: u8, thing: u8, field: u8, value: u8, settles: bool },
@@ -23,7 +23,7 @@ enum Step {
 }
 
 fn steps() -> impl Strategy<Value = Vec<Step>> {
-    let write = (0..4u8, 0..6u8, 0..3u8, any::<u8>(), any::<bool>()).prop_map(
+    let write = (0..4u8, 0..6u8, 0..4u8, any::<u8>(), any::<bool>()).prop_map(
         |(device, thing, field, value, settles)| Step::Write { device, thing, field, value, settles },
     );
     let pull = (0..4u8, 0..4u8).prop_map(|(to, from)| Step::Pull { to, from });
@@ -52,8 +52,10 @@ fn season(steps: &[Step]) -> Vec<Entry> {
             Step::Write { device, thing: t, field, value, settles } => {
                 let wall = T0 + now as u64 * 1000 + u64::from(device) * 86_400_000;
                 let kind = if t % 2 == 0 { "group" } else { "weather_of_tomorrow" };
-                let field = ["note", "points_mm", "field_of_tomorrow"][usize::from(field)];
-                let drafted = draft(kind, thing(t), &[(field, &(value % 3).to_string())], settles);
+                let field = ["note", "points_mm", "field_of_tomorrow", "retired"][usize::from(field)];
+                let value =
+                    if field == "retired" { (value % 2 == 0).to_string() } else { (value % 3).to_string() };
+                let drafted = draft(kind, thing(t), &[(field, &value)], settles);
                 all.extend(devices[usize::from(device)].append(writer(device), vec![drafted], wall).unwrap());
             }
             Step::Pull { to, from } => {
@@ -357,6 +359,26 @@ fn pages_end_where_they_should() {
         assert_eq!(to.store_mut().digest().unwrap(), from.store_mut().digest().unwrap());
     }
     assert!(Replica::new(Memory::default()).missing_for(&Have::new()).unwrap().entries.is_empty());
+}
+
+#[test]
+fn a_batch_that_a_damaged_line_feed_hides_is_no_torn_tail() {
+    let team = crate::id::TeamId::new(T0, [9; 10]);
+    let entry = season(&[Step::Write { device: 0, thing: 0, field: 0, value: 1, settles: false }]).remove(0);
+    let mut bytes = Vec::new();
+    journal::encode(&journal::Line::Journal(journal::Head::journal()), &mut bytes).unwrap();
+    journal::encode(&journal::Line::Batch(1), &mut bytes).unwrap();
+    let at = bytes.len();
+    journal::encode(&journal::Line::Entry(team, Box::new(entry)), &mut bytes).unwrap();
+    let feed = bytes.len() - 1;
+    let before = bytes.clone();
+    journal::encode(&journal::Line::Batch(2), &mut bytes).unwrap();
+    bytes[feed] = b' ';
+    for end in [bytes.len(), bytes.len() - 1] {
+        let error = journal::scan(&bytes[..end], 0).unwrap_err();
+        assert!(error.message.contains(&format!("at byte {at}")), "{error}");
+    }
+    assert_eq!(journal::scan(&before[..feed], 0).unwrap().end, at, "an unfinished line is cut off");
 }
 
 #[test]

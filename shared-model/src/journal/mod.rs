@@ -190,7 +190,8 @@ fn later_batch(bytes: &[u8]) -> Option<u64> {
 /// Says whether a bad line swallowed the line that opens a batch, since the line feed before it is damaged.
 fn batch_inside(line: &[u8]) -> bool {
     const OPENS: &[u8] = b"{\"batch\":";
-    let opens = (SUM..line.len()).filter(|at| line[*at..].starts_with(OPENS));
+    // One at the very beginning is the last batch itself, cut off before its line feed.
+    let opens = (SUM + 1..line.len()).filter(|at| line[*at..].starts_with(OPENS));
     opens.into_iter().any(|at| {
         let end = line[at..].iter().position(|b| *b == b'}').map_or(line.len(), |n| at + n + 1);
         matches!(decode(&line[at - SUM..end]), Ok(Line::Batch(_)))

@@ -379,6 +379,10 @@ fn a_batch_that_a_damaged_line_feed_hides_is_no_torn_tail() {
         assert!(error.message.contains(&format!("at byte {at}")), "{error}");
     }
     assert_eq!(journal::scan(&before[..feed], 0).unwrap().end, at, "an unfinished line is cut off");
+    let mut unfinished = before.clone();
+    journal::encode(&journal::Line::Batch(2), &mut unfinished).unwrap();
+    unfinished.pop();
+    assert_eq!(journal::scan(&unfinished, 0).unwrap().end, before.len(), "so is the line of a batch");
 }
 
 #[test]

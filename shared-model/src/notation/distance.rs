@@ -89,7 +89,7 @@ pub fn length_mm(text: &str, usual: Length) -> Result<f64, ModelError> {
 }
 
 /// Returns a value to a millionth, so that 1.1 cm are 11 mm and not 11.000000000000002.
-fn rounded(value: f64) -> f64 {
+pub(crate) fn rounded(value: f64) -> f64 {
     let scaled = libm::round(value * 1e6);
     if scaled.abs() < 1e15 { scaled / 1e6 } else { value }
 }

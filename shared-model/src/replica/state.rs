@@ -16,7 +16,7 @@ use std::{
 
 /// Where the bytes of a thing stand in a snapshot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Place {
+pub(super) struct Place {
     /// Offset of the first byte.
     pub at: u64,
     /// How many bytes.
@@ -25,7 +25,7 @@ pub struct Place {
 
 /// A thing of the state, read or not yet read.
 #[derive(Debug, Clone)]
-pub enum Row {
+enum Row {
     /// Its contributions, read.
     Read(Thing),
     /// Its bytes in the snapshot.
@@ -116,16 +116,6 @@ impl State {
             }
         }
         Ok(())
-    }
-
-    /// Returns how many things of a kind there are.
-    pub fn count(&self, kind: &str) -> usize {
-        self.kinds.get(kind).map_or(0, BTreeMap::len)
-    }
-
-    /// Returns the kinds of which there are things.
-    pub fn kinds(&self) -> impl Iterator<Item = &str> {
-        self.kinds.keys().map(String::as_str)
     }
 
     /// Returns the ids of the things of a kind, in order.

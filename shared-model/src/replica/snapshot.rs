@@ -197,3 +197,30 @@ fn too_much(what: &str) -> ModelError {
 fn broken(why: &str) -> ModelError {
     ModelError::new("bad_snapshot", format!("the snapshot cannot be used: {why}"))
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::{super::State, *};
+    use std::sync::Arc;
+
+    #[test]
+    fn a_snapshot_that_cannot_hold_its_kinds_or_points_beyond_all_bytes_is_refused() {
+        let id = ThingId::new(1_775_000_000_000, [1; 10]);
+        let mut out = Writer::default();
+        let mut add = |n: u32| out.bytes(&format!("kind_{n}"), id, None, Hash::NONE, b"[]");
+        assert!((0..=u32::from(u16::MAX)).all(|n| add(n).is_ok()));
+        assert_eq!(add(70_000).unwrap_err().code, "bad_snapshot");
+        assert!(add(0).is_ok(), "a kind that is there already takes more things");
+
+        let mut out = Writer::default();
+        out.bytes("note", id, None, Hash::NONE, b"[]").unwrap();
+        let mut bytes = out.finish();
+        // The last twelve bytes of the one row, before two of data, are the offset and the length.
+        let offset = bytes.len() - 14;
+        bytes[offset..offset + 8].fill(0xFF);
+        let sum = crc32fast::hash(&bytes[12..]);
+        bytes[8..12].copy_from_slice(&sum.to_le_bytes());
+        assert_eq!(State::open(Arc::from(bytes)).unwrap_err().code, "bad_snapshot");
+    }
+}

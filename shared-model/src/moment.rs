@@ -20,12 +20,12 @@ impl Moment {
             let message = format!("`{text}` is no moment; write it like 2026-04-12T10:30:00+02:00");
             ModelError::new("bad_time", message).at("at")
         };
-        let pieces = PARSER.parse_timestamp(text).map_err(|_| bad())?;
+        let instant = PARSER.parse_timestamp(text).map_err(|_| bad())?;
         let offset = match text.as_bytes() {
             [.., b'Z' | b'z'] => Offset::UTC,
             bytes => read_offset(bytes).ok_or_else(bad)?,
         };
-        Ok(Self { instant: pieces, offset })
+        Ok(Self { instant, offset })
     }
 
     /// Makes a moment of milliseconds since 1970 and an offset from UTC in minutes.

@@ -6,7 +6,6 @@
 //! A method reads its input through [`read`] and writes its output through [`write`], which refuses a
 //! number that is not finite: `serde_json` alone would turn it into `null` without a word.
 
-#[allow(dead_code, reason = "the readers come before the methods that use them")]
 mod read;
 mod write;
 
@@ -104,6 +103,8 @@ fn not_json(e: &serde_json::Error) -> ModelError {
     )
 }
 
+#[cfg(test)]
+mod laws;
 #[cfg(test)]
 mod tests {
     use super::*;

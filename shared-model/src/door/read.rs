@@ -27,8 +27,7 @@ impl<'a> Field<'a> {
     /// Returns a field of this object, or `None` when it is left out or null.
     pub(super) fn find(&self, name: &str) -> Option<Self> {
         let value = self.value.get(name).filter(|v| !v.is_null())?;
-        let path = if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) };
-        Some(Self { value, path })
+        Some(Self { value, path: self.path_of(name) })
     }
 
     /// Returns a field of this object, which has to be there.
@@ -37,14 +36,13 @@ impl<'a> Field<'a> {
             return Err(self.wrong_type("an object"));
         }
         self.find(name).ok_or_else(|| {
-            let path = if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) };
+            let path = self.path_of(name);
             ModelError::new("missing_field", format!("The field '{path}' is missing.")).at(path)
         })
     }
 
-    /// Returns where this value stands, for example `groups[3].distance_m`.
-    pub(super) fn path(&self) -> &str {
-        &self.path
+    fn path_of(&self, name: &str) -> String {
+        if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) }
     }
 
     /// Returns the value as it came.
@@ -119,13 +117,6 @@ impl<'a> Field<'a> {
             Value::Number(n) => Ok(n.to_string()),
             _ => Err(self.wrong_type("a label (text or a number)")),
         }
-    }
-
-    /// Returns the members of an object with their names, in the order of the names.
-    pub(super) fn members(&self) -> Result<Vec<(&'a str, Self)>, ModelError> {
-        let Value::Object(map) = self.value else { return Err(self.wrong_type("an object")) };
-        let child = |name: &'a String| self.find(name).map(|field| (name.as_str(), field));
-        Ok(map.keys().filter_map(child).collect())
     }
 
     /// Returns the values of a list.
@@ -280,8 +271,8 @@ mod tests {
         assert_eq!(need("p").points(1), Ok(vec![[1.0, 2.5]]));
         assert_eq!(need("n").count(), Ok(3));
         assert_eq!(need("l").labels(), Ok(vec!["a".to_owned(), "7".to_owned()]));
-        let members = need("o").members().expect("an object");
-        assert_eq!(members.iter().map(|(n, f)| (*n, f.path())).collect::<Vec<_>>(), [("b", "o.b")]);
+        assert_eq!(need("o").need("b").expect("there").path, "o.b");
+        assert!(need("o").find("a").is_none());
         assert_eq!(need("l").raw(), &json!(["a", 7]));
     }
 }

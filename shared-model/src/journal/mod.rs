@@ -2,8 +2,9 @@
 //!
 //! A journal is text. Each line is eight hex digits of CRC-32 (ISO-HDLC), a space, and one JSON
 //! object. Lines are appended in batches; a batch opens with a line `{"batch": n}` and is made durable
-//! before the next one is begun. So a bad line with no later batch behind it is a torn tail, which was
-//! never acknowledged and is cut off; a bad line with a later batch behind it is damage, and is reported.
+//! before the next one is begun. So a bad line with a later batch behind it, or inside of it where a line feed
+//! was lost, is damage, and is reported. One without is taken for a torn tail and cut off: an unfinished write
+//! looks like that, and damage to the last batch alone cannot be told from it.
 
 use crate::{
     ModelError,
@@ -15,6 +16,9 @@ use serde_json::value::RawValue;
 
 /// The version of the journal format.
 pub const VERSION: u32 = 1;
+
+/// The bytes of a line before its JSON: the checksum and a space.
+const SUM: usize = 9;
 
 /// A line of a journal.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -97,7 +101,7 @@ pub struct Found {
 pub struct Scan {
     /// The good lines in order.
     pub lines: Vec<Found>,
-    /// Where the good part ends: everything from here on was never acknowledged and is to be cut.
+    /// Where the good part ends: everything from here on is a torn tail and is to be cut.
     pub end: usize,
     /// The number of the last batch.
     pub batch: u64,
@@ -151,9 +155,10 @@ pub fn walk(
 /// Tells a torn tail, which ends the good part, from damage.
 fn not_a_line((line, rest): (&[u8], &[u8]), end: End) -> Result<End, Damage> {
     let why = if line.ends_with(b"\n") && is_whole(line) {
-        "a line passes its checksum and this build cannot read it; a newer build wrote it"
-    } else if later_batch(rest).is_some() {
-        "a line fails its checksum, and good batches follow it"
+        "a line passes its checksum and this build cannot read it; a newer build wrote it, update sheaf"
+    } else if later_batch(rest).is_some() || batch_inside(line) {
+        "a line fails its checksum, and good batches follow it; copy the journal from a backup or fetch its \
+         records again"
     } else {
         return Ok(end);
     };
@@ -179,6 +184,17 @@ fn later_batch(bytes: &[u8]) -> Option<u64> {
     bytes.split_inclusive(|b| *b == b'\n').find_map(|line| match decode(line) {
         Ok(Line::Batch(n)) => Some(n),
         _ => None,
+    })
+}
+
+/// Says whether a bad line swallowed the line that opens a batch, since the line feed before it is damaged.
+fn batch_inside(line: &[u8]) -> bool {
+    const OPENS: &[u8] = b"{\"batch\":";
+    // One at the very beginning is the last batch itself, cut off before its line feed.
+    let opens = (SUM + 1..line.len()).filter(|at| line[*at..].starts_with(OPENS));
+    opens.into_iter().any(|at| {
+        let end = line[at..].iter().position(|b| *b == b'}').map_or(line.len(), |n| at + n + 1);
+        matches!(decode(&line[at - SUM..end]), Ok(Line::Batch(_)))
     })
 }
 

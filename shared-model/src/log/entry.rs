@@ -17,7 +17,8 @@ pub const MAX_BODY: usize = 64 * 1024 - 1024;
 /// An entry: a header that chains, and a body that says which fields of a thing were set.
 ///
 /// The body is kept as the very text that its writer hashed, so that no carrier can alter it by
-/// reading and writing it; a body that was erased for good is `None` and the chain still verifies.
+/// reading and writing it. An entry that a carrier stripped of its body is read, so that it can be refused by
+/// name, and never kept.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
@@ -85,11 +86,6 @@ impl Entry {
         Stamp { tick: self.stamp, device: self.device }
     }
 
-    /// Reads the body; `None` when it was erased.
-    pub fn read_body(&self) -> Result<Option<Body<'_>>, ModelError> {
-        self.body.as_deref().map(read_body).transpose()
-    }
-
     /// Checks everything that can be checked of an entry alone: version, names, sizes and body hash.
     pub fn check(&self) -> Result<(), ModelError> {
         let wrong = |code, what: String| {
@@ -110,7 +106,9 @@ impl Entry {
         if !is_name(&self.kind, 32) {
             return wrong("bad_kind", format!("`{}` is no kind: up to 32 of a-z, 0-9, _ and .", self.kind));
         }
-        let Some(raw) = &self.body else { return Ok(()) };
+        let Some(raw) = &self.body else {
+            return wrong("no_body", "its body is missing; fetch it again from where it was written".into());
+        };
         if raw.get().len() > MAX_BODY {
             return wrong(
                 "too_large",
@@ -131,6 +129,15 @@ impl Entry {
                     format!("`{}` is no field name: up to 64 of a-z, 0-9, _ and .", field.escape_debug()),
                 ));
             }
+        }
+        if let Some(field) = body.over.keys().find(|field| !body.set.contains_key(*field)) {
+            return Err(ModelError::new(
+                "bad_over",
+                format!(
+                    "entry {} of device {} replaces values of `{field}` and sets none; set the field too",
+                    self.seq, self.device
+                ),
+            ));
         }
         let mine = self.full_stamp();
         match body.over.values().flatten().find(|seen| **seen >= mine) {

@@ -7,5 +7,5 @@ mod vector;
 
 pub use entry::{Body, Entry, MAX_BODY, VERSION, read_body, write_body};
 pub use hash::Hash;
-pub use stamp::{LAST_MS, Stamp, Tick};
+pub use stamp::{Stamp, Tick};
 pub use vector::{Admission, Have, Head, Mark, Vector};

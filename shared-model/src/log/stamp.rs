@@ -8,7 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use std::{fmt, str::FromStr};
 
 /// The last millisecond of the year 9999; a later stamp is malformed.
-pub const LAST_MS: u64 = 253_402_300_799_999;
+const LAST_MS: u64 = 253_402_300_799_999;
 
 /// A reading of the clock: milliseconds since 1970 and a counter within the millisecond.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]

@@ -3,7 +3,7 @@
 use crate::{
     ModelError,
     id::ThingId,
-    log::{Entry, Hash, Stamp, read_body},
+    log::{Body, Entry, Hash, Stamp, read_body},
 };
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::value::RawValue;
@@ -48,6 +48,9 @@ pub struct Field<'a> {
     pub now: Assigned<'a>,
     /// Other assignments that nobody replaced knowingly and whose value differs: to be settled.
     pub others: Vec<Assigned<'a>>,
+    /// The stamps of assignments that nobody replaced either and whose value is the one that stands.
+    #[serde(skip)]
+    pub same: Vec<Stamp>,
 }
 
 /// The fields of a thing, folded.
@@ -64,7 +67,7 @@ impl Thing {
         Self { kind: kind.into(), id, parts: BTreeMap::new() }
     }
 
-    /// Adds what an entry contributes; returns whether it was new. An erased body contributes nothing.
+    /// Adds what an entry contributes; returns whether it was new.
     pub fn join(&mut self, entry: &Entry) -> bool {
         let Some(body) = &entry.body else { return false };
         let part = Contribution { stamp: entry.full_stamp(), author: entry.author, body: body.clone() };
@@ -112,12 +115,13 @@ impl Thing {
         for part in self.parts.values().rev() {
             // Bodies were checked on the way in; one that a later format allows and this one cannot read is skipped.
             let Ok(body) = read_body(&part.body) else { continue };
-            for (field, value) in body.set {
+            let Body { set, mut over } = body;
+            for (field, value) in set {
+                // Only what sets a field replaces its values: a field that was set never vanishes.
+                let seen = over.remove(&field).into_iter().flatten();
+                replaced.extend(seen.map(|s| (field.clone(), s)));
                 let given = Assigned { value, stamp: part.stamp, author: part.author };
                 assigned.entry(field).or_default().push(given);
-            }
-            for (field, seen) in body.over {
-                replaced.extend(seen.into_iter().map(|s| (field.clone(), s)));
             }
         }
         let mut fields = BTreeMap::new();
@@ -126,8 +130,9 @@ impl Thing {
             // An `over` is always older than its writer, so the latest assignment is never replaced.
             let mut heads = all.into_iter();
             let Some(now) = heads.next() else { continue };
-            let others = heads.filter(|a| a.value.get() != now.value.get()).collect();
-            fields.insert(name, Field { now, others });
+            let (same, others): (Vec<_>, Vec<_>) = heads.partition(|a| a.value.get() == now.value.get());
+            let same = same.into_iter().map(|a| a.stamp).collect();
+            fields.insert(name, Field { now, others, same });
         }
         fields
     }

@@ -2,6 +2,9 @@
 
 use crate::ModelError;
 
+/// No arrow flies this far, m.
+const MOST_M: f64 = 10_000.0;
+
 /// A unit of length, exact by definition (international yard and pound agreement of 1959).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Length {
@@ -49,7 +52,7 @@ impl Length {
 /// Reads a distance with its unit and returns it in m.
 ///
 /// # Errors
-/// `bad_distance` when it is no number above 0, or its unit is missing or none of m, yd, ft.
+/// `bad_distance` when it is no number above 0 and below 10,000 m, or its unit is missing or none of m, yd, ft.
 pub fn distance_m(text: &str) -> Result<f64, ModelError> {
     let bad = |why: &str| {
         ModelError::new("bad_distance", format!("`{}` is no distance: {why}", text.trim())).at("distance_m")
@@ -60,10 +63,11 @@ pub fn distance_m(text: &str) -> Result<f64, ModelError> {
         Some(unit @ (Length::M | Length::Yd | Length::Ft)) => unit,
         Some(_) => return Err(bad("distances are given in m, yd or ft")),
     };
-    if !(number > 0.0 && number < 10_000.0) {
+    if number <= 0.0 {
         return Err(bad("it has to be above 0"));
     }
-    Ok(rounded(number * unit.mm() / 1000.0))
+    let metres = rounded(number * unit.mm() / 1000.0);
+    if metres < MOST_M { Ok(metres) } else { Err(bad("it has to be below 10,000 m")) }
 }
 
 /// Reads a length and returns it in mm; without a unit it is in `usual`.
@@ -85,7 +89,7 @@ pub fn length_mm(text: &str, usual: Length) -> Result<f64, ModelError> {
 }
 
 /// Returns a value to a millionth, so that 1.1 cm are 11 mm and not 11.000000000000002.
-fn rounded(value: f64) -> f64 {
+pub(crate) fn rounded(value: f64) -> f64 {
     let scaled = libm::round(value * 1e6);
     if scaled.abs() < 1e15 { scaled / 1e6 } else { value }
 }
@@ -141,10 +145,13 @@ mod tests {
         assert_eq!(distance_m("30m").unwrap(), 30.0);
         assert_eq!(distance_m("20 yd").unwrap(), 18.288);
         assert_eq!(distance_m("60ft").unwrap(), 18.288);
-        for bad in ["30", "0m", "-5m", "m", "", "30mm", "1e5m", "nanm", "30 miles", "é"] {
+        for bad in ["30", "0m", "-5m", "m", "", "30mm", "1e5m", "nanm", "30 miles", "é", "10000m", "11000yd"]
+        {
             assert!(distance_m(bad).is_err(), "{bad}");
         }
         assert!(distance_m("30").unwrap_err().message.contains("its unit is missing"));
+        assert!(distance_m("0m").unwrap_err().message.contains("above 0"));
+        assert!(distance_m("10000m").unwrap_err().message.contains("below 10,000 m"));
     }
 
     #[test]

@@ -3,5 +3,6 @@
 mod distance;
 mod shots;
 
+pub(crate) use distance::rounded;
 pub use distance::{Length, distance_m, length_mm};
 pub use shots::{Shot, shot, shots, write};

@@ -36,16 +36,20 @@ pub struct Shot {
 /// # Errors
 /// `bad_shot` with the shot, its place in the line and an example.
 pub fn shots(text: &str, face: &Face, usual: Length) -> Result<Vec<Shot>, ModelError> {
-    let words = text.split_whitespace();
-    words
-        .enumerate()
-        .map(|(i, word)| {
-            shot(word, face, usual).map_err(|e| {
-                let message = format!("shot {}, `{word}`: {}", i + 1, e.message);
-                ModelError::new(e.code, message).at(format!("shots[{i}]"))
-            })
-        })
-        .collect()
+    let mut read: Vec<Shot> = Vec::new();
+    for (i, word) in text.split_whitespace().enumerate() {
+        let wrong = |code, why: &str| {
+            ModelError::new(code, format!("shot {}, `{word}`: {why}", i + 1)).at(format!("shots[{i}]"))
+        };
+        let one = shot(word, face, usual).map_err(|e| wrong(e.code, &e.message))?;
+        let twin = read.iter().position(|other| one.arrow.is_some() && other.arrow == one.arrow);
+        if let (Some(first), Some(arrow)) = (twin, &one.arrow) {
+            let why = format!("arrow {arrow} is shot {} already; mend the number of one", first + 1);
+            return Err(wrong("bad_shot", &why));
+        }
+        read.push(one);
+    }
+    Ok(read)
 }
 
 /// Reads one shot.
@@ -147,14 +151,15 @@ fn ring_radius(text: &str, face: &Face) -> Result<f64, ModelError> {
 /// Returns the direction of the hour hand, clockwise from up.
 fn clock_angle(text: &str) -> Result<f64, ModelError> {
     let wrong = || bad(format!("`{text}` is no clock position; write it like 4 or 4:30, from 1 to 12"));
-    let (hours, minutes) = text.trim().split_once(':').unwrap_or((text.trim(), "0"));
-    let digits = |t: &str| !t.is_empty() && t.len() <= 2 && t.chars().all(|c| c.is_ascii_digit());
-    if !digits(hours) || !digits(minutes) {
+    let (hours, minutes) = text.trim().split_once(':').unwrap_or((text.trim(), "00"));
+    let digits = |t: &str| t.len() <= 2 && t.chars().all(|c| c.is_ascii_digit());
+    // One digit behind the colon is half a number: 4:3 may have become of 4:30.
+    if !digits(hours) || !digits(minutes) || minutes.len() != 2 {
         return Err(wrong());
     }
     let (hours, minutes): (u32, u32) =
         (hours.parse().map_err(|_| wrong())?, minutes.parse().map_err(|_| wrong())?);
-    if hours > 12 || minutes > 59 {
+    if !(1..=12).contains(&hours) || minutes > 59 {
         return Err(wrong());
     }
     Ok(f64::from(hours * 60 + minutes) * (2.0 * PI / 720.0))
@@ -239,11 +244,20 @@ mod tests {
             why("11@3")
         );
         for bad in [
-            "9", "9@", "9@13", "9@4:60", "9@-1", "@3", "nan,1", "1,2,3", "1,2ly", ":9@3", "9.x@3", "é",
-            "9@é", "9.@3", "9,@3", "3:", "3:!", "1,2m", "1,2yd", "1,2ft",
+            "9", "9@", "9@13", "9@4:60", "9@0", "9@0:30", "9@4:3", "9@4:", "9@:30", "9@-1", "@3", "nan,1",
+            "1,2,3", "1,2ly", ":9@3", "9.x@3", "é", "9@é", "9.@3", "9,@3", "3:", "3:!", "1,2m", "1,2yd",
+            "1,2ft",
         ] {
             assert!(shots(bad, &face, Length::Mm).is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn an_arrow_is_shot_once_in_an_end() {
+        let face = Face::by_code("wa_80").unwrap();
+        let error = shots("3:9@4:30 M 3:M", &face, Length::Mm).unwrap_err();
+        assert!(error.message.contains("shot 3") && error.message.contains("shot 1 already"), "{error}");
+        assert!(shots("3:9@4:30 M M 4:M", &face, Length::Mm).is_ok());
     }
 
     /// Shots as people type them: each form of place, with and without number and marks.

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-use super::{Draft, Memory, PAGE_ENTRIES, Replica, State, Store, Writer};
+use super::{Draft, Memory, PAGE_ENTRIES, Replica, State, Store, Writer, snapshot};
 use crate::{
     id::{DeviceId, ThingId},
     journal,
@@ -23,7 +23,7 @@ enum Step {
 }
 
 fn steps() -> impl Strategy<Value = Vec<Step>> {
-    let write = (0..4u8, 0..6u8, 0..3u8, any::<u8>(), any::<bool>()).prop_map(
+    let write = (0..4u8, 0..6u8, 0..4u8, any::<u8>(), any::<bool>()).prop_map(
         |(device, thing, field, value, settles)| Step::Write { device, thing, field, value, settles },
     );
     let pull = (0..4u8, 0..4u8).prop_map(|(to, from)| Step::Pull { to, from });
@@ -52,8 +52,10 @@ fn season(steps: &[Step]) -> Vec<Entry> {
             Step::Write { device, thing: t, field, value, settles } => {
                 let wall = T0 + now as u64 * 1000 + u64::from(device) * 86_400_000;
                 let kind = if t % 2 == 0 { "group" } else { "weather_of_tomorrow" };
-                let field = ["note", "points_mm", "field_of_tomorrow"][usize::from(field)];
-                let drafted = draft(kind, thing(t), &[(field, &(value % 3).to_string())], settles);
+                let field = ["note", "points_mm", "field_of_tomorrow", "retired"][usize::from(field)];
+                let value =
+                    if field == "retired" { (value % 2 == 0).to_string() } else { (value % 3).to_string() };
+                let drafted = draft(kind, thing(t), &[(field, &value)], settles);
                 all.extend(devices[usize::from(device)].append(writer(device), vec![drafted], wall).unwrap());
             }
             Step::Pull { to, from } => {
@@ -235,18 +237,81 @@ fn forks_alterations_and_holes_are_refused_by_name() {
 }
 
 #[test]
+fn a_value_that_two_devices_set_alike_does_not_come_back_as_a_difference() {
+    for settles in [false, true] {
+        let mut all = Vec::new();
+        for n in 1..3 {
+            let mut device = Replica::new(Memory::default());
+            let drafts = vec![draft("bow", thing(1), &[("name", "\"elm\"")], false)];
+            all.extend(device.append(writer(n), drafts, T0 + u64::from(n)).unwrap());
+        }
+        let mut third = Replica::new(Memory::default());
+        third.absorb(all).unwrap();
+        third.append(writer(3), vec![draft("bow", thing(1), &[("name", "\"ash\"")], settles)], T0).unwrap();
+        let bow = third.store().thing("bow", thing(1)).unwrap().unwrap();
+        assert_eq!(bow.fields()["name"].now.value.get(), "\"ash\"");
+        assert!(bow.fields()["name"].others.is_empty(), "settles: {settles}");
+    }
+}
+
+/// Returns an entry with another body, its fingerprint made to fit.
+fn with_body(entry: &Entry, body: &serde_json::Value) -> Entry {
+    let body = to_raw_value(body).unwrap();
+    Entry { body_hash: Hash::of(body.get().as_bytes()), body: Some(body), ..entry.clone() }
+}
+
+#[test]
+fn a_field_does_not_vanish_by_a_replacement_that_sets_nothing() {
+    let mut replica = Replica::new(Memory::default());
+    let note = |text| vec![draft("note", thing(1), &[("text", text)], false)];
+    let first = replica.append(writer(1), note("1"), T0).unwrap().remove(0);
+    let second = replica.append(writer(1), note("2"), T0 + 5).unwrap().remove(0);
+    let over = BTreeMap::from([("text", vec![first.full_stamp()])]);
+    let bare = with_body(&second, &serde_json::json!({"set": {}, "over": over}));
+    assert_eq!(bare.check().unwrap_err().code, "bad_over");
+    let mut folded = crate::merge::Thing::new("note", thing(1));
+    folded.join(&first);
+    folded.join(&bare);
+    assert_eq!(folded.fields()["text"].now.value.get(), "1");
+}
+
+#[test]
+fn an_entry_that_was_stripped_of_its_body_is_refused_and_taken_whole_later() {
+    let mut ours = Replica::new(Memory::default());
+    let drafts = vec![draft("note", thing(1), &[("text", "1")], false)];
+    let whole = ours.append(writer(1), drafts, T0).unwrap().remove(0);
+    let stripped = Entry { body: None, ..whole.clone() };
+    let mut other = Replica::new(Memory::default());
+    let refused = other.absorb(vec![stripped.clone()]).unwrap().refused.remove(0);
+    assert!(matches!(refused.why, Admission::Bad(e) if e.code == "no_body"));
+    assert_eq!(other.absorb(vec![whole]).unwrap().kept, 1);
+    let (mut none, mut state) = (State::default(), State::default());
+    assert!(!state.join(&stripped).unwrap());
+    assert_eq!(state.digest(), none.digest());
+}
+
+#[test]
+fn a_thing_whose_kept_bytes_cannot_be_read_stays_in_the_state() {
+    let entry = season(&[Step::Write { device: 0, thing: 0, field: 0, value: 1, settles: false }]).remove(0);
+    let mut out = snapshot::Writer::default();
+    out.bytes(&entry.kind, entry.id, None, Hash::NONE, b"no json").unwrap();
+    let mut state = State::open(Arc::from(out.finish())).unwrap();
+    let digest = state.digest();
+    assert_eq!(state.join(&entry).unwrap_err().code, "bad_snapshot");
+    assert_eq!(state.ids(&entry.kind).collect::<Vec<_>>(), [entry.id]);
+    assert_eq!(state.digest(), digest);
+}
+
+#[test]
 fn a_replacement_that_claims_to_know_the_future_is_refused() {
     let mut replica = Replica::new(Memory::default());
-    let mut entry = replica
+    let entry = replica
         .append(writer(1), vec![draft("note", thing(1), &[("text", "1")], false)], T0)
         .unwrap()
         .remove(0);
     let later = Stamp { tick: Tick::new(T0 + 1, 0).unwrap(), device: writer(1).device };
     let over = BTreeMap::from([("text", vec![later])]);
-    let body = serde_json::json!({"set": {"text": 1}, "over": over});
-    let body = to_raw_value(&body).unwrap();
-    entry.body_hash = Hash::of(body.get().as_bytes());
-    entry.body = Some(body);
+    let entry = with_body(&entry, &serde_json::json!({"set": {"text": 1}, "over": over}));
     assert_eq!(entry.check().unwrap_err().code, "bad_over");
 }
 
@@ -275,6 +340,30 @@ fn pages_end_where_they_should() {
         assert_eq!(to.store_mut().digest().unwrap(), from.store_mut().digest().unwrap());
     }
     assert!(Replica::new(Memory::default()).missing_for(&Have::new()).unwrap().entries.is_empty());
+}
+
+#[test]
+fn a_batch_that_a_damaged_line_feed_hides_is_no_torn_tail() {
+    let team = crate::id::TeamId::new(T0, [9; 10]);
+    let entry = season(&[Step::Write { device: 0, thing: 0, field: 0, value: 1, settles: false }]).remove(0);
+    let mut bytes = Vec::new();
+    journal::encode(&journal::Line::Journal(journal::Head::journal()), &mut bytes).unwrap();
+    journal::encode(&journal::Line::Batch(1), &mut bytes).unwrap();
+    let at = bytes.len();
+    journal::encode(&journal::Line::Entry(team, Box::new(entry)), &mut bytes).unwrap();
+    let feed = bytes.len() - 1;
+    let before = bytes.clone();
+    journal::encode(&journal::Line::Batch(2), &mut bytes).unwrap();
+    bytes[feed] = b' ';
+    for end in [bytes.len(), bytes.len() - 1] {
+        let error = journal::scan(&bytes[..end], 0).unwrap_err();
+        assert!(error.message.contains(&format!("at byte {at}")), "{error}");
+    }
+    assert_eq!(journal::scan(&before[..feed], 0).unwrap().end, at, "an unfinished line is cut off");
+    let mut unfinished = before.clone();
+    journal::encode(&journal::Line::Batch(2), &mut unfinished).unwrap();
+    unfinished.pop();
+    assert_eq!(journal::scan(&unfinished, 0).unwrap().end, before.len(), "so is the line of a batch");
 }
 
 #[test]

@@ -7,7 +7,8 @@ mod snapshot;
 mod state;
 
 pub use memory::Memory;
-pub use state::{Place, Row, State, bow_of};
+use state::Place;
+pub use state::{State, bow_of};
 
 use crate::{
     ModelError,
@@ -181,21 +182,7 @@ impl<S: Store> Replica<S> {
         queue.reverse();
         while let Some(entry) = queue.pop() {
             let (device, seq) = (entry.device, entry.seq);
-            let mut failed = None;
-            let why = vector.admit(&entry, || {
-                let fresh =
-                    kept.iter().rev().find(|k| (k.device, k.seq) == (device, seq)).map(Entry::header_hash);
-                fresh.or_else(|| {
-                    self.store.header_hash(device, seq).unwrap_or_else(|e| {
-                        failed = Some(e);
-                        None
-                    })
-                })
-            });
-            if let Some(e) = failed {
-                return Err(e);
-            }
-            match why {
+            match admit(&self.store, &mut vector, &kept, &entry)? {
                 Admission::Next => {
                     kept.push(entry);
                     if let Some(next) = self.early.remove(&(device, seq + 1)) {
@@ -251,6 +238,27 @@ pub fn missing_for<S: Store>(store: &S, have: &Have) -> Result<Page, S::Error> {
     Ok(page)
 }
 
+/// Decides about an entry, which may be known from the store or be among those just `kept`.
+fn admit<S: Store>(
+    store: &S,
+    vector: &mut Vector,
+    kept: &[Entry],
+    entry: &Entry,
+) -> Result<Admission, S::Error> {
+    let of = (entry.device, entry.seq);
+    let mut failed = None;
+    let why = vector.admit(entry, || {
+        let fresh = kept.iter().rev().find(|k| (k.device, k.seq) == of).map(Entry::header_hash);
+        fresh.or_else(|| {
+            store.header_hash(of.0, of.1).unwrap_or_else(|e| {
+                failed = Some(e);
+                None
+            })
+        })
+    });
+    failed.map_or(Ok(why), Err)
+}
+
 fn write(
     vector: &Vector,
     writer: Writer,
@@ -263,7 +271,9 @@ fn write(
     for name in draft.set.keys() {
         let Some(field) = fields.get(name) else { continue };
         let rivals = field.others.iter().filter(|_| draft.settles).map(|a| a.stamp);
-        over.insert(name.clone(), std::iter::once(field.now.stamp).chain(rivals).collect());
+        // Whoever saw the value that stands saw every assignment of it.
+        let seen = std::iter::once(field.now.stamp).chain(field.same.iter().copied());
+        over.insert(name.clone(), seen.chain(rivals).collect());
     }
     let body = write_body(&draft.set, &over)?;
     let head = vector.head(writer.device);

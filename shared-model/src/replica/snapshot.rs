@@ -52,22 +52,36 @@ impl Writer {
     pub fn thing(&mut self, thing: &Thing, bow: Option<ThingId>, hash: Hash) -> Result<(), ModelError> {
         let parts: Vec<&Contribution> = thing.parts().collect();
         let bytes = serde_json::to_vec(&parts).map_err(|e| ModelError::new("bad_snapshot", e.to_string()))?;
-        self.bytes(&thing.kind, thing.id, bow, hash, &bytes);
-        Ok(())
+        self.bytes(&thing.kind, thing.id, bow, hash, &bytes)
     }
 
     /// Adds a thing that is at hand as bytes.
-    pub fn bytes(&mut self, kind: &str, id: ThingId, bow: Option<ThingId>, hash: Hash, bytes: &[u8]) {
-        let next = u16::try_from(self.kinds.len()).unwrap_or(u16::MAX);
-        let kind = *self.kinds.entry(kind.to_owned()).or_insert(next);
+    pub fn bytes(
+        &mut self,
+        kind: &str,
+        id: ThingId,
+        bow: Option<ThingId>,
+        hash: Hash,
+        bytes: &[u8],
+    ) -> Result<(), ModelError> {
+        let kind = match self.kinds.get(kind) {
+            Some(place) => *place,
+            None => {
+                let next = u16::try_from(self.kinds.len()).map_err(|_| too_much("more than 65,536 kinds"))?;
+                self.kinds.insert(kind.to_owned(), next);
+                next
+            }
+        };
+        let len = u32::try_from(bytes.len()).map_err(|_| too_much("a thing of over 4 GiB"))?;
         self.rows.extend_from_slice(&kind.to_le_bytes());
         self.rows.extend_from_slice(id.as_bytes());
         self.rows.push(u8::from(bow.is_some()));
         self.rows.extend_from_slice(bow.map_or([0; 16], |b| *b.as_bytes()).as_slice());
         self.rows.extend_from_slice(hash.as_bytes());
         self.rows.extend_from_slice(&(self.data.len() as u64).to_le_bytes());
-        self.rows.extend_from_slice(&(bytes.len() as u32).to_le_bytes());
+        self.rows.extend_from_slice(&len.to_le_bytes());
         self.data.extend_from_slice(bytes);
+        Ok(())
     }
 
     /// Returns the bytes of the snapshot.
@@ -121,7 +135,9 @@ fn read_row(row: &[u8], kinds: usize, data: u64) -> Result<Indexed, ModelError> 
     let has_bow = at.take(1)?[0] == 1;
     let bow = ThingId::from_bytes(at.array()?);
     let hash = Hash::from_bytes(at.array()?);
-    let place = Place { at: data + u64::from_le_bytes(at.array()?), len: at.u32()? };
+    let from = u64::from_le_bytes(at.array()?);
+    let from = data.checked_add(from).ok_or_else(|| broken("a thing lies beyond its end"))?;
+    let place = Place { at: from, len: at.u32()? };
     if kind >= kinds {
         return Err(broken("a kind is missing"));
     }
@@ -174,6 +190,37 @@ impl<'a> Cursor<'a> {
     }
 }
 
+fn too_much(what: &str) -> ModelError {
+    ModelError::new("bad_snapshot", format!("a snapshot cannot hold {what}; go on without one"))
+}
+
 fn broken(why: &str) -> ModelError {
     ModelError::new("bad_snapshot", format!("the snapshot cannot be used: {why}"))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::{super::State, *};
+    use std::sync::Arc;
+
+    #[test]
+    fn a_snapshot_that_cannot_hold_its_kinds_or_points_beyond_all_bytes_is_refused() {
+        let id = ThingId::new(1_775_000_000_000, [1; 10]);
+        let mut out = Writer::default();
+        let mut add = |n: u32| out.bytes(&format!("kind_{n}"), id, None, Hash::NONE, b"[]");
+        assert!((0..=u32::from(u16::MAX)).all(|n| add(n).is_ok()));
+        assert_eq!(add(70_000).unwrap_err().code, "bad_snapshot");
+        assert!(add(0).is_ok(), "a kind that is there already takes more things");
+
+        let mut out = Writer::default();
+        out.bytes("note", id, None, Hash::NONE, b"[]").unwrap();
+        let mut bytes = out.finish();
+        // The last twelve bytes of the one row, before two of data, are the offset and the length.
+        let offset = bytes.len() - 14;
+        bytes[offset..offset + 8].fill(0xFF);
+        let sum = crc32fast::hash(&bytes[12..]);
+        bytes[8..12].copy_from_slice(&sum.to_le_bytes());
+        assert_eq!(State::open(Arc::from(bytes)).unwrap_err().code, "bad_snapshot");
+    }
 }

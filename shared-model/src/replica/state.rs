@@ -10,13 +10,13 @@ use crate::{
 };
 use serde::Deserialize;
 use std::{
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, BTreeSet, btree_map},
     sync::Arc,
 };
 
 /// Where the bytes of a thing stand in a snapshot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Place {
+pub(super) struct Place {
     /// Offset of the first byte.
     pub at: u64,
     /// How many bytes.
@@ -25,7 +25,7 @@ pub struct Place {
 
 /// A thing of the state, read or not yet read.
 #[derive(Debug, Clone)]
-pub enum Row {
+enum Row {
     /// Its contributions, read.
     Read(Thing),
     /// Its bytes in the snapshot.
@@ -57,6 +57,9 @@ struct OfBow {
 impl State {
     /// Folds an entry in; returns whether it changed anything.
     pub fn join(&mut self, entry: &Entry) -> Result<bool, ModelError> {
+        if entry.body.is_none() {
+            return Ok(false);
+        }
         let mut thing = match self.take(&entry.kind, entry.id)? {
             Some(thing) => thing,
             None => Thing::new(entry.kind.clone(), entry.id),
@@ -115,16 +118,6 @@ impl State {
         Ok(())
     }
 
-    /// Returns how many things of a kind there are.
-    pub fn count(&self, kind: &str) -> usize {
-        self.kinds.get(kind).map_or(0, BTreeMap::len)
-    }
-
-    /// Returns the kinds of which there are things.
-    pub fn kinds(&self) -> impl Iterator<Item = &str> {
-        self.kinds.keys().map(String::as_str)
-    }
-
     /// Returns the ids of the things of a kind, in order.
     pub fn ids(&self, kind: &str) -> impl DoubleEndedIterator<Item = ThingId> {
         self.kinds.get(kind).into_iter().flat_map(BTreeMap::keys).copied()
@@ -151,7 +144,7 @@ impl State {
                 match &slot.row {
                     Row::Read(thing) => out.thing(thing, slot.bow, slot.hash)?,
                     Row::Kept(place) => {
-                        out.bytes(kind, *id, slot.bow, slot.hash, snapshot::slice(&self.kept, *place)?);
+                        out.bytes(kind, *id, slot.bow, slot.hash, snapshot::slice(&self.kept, *place)?)?;
                     }
                 }
             }
@@ -183,13 +176,23 @@ impl State {
     }
 
     fn take(&mut self, kind: &str, id: ThingId) -> Result<Option<Thing>, ModelError> {
-        let Some(slot) = self.kinds.get_mut(kind).and_then(|things| things.remove(&id)) else {
+        let Some(btree_map::Entry::Occupied(slot)) = self.kinds.get_mut(kind).map(|things| things.entry(id))
+        else {
             return Ok(None);
         };
+        // What cannot be read stays where it is, or the state would lack what its digest covers.
+        let read = match slot.get().row {
+            Row::Kept(place) => Some(snapshot::read_thing(&self.kept, place, kind, id)?),
+            Row::Read(_) => None,
+        };
+        let slot = slot.remove();
         if let Some(ids) = slot.bow.and_then(|bow| self.of_bow.get_mut(&(bow, kind.to_owned()))) {
             ids.remove(&id);
         }
-        self.read(kind, id, &slot.row).map(Some)
+        Ok(match slot.row {
+            Row::Read(thing) => Some(thing),
+            Row::Kept(_) => read,
+        })
     }
 
     fn put(&mut self, thing: Thing) {

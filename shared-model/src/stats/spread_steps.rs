@@ -60,8 +60,6 @@ pub struct SpreadFit {
     pub variances: Vec<Option<f64>>,
     /// Variance of the sessions' log variance; `None` where the data cannot tell it.
     pub session_log_variance: Option<f64>,
-    /// How much more the ends vary than normal arrows would make them.
-    pub dispersion: Option<f64>,
 }
 
 /// Fits the change of spread between neighbouring stretches; `estimable` names the steps that the design can
@@ -72,7 +70,6 @@ pub fn fit(ends: &[EndScatter], segments: usize, estimable: &[bool], sessions_va
         steps: vec![None; segments.saturating_sub(1)],
         variances: pooled(&ends, segments),
         session_log_variance: None,
-        dispersion: None,
     };
     let present: BTreeSet<usize> = ends.iter().map(|e| e.segment).collect();
     let columns: BTreeMap<usize, usize> = present.into_iter().enumerate().map(|(c, k)| (k, c)).collect();
@@ -92,7 +89,6 @@ pub fn fit(ends: &[EndScatter], segments: usize, estimable: &[bool], sessions_va
         *step = p.map(|p| SpreadStep { log_variance: estimate, se, df: v.df, p });
     }
     found.session_log_variance = reml.components.session.then_some(reml.fit.ratios.session * reml.noise);
-    found.dispersion = Some(reml.noise);
     found
 }
 

@@ -5,7 +5,10 @@ use super::{
     header::{Column, Field, Unit},
     sheet::Row,
 };
-use crate::{ModelError, notation::Length};
+use crate::{
+    ModelError,
+    notation::{Length, rounded},
+};
 
 /// A row with the columns it is read by.
 pub(super) struct Cells<'a> {
@@ -105,12 +108,6 @@ impl<'a> Cells<'a> {
 /// Returns a length in m.
 pub(super) fn metres(value: f64, unit: Length) -> f64 {
     if unit == Length::M { value } else { rounded(value * unit.mm() / 1000.0) }
-}
-
-/// Returns a value to a millionth, so that 1.1 cm are 11 mm and not 11.000000000000002.
-fn rounded(value: f64) -> f64 {
-    let scaled = libm::round(value * 1e6);
-    if scaled.abs() < 1e15 { scaled / 1e6 } else { value }
 }
 
 /// Reads a number with a decimal point or comma; what follows it is its unit.

@@ -156,11 +156,9 @@ impl<'a> Contexts<'a> {
 }
 
 impl Context {
-    /// Returns what tells this end from others; with a name for the end, its day is enough.
-    pub fn key(&self) -> String {
-        if let Some(group) = self.group {
-            return group.to_string();
-        }
+    /// Returns what the rows of an end have in common and what tells it from others without an id; with a name
+    /// for the end, its day is enough.
+    pub fn shared(&self) -> String {
         let at = if self.end.is_some() { self.at.day() } else { self.at.unix_ms().to_string() };
         let face = self.face.as_ref().map(|face| face.get());
         serde_json::json!([

@@ -6,6 +6,7 @@ use super::{
     context::{Context, Contexts},
     field_name,
     header::{Column, Field},
+    moment::has_time,
     sheet::{Row, Sheet},
     shots::{self, Arrow},
 };
@@ -122,18 +123,25 @@ fn needed(columns: &[Column], options: &Options) -> Result<(), ModelError> {
 
 fn fill_down(rows: &mut [Row], columns: &[Column]) {
     use Field::{Archer, Arrows, At, Bow, Distance, End, Face, Session, Sight, Time};
-    for (index, column) in columns.iter().enumerate() {
-        if !matches!(
-            column.field,
-            At | Time | Session | End | Bow | Archer | Arrows | Distance | Face | Sight
-        ) {
-            continue;
-        }
+    let mut of = |field: Field, wants: &dyn Fn(&Row) -> bool| {
+        let Some(index) = columns.iter().position(|column| column.field == field) else { return };
         let mut above = String::new();
-        for cell in rows.iter_mut().filter_map(|row| row.cells.get_mut(index)) {
-            if cell.is_empty() { cell.clone_from(&above) } else { above.clone_from(cell) }
+        for row in rows.iter_mut() {
+            let wanted = wants(row);
+            match row.cells.get_mut(index) {
+                Some(cell) if !cell.is_empty() => above.clone_from(cell),
+                Some(cell) if wanted => cell.clone_from(&above),
+                _ => {}
+            }
         }
+    };
+    for field in [At, Session, End, Bow, Archer, Arrows, Distance, Face, Sight] {
+        of(field, &|_| true);
     }
+    // A time from above would take the place of the one that a full date carries.
+    let at = columns.iter().position(|column| column.field == At);
+    let bare = |row: &Row| !at.and_then(|at| row.cells.get(at)).is_some_and(|text| has_time(text));
+    of(Time, &bare);
 }
 
 struct Reader<'a> {
@@ -167,9 +175,10 @@ impl Reader<'_> {
             shots::arrows(&mut cells, face, self.options)
         };
         let note = cells.name(Field::Note);
+        let end = context.map(|context| self.end_of(&mut cells, context));
         let bad = !cells.troubles.is_empty();
         self.troubles.append(&mut cells.troubles);
-        let end = self.end_of(row, context?);
+        let end = end?;
         let end_row = &mut self.ends[end];
         end_row.rows += 1;
         end_row.bad_rows += usize::from(bad);
@@ -179,11 +188,28 @@ impl Reader<'_> {
         Some(end)
     }
 
-    /// Returns the end with this context, a new one where there is none.
-    fn end_of(&mut self, row: &Row, context: Context) -> usize {
-        let key = if self.by_arrow { context.key() } else { format!("row {}", row.line) };
-        if let Some(end) = self.place.get(&key) {
-            return *end;
+    /// Returns the end with this context, a new one where there is none; notes in `cells` what speaks against it.
+    fn end_of(&mut self, cells: &mut Cells<'_>, context: Context) -> usize {
+        let row = cells.row;
+        let key = match context.group {
+            Some(group) => group.to_string(),
+            None if self.by_arrow => context.shared(),
+            None => format!("row {}", row.line),
+        };
+        if let Some(end) = self.place.get(&key).copied() {
+            let first = &self.ends[end];
+            let why = if !self.by_arrow {
+                "give each end an id of its own"
+            } else if first.context.shared() != context.shared() {
+                "and its bow, date, distance or another thing that an end shares differs; make these rows alike, \
+                 or give them another id"
+            } else {
+                return end;
+            };
+            let message = format!("the group id {key} stands on line {} already; {why}", first.line);
+            let column = self.columns.iter().position(|column| column.field == Field::Group);
+            cells.trouble(column, ModelError::new("group_twice", message));
+            return end;
         }
         let label = self.label(row);
         self.ends.push(End {
@@ -264,12 +290,12 @@ impl Reader<'_> {
 
 impl End {
     fn into_found(self) -> Found {
+        let arrows = in_order(self.arrows);
         let marked = |mark: fn(&Arrow) -> bool| {
-            let list: Vec<u32> =
-                self.arrows.iter().zip(0..).filter(|(a, _)| mark(a)).map(|(_, i)| i).collect();
+            let list: Vec<u32> = arrows.iter().zip(0..).filter(|(a, _)| mark(a)).map(|(_, i)| i).collect();
             (!list.is_empty()).then_some(list)
         };
-        let numbers: Vec<Option<String>> = self.arrows.iter().map(|arrow| arrow.number.clone()).collect();
+        let numbers: Vec<Option<String>> = arrows.iter().map(|arrow| arrow.number.clone()).collect();
         let context = self.context;
         let group = Group {
             at: Some(context.at.rfc3339()),
@@ -279,7 +305,7 @@ impl End {
             face: context.face,
             flyers: marked(|arrow| arrow.flyer),
             bare: marked(|arrow| arrow.bare),
-            points_mm: Some(self.arrows.iter().map(|arrow| arrow.point_mm).collect()),
+            points_mm: Some(arrows.iter().map(|arrow| arrow.point_mm).collect()),
             arrow_numbers: numbers.iter().any(Option::is_some).then_some(numbers),
             sight: context.sight,
             sight_offset_mrad: context.sight_offset_mrad,
@@ -295,4 +321,12 @@ impl End {
             group,
         }
     }
+}
+
+/// Puts the arrows of an end in the order that their rows say; where one says none, that of the rows stands.
+fn in_order(mut arrows: Vec<Arrow>) -> Vec<Arrow> {
+    if arrows.iter().all(|arrow| arrow.order.is_some()) {
+        arrows.sort_by(|a, b| a.order.unwrap_or_default().total_cmp(&b.order.unwrap_or_default()));
+    }
+    arrows
 }

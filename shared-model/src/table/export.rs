@@ -41,9 +41,7 @@ pub fn groups_csv<'a>(
 ) -> Result<String, ModelError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(GROUP_HEADERS).map_err(|e| failed(&e))?;
-    let called = |id: Option<ThingId>| {
-        id.map_or(String::new(), |id| guard(&name(id).unwrap_or_else(|| id.to_string())))
-    };
+    let called = |id: Option<ThingId>| called(id, name);
     for (id, group) in groups {
         let shared = [
             id.to_string(),
@@ -86,9 +84,7 @@ pub fn changes_csv<'a>(
     let mut out = csv::Writer::from_writer(Vec::new());
     let headers = ["change", "at", "bow", "by", "setting", "value", "unit", "note"];
     out.write_record(headers).map_err(|e| failed(&e))?;
-    let called = |id: Option<ThingId>| {
-        id.map_or(String::new(), |id| guard(&name(id).unwrap_or_else(|| id.to_string())))
-    };
+    let called = |id: Option<ThingId>| called(id, name);
     for (id, change) in changes {
         let row = |field: &str, value: String, unit: &str| {
             [
@@ -120,6 +116,10 @@ pub fn changes_csv<'a>(
         }
     }
     finish(out)
+}
+
+fn called(id: Option<ThingId>, name: &dyn Fn(ThingId) -> Option<String>) -> String {
+    id.map_or(String::new(), |id| guard(&name(id).unwrap_or_else(|| id.to_string())))
 }
 
 fn text(text: &Option<String>) -> String {

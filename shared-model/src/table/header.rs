@@ -111,7 +111,7 @@ pub(super) fn columns(headers: &[String], told: &[(String, String)]) -> Result<V
     Ok(columns)
 }
 
-/// Returns the field that a user names.
+/// Returns what a user calls each field.
 pub(super) fn field_names() -> impl Iterator<Item = &'static str> {
     WORDS.iter().map(|word| word.name)
 }

@@ -45,8 +45,8 @@ pub struct Options {
     pub zone: TimeZone,
     /// How dates such as 03/04/2026 are read.
     pub dates: DateOrder,
-    /// Whether an empty cell of date, session, end, bow, archer, arrows, distance, face or sight means
-    /// what stood above it.
+    /// Whether an empty cell of date, time, session, end, bow, archer, arrows, distance, face or sight means
+    /// what stood above it; an empty time only where the date carries none.
     pub fill_down: bool,
     /// What rows mean that do not say so themselves.
     pub usual: Usual,

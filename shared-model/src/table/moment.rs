@@ -71,7 +71,7 @@ impl Dates<'_> {
             (number(c), Some(month), number(b))
         } else if a.len() == 4 {
             (number(a), number(b), number(c))
-        } else if self.day_first(day, text)? {
+        } else if self.day_first(day, [number(a), number(b)], text)? {
             (number(c), number(b), number(a))
         } else {
             (number(c), number(a), number(b))
@@ -87,11 +87,15 @@ impl Dates<'_> {
         civil::Date::new(year, small(month)?, small(day)?).map_err(|_| bad(text, "there is no such day"))
     }
 
-    fn day_first(&self, day: &str, text: &str) -> Result<bool, ModelError> {
+    /// Says whether the first of two numbers is the day; `day` is the date without its time.
+    fn day_first(&self, day: &str, [a, b]: [Option<i16>; 2], text: &str) -> Result<bool, ModelError> {
+        let no_month = |n: Option<i16>| n.is_some_and(|n| n > 12);
         match self.order {
             _ if day.contains('.') => Ok(true),
             DateOrder::DayFirst => Ok(true),
             DateOrder::MonthFirst => Ok(false),
+            DateOrder::AsTheFileTells if no_month(a) => Ok(true),
+            DateOrder::AsTheFileTells if no_month(b) => Ok(false),
             DateOrder::AsTheFileTells => Err(ModelError::new(
                 "date_order",
                 format!(
@@ -122,6 +126,11 @@ pub(super) fn order_of<'a>(dates: impl Iterator<Item = &'a str>) -> DateOrder {
         order = told;
     }
     order
+}
+
+/// Says whether a date carries a time.
+pub(super) fn has_time(text: &str) -> bool {
+    split(text).1.is_some()
 }
 
 /// Splits a date and time into the day and, where there is one, the time.

@@ -18,11 +18,13 @@ pub(super) struct Arrow {
     pub number: Option<String>,
     pub flyer: bool,
     pub bare: bool,
+    /// Its place in the end, when the row says one.
+    pub order: Option<f64>,
 }
 
 impl Arrow {
     fn at(point_mm: Option<[f64; 2]>) -> Self {
-        Self { point_mm, number: None, flyer: false, bare: false }
+        Self { point_mm, number: None, flyer: false, bare: false, order: None }
     }
 }
 
@@ -45,6 +47,8 @@ pub(super) fn arrow(cells: &mut Cells<'_>, face: Option<&Face>, options: &Option
     if let Some(number) = cells.name(Field::Arrow) {
         arrow.number = Some(number);
     }
+    let order = cells.text(Field::Order, None).and_then(|(_, text)| text.parse().ok());
+    arrow.order = order.filter(|n: &f64| n.is_finite());
     arrow.flyer |= cells.says(Field::Flyer);
     arrow.bare |= cells.says(Field::Bare);
     Some(arrow)
@@ -60,7 +64,8 @@ pub(super) fn arrows(cells: &mut Cells<'_>, face: Option<&Face>, options: &Optio
         numbers.into_iter().filter_map(|n| one(cells, Some(n), face, options)).collect();
     if let Some((index, text)) = cells.text(Field::Shots, None) {
         let usual = cells.unit(index, options.length);
-        for token in text.split([' ', ';', '\t', '\n', '\r', '|']).filter(|token| !token.is_empty()) {
+        // No semicolon: it stands between x and y where these have decimal commas.
+        for token in text.split([' ', '\t', '\n', '\r', '|']).filter(|token| !token.is_empty()) {
             let read = shot(token, face, usual);
             arrows.extend(cells.keep(index, read));
         }
@@ -130,7 +135,7 @@ fn shot(text: &str, face: Option<&Face>, usual: Length) -> Result<Arrow, ModelEr
         }
     };
     let Shot { arrow, at, flyer, bare } = notation::shot(text, face, usual)?;
-    Ok(Arrow { point_mm: at, number: arrow, flyer, bare })
+    Ok(Arrow { point_mm: at, number: arrow, flyer, bare, order: None })
 }
 
 /// Returns the middle of a ring in the direction of a clock position.

@@ -191,6 +191,9 @@ fn a_date_that_reads_two_ways_is_asked_about() {
     check_troubles(&text("03/04/2026"), &[(2, Some("date"), "date_order")]);
     assert_eq!(day(&format!("{}13/04/2026,elm,30m,1,2\n", text("03/04/2026"))), ["2026-04-03", "2026-04-13"]);
     assert_eq!(day(&format!("{}04/13/2026,elm,30m,1,2\n", text("03/04/2026"))), ["2026-03-04", "2026-04-13"]);
+    let torn = format!("{}13/04/2026,elm,30m,1,2\n04/14/2026,elm,30m,1,2\n", text("03/04/2026"));
+    check_troubles(&torn, &[(2, Some("date"), "date_order")]);
+    assert_eq!(day(&torn), ["2026-04-13", "2026-04-14"]);
     for date in ["3.4.2026", "3 Apr 2026", "\"April 3, 2026\"", "2026/4/3", "3-Apr-26", "2026-04-03 1:05 pm"]
     {
         assert_eq!(day(&text(date)), ["2026-04-03"], "{date}");
@@ -235,6 +238,56 @@ fn byte_order_marks_wide_text_and_a_told_separator_are_understood() {
         assert_eq!(line(&table.found[0]), "élan -/- 30.00m 2,2");
         assert_eq!(table.found[0].line, 3);
     }
+}
+
+#[test]
+fn a_time_is_filled_down_only_to_dates_without_one() {
+    let options = Options { fill_down: true, ..utc() };
+    let text = "time,date,bow,distance,x,y\n10:05,2026-04-12,elm,30m,1,2\n,2026-04-12T09:30:00Z,elm,30m,1,2\n\
+                ,2026-04-13,elm,30m,1,2\n";
+    let at: Vec<_> = table_with(text, &options).found.into_iter().filter_map(|f| f.group.at).collect();
+    let want = ["2026-04-12T10:05:00+00:00", "2026-04-12T09:30:00+00:00", "2026-04-13T10:05:00+00:00"];
+    assert_eq!(at, want);
+}
+
+#[test]
+fn a_semicolon_between_x_and_y_makes_no_two_arrows() {
+    let text = "at,bow,distance,shots\n2026-04-12,elm,30m,\"1,2;-3,1cm 4,5\"\n";
+    check(text, &["elm -/- 30.00m 12,-31 4,5"]);
+    check_troubles(
+        "at,bow,distance,face,shots\n2026-04-12,elm,30m,80,9@3;X@12\n",
+        &[(2, Some("shots"), "bad_shot")],
+    );
+}
+
+#[test]
+fn the_arrows_of_an_end_stand_in_the_order_that_their_rows_say() {
+    let rows = |third: &str| {
+        format!(
+            "at,bow,distance,shot no,x,y,flyer\n2026-04-12,elm,30m,10,1,2,yes\n2026-04-12,elm,30m,9,3,4,\n\
+             2026-04-12,elm,30m,{third},5,6,\n"
+        )
+    };
+    check(&rows("2"), &["elm -/- 30.00m 5,6 3,4 1,2"]);
+    assert_eq!(table(&rows("2")).found[0].group.flyers, Some(vec![2]));
+    check(&rows(""), &["elm -/- 30.00m 1,2 3,4 5,6"]);
+}
+
+#[test]
+fn rows_of_one_group_id_agree_about_their_end() {
+    let id = ThingId::new(1_775_000_000_000, [1; 10]);
+    let (head, other) = ("group,at,bow,distance,x,y\n", ThingId::new(1_775_000_000_000, [2; 10]));
+    let row = |id: ThingId, bow: &str| format!("{id},2026-04-12,{bow},30m,1,2\n");
+    let text =
+        format!("{head}{}{}{}{}", row(id, "elm"), row(id, "ash"), row(other, "elm"), row(other, "elm"));
+    check_troubles(&text, &[(3, Some("group"), "group_twice")]);
+    let read = table(&text);
+    assert_eq!(read.found.iter().map(line).collect::<Vec<_>>(), ["elm -/- 30.00m 1,2 1,2"]);
+    assert_eq!(read.left_out, 1);
+
+    let text = format!("group,at,bow,distance,x1,y1\n{0}{0}", row(id, "elm"));
+    check_troubles(&text, &[(3, Some("group"), "group_twice")]);
+    assert!(table(&text).found.is_empty());
 }
 
 fn team() -> TeamId {

@@ -6,7 +6,7 @@
 //! arrows is put in where it happened.
 
 use super::{Altered, Moment, Setup, Timeline, What, apply};
-use crate::{id::ThingId, kind::Group};
+use crate::{id::ThingId, kind::Group, stats::effects::distance_with_most_arrows};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -68,13 +68,9 @@ pub struct Season {
 impl Season {
     /// Returns the face on which most arrows were shot at the distance with the most arrows.
     pub fn face(&self) -> Option<&str> {
-        let mut at: BTreeMap<u64, usize> = BTreeMap::new();
-        for group in &self.groups {
-            *at.entry(group.distance_m.to_bits()).or_default() += group.points_mm.len();
-        }
-        let (most, _) = at.into_iter().max_by_key(|(_, n)| *n)?;
+        let most = distance_with_most_arrows(self.groups.iter().map(|g| (g.distance_m, g.points_mm.len())))?;
         let mut faces: BTreeMap<&str, usize> = BTreeMap::new();
-        for group in self.groups.iter().filter(|g| g.distance_m.to_bits() == most) {
+        for group in self.groups.iter().filter(|g| g.distance_m.to_bits() == most.to_bits()) {
             if let Some(face) = &group.face {
                 *faces.entry(face).or_default() += group.points_mm.len();
             }
@@ -354,6 +350,19 @@ mod tests {
             (altered[0].before.as_ref(), &altered[0].after),
             (Some(&Value::from(2.0)), &Value::from(2.5))
         );
+    }
+
+    #[test]
+    fn of_two_distances_with_as_many_arrows_the_face_is_that_of_the_shorter() {
+        let mut range = range();
+        for (minute, distance_m, face) in [(0, 18.0, "\"wa_40\""), (5, 70.0, "\"wa_122\"")] {
+            range.shoot(&format!("2026-04-12T10:0{minute}:00Z"), 201, |g| {
+                g.distance_m = Some(distance_m);
+                g.face = Some(serde_json::from_str(face).unwrap());
+            });
+        }
+        let season = range.season(201);
+        assert!(season.face().is_some_and(|face| face.contains("wa_40")), "{:?}", season.face());
     }
 
     #[test]

@@ -28,6 +28,7 @@ use crate::face::check_shaft;
 use crate::rng::Seed;
 pub use input::{Change, EffectsInput, Group, Noise};
 pub use output::{Effect, Effects, Location, Tightness};
+pub(crate) use prepare::distance_with_most_arrows;
 use prepare::{Season, Step};
 use rank::{Design, Separation};
 use shift::AxisFit;

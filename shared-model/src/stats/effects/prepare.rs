@@ -71,6 +71,7 @@ pub(super) fn season(input: &EffectsInput) -> Result<Season, ModelError> {
         .at("groups"));
     }
     let slots: Vec<usize> = slots.into_iter().collect();
+    let arrows_at = input.groups.iter().map(|group| (group.distance_m, group.points_mm.len()));
     let mut season = Season {
         ends: Vec::new(),
         segments: slots.len(),
@@ -78,7 +79,7 @@ pub(super) fn season(input: &EffectsInput) -> Result<Season, ModelError> {
         epochs: Vec::new(),
         counts: vec![Count::default(); slots.len()],
         steps: steps(&slots, &changes),
-        distance_m: distance_with_most_arrows(&input.groups),
+        distance_m: distance_with_most_arrows(arrows_at).unwrap_or(1.0),
         notes: Vec::new(),
     };
     pool(input, &shot, &slots, &mut season);
@@ -164,14 +165,16 @@ fn steps(slots: &[usize], changes: &[(Timestamp, usize)]) -> Vec<Step> {
     steps
 }
 
-fn distance_with_most_arrows(groups: &[Group]) -> f64 {
+/// Returns the distance at which most arrows were shot, the shortest of several, from distances above 0 with
+/// their numbers of arrows.
+pub(crate) fn distance_with_most_arrows(shot: impl Iterator<Item = (f64, usize)>) -> Option<f64> {
     let mut arrows: BTreeMap<u64, usize> = BTreeMap::new();
-    for group in groups {
-        // Distances are above zero, where the order of their bits is the order of the numbers.
-        *arrows.entry(group.distance_m.to_bits()).or_default() += group.points_mm.len();
+    for (distance_m, n) in shot {
+        // Above zero the order of the bits is the order of the numbers.
+        *arrows.entry(distance_m.to_bits()).or_default() += n;
     }
     let most = arrows.iter().max_by_key(|(distance, n)| (**n, std::cmp::Reverse(**distance)));
-    most.map_or(1.0, |(distance, _)| f64::from_bits(*distance))
+    most.map(|(distance, _)| f64::from_bits(*distance))
 }
 
 /// Pools the groups into ends and counts what was shot.

@@ -43,7 +43,7 @@ fn season() -> Season {
 fn effect(changes: &[&str]) -> Effect {
     Effect {
         changes: changes.iter().map(|c| (*c).to_owned()).collect(),
-        at: "2026-04-12T10:00:00+02:00".into(),
+        at: sheaf_model::moment::Moment::read("2026-04-12T10:00:00+02:00").expect("a moment"),
         ends_before: 12,
         ends_after: 14,
         arrows_before: 72,

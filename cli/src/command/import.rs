@@ -157,10 +157,10 @@ fn options(args: &Import, home: &Home, env: &Env<'_>) -> Result<Options, CliErro
 
 /// Returns the id of a thing that was typed; its name when it is to be made.
 fn known_or_new(home: &Home, kind: &'static str, text: &str, create: bool) -> Result<String, CliError> {
-    match lookup::find(home, kind, text) {
-        Ok(found) => Ok(found.id.to_string()),
-        Err(_) if create => Ok(text.to_owned()),
-        Err(e) => Err(e),
+    match lookup::find_known(home, kind, text)? {
+        Some(found) => Ok(found.id.to_string()),
+        None if create => Ok(text.to_owned()),
+        None => Ok(lookup::find(home, kind, text)?.id.to_string()),
     }
 }
 
@@ -179,7 +179,7 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
         let id = match found {
             Some(found) => found.id,
             None if args.create => {
-                super::add::check_name(home, named.kind, &named.name, None)?;
+                lookup::check_name(home, named.kind, &named.name, None)?;
                 outcome.created.push(Made { kind: named.kind, name: named.name.clone() });
                 let id = named_id(team, named.kind, &named.name);
                 let name = to_raw_value(&named.name)

@@ -72,7 +72,12 @@ With --json: {\"sent\", \"received\", \"requests\", \"bytes_out\", \"bytes_in\",
 \"clock_off_ms\", \"renewed\": null or {\"from\", \"to\", \"moved\"}}")]
     Sync(Sync),
     /// Move the times that a wrong clock gave to what was recorded before the last sync
-    #[command(after_help = "Example: sheaf shift-times --dry-run")]
+    #[command(
+        after_help = "What was imported, or typed with --at, stays; a time typed within five minutes of the
+clock's cannot be told from one that the clock gave, and moves with them.
+
+Example: sheaf shift-times --dry-run"
+    )]
     ShiftTimes(ShiftTimes),
     /// Add a person, a bow, a part or a set of arrows
     #[command(after_help = "Example: sheaf add arrows blue --count 12 --shaft-diameter 5.5mm --spine 500")]

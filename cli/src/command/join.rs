@@ -58,7 +58,7 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
     let carried = carry_over(&mut home, env)?;
     name_myself(&mut home, env, me)?;
     let report = exchange_with_progress(&mut home, env, false)?;
-    tell(&home, &report, env)?;
+    tell(&report, env)?;
     if let Some(old) = before.filter(|_| !env.json) {
         let folder = env.home.join(&old.journal);
         match coach {

@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Sync,
     command::bundle::entries_of,
-    exchange::{self, CLOCK_OFF_MS, Report},
+    exchange::{self, Report},
     render,
     store::Home,
     when,
@@ -14,10 +14,11 @@ use crate::{
 pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let report = exchange_with_progress(&mut home, env, args.quiet)?;
-    if args.quiet && report.agree && report.refused.is_empty() && report.renewed.is_none() && !env.json {
-        return Ok(());
+    let calm = report.agree && report.refused.is_empty() && report.renewed.is_none();
+    if args.quiet && calm && !env.json {
+        return remark_on_clock(&report, env);
     }
-    tell(&home, &report, env)
+    tell(&report, env)
 }
 
 /// Exchanges, and shows how far it has come when a person watches.
@@ -27,7 +28,7 @@ pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -
 }
 
 /// Says what a sync came to.
-pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+pub fn tell(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     if let Some(renewed) = report.renewed {
         env.remark(format!(
             "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
@@ -36,15 +37,7 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
             entries_of(renewed.moved)
         ))?;
     }
-    if report.clock_off_ms.unsigned_abs() > CLOCK_OFF_MS {
-        let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
-        env.remark(format!(
-            "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
-             was recorded meanwhile.",
-            when::span(report.clock_off_ms.unsigned_abs())
-        ))?;
-        exchange::remember_clock(home, report.clock_off_ms);
-    }
+    remark_on_clock(report, env)?;
     for refused in report.refused.iter().take(5) {
         env.remark(format!("Not kept by the server: {}.", refused.message))?;
     }
@@ -56,11 +49,7 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
         "{} sent, {} received in {}; {} bytes out, {} in.",
         entries_of(report.sent),
         entries_of(report.received),
-        if report.traffic.requests == 1 {
-            "1 request".into()
-        } else {
-            format!("{} requests", report.traffic.requests)
-        },
+        render::count(usize::try_from(report.traffic.requests).unwrap_or(usize::MAX), "request"),
         render::thousands(report.traffic.bytes_out),
         render::thousands(report.traffic.bytes_in)
     )?;
@@ -76,4 +65,16 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
         report.digest
     )?;
     Ok(())
+}
+
+fn remark_on_clock(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    if !report.clock_is_off() {
+        return Ok(());
+    }
+    let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
+    env.remark(format!(
+        "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
+         was recorded meanwhile.",
+        when::span(report.clock_off_ms.unsigned_abs())
+    ))
 }

@@ -44,6 +44,7 @@ impl Service {
         pushed: Pushed,
     ) -> Result<ExchangeReply, ServerError> {
         let view = self.view(who)?;
+        let kept = Some(pushed.kept);
         let mut refused: Vec<(DeviceId, u64, Reason)> = pushed.refused;
         let mut lacks = asked.have;
         for (device, mark) in &mut lacks {
@@ -61,6 +62,8 @@ impl Service {
             more: page.more,
             digest: view.root(),
             refused: refused.into_iter().map(as_wire).collect(),
+            kept,
+            role: Some(who.role),
         })
     }
 }

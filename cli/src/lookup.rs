@@ -139,6 +139,27 @@ pub fn check_name(
     }
 }
 
+/// Returns a sentence for every name that several things of a kind bear, as when two people added the same bow apart.
+pub fn shared_names(home: &Home) -> Result<Vec<String>, CliError> {
+    let mut told = Vec::new();
+    for kind in ["bow", "arrows", "part", "person"] {
+        let mut bearers: BTreeMap<String, Vec<Named>> = BTreeMap::new();
+        for thing in all(home, kind)?.into_iter().filter(|n| !n.retired && !n.name.trim().is_empty()) {
+            bearers.entry(thing.name.trim().to_lowercase()).or_default().push(thing);
+        }
+        for several in bearers.into_values().filter(|b| b.len() > 1) {
+            let ids: Vec<String> = several.iter().map(|n| short(n.id)).collect();
+            let (name, last) = (&several[0].name, &ids[ids.len() - 1]);
+            told.push(format!(
+                "Several of the kind {kind} are called {name} ({}), and what was recorded with each stays its own. \
+                 `sheaf set {kind} {last} name=NAME` gives one another name; `sheaf retire {last}` takes one out of use.",
+                ids.join(", ")
+            ));
+        }
+    }
+    Ok(told)
+}
+
 /// Returns the names of all things of some kinds, for showing.
 pub fn names(home: &Home, kinds: &[&'static str]) -> Result<BTreeMap<ThingId, String>, CliError> {
     let mut names = BTreeMap::new();

@@ -1,6 +1,6 @@
 //! Things by their names: what is meant, what is not, and what a name may be.
 
-use crate::harness::alone::begun;
+use crate::harness::{alone::begun, team::Range};
 use serde_json::Value;
 
 #[test]
@@ -55,4 +55,27 @@ fn a_name_that_can_mean_two_things_makes_no_third() {
         sheaf(&["import", path, "--create", "--bow", "new one", "--distance", "30m", "--face", "wa_80"]).0,
         0
     );
+}
+
+#[test]
+fn who_joins_under_a_name_that_is_taken_or_none_is_told() {
+    let range = Range::open();
+    let ash = range.keeper("Ash");
+    let code = ash.json(&["invite"])["code"].as_str().expect("a code").to_owned();
+    let second = range.device("second");
+    for me in ["two\nlines", " ", &"x".repeat(101)] {
+        let err = second.fails(1, &["join", &range.url(), &code, "--me", me]);
+        assert!(err.contains("1 to 100 characters"), "{err}");
+    }
+    let output = second.run(&["join", &range.url(), &code, "--me", "ash"]);
+    let err = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.success() && err.contains("called ash 2"), "{err}");
+    ash.ok(&["add", "bow", "elm"]);
+    second.ok(&["add", "bow", "Elm"]);
+    ash.sync();
+    let output = second.run(&["sync", "--quiet"]);
+    let err = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(output.status.success() && err.contains("Several of the kind bow are called"), "{err}");
+    let id = err.split("`sheaf set bow ").nth(1).and_then(|rest| rest.split(' ').next()).expect("an id");
+    second.ok(&["set", "bow", id, "name=another elm"]);
 }

@@ -98,3 +98,76 @@ fn names_made_by_an_import_stand_on_one_line() {
     assert!(code == 1 && err.contains("on one line"), "{err}");
     assert!(!sheaf(&["list", "bows"]).1.contains("o k"));
 }
+
+#[test]
+fn what_steers_a_terminal_is_not_passed_on_to_it() {
+    let (_folder, sheaf) = begun();
+    let (code, out, err) = sheaf(&["set", "bow", "elm", "note=red\u{1b}[31m"]);
+    assert!(code == 0 && out.contains("red") && !out.contains('\u{1b}'), "{out}{err}");
+    let err = sheaf(&["show", "\u{1b}[31melk"]).2;
+    assert!(err.contains("elk") && !err.contains('\u{1b}'), "{err:?}");
+}
+
+#[test]
+fn a_moment_is_kept_as_it_is_written_everywhere_or_refused() {
+    let (_folder, sheaf) = begun();
+    for at in ["2026-04-12T10:00:00+0200", "2026-04-12T10:00+02", "2026-04-12T10:00:00+02:00"] {
+        let (code, _, err) = sheaf(&["change", "elm", "plunger=2", "--at", at]);
+        let kept = sheaf(&["list", "changes", "--json"]).1;
+        assert!(code == 1 || kept.contains("2026-04-12T10:00:00+02:00"), "{at}: {err}{kept}");
+        assert!(!kept.contains("+0200") && !kept.contains("+02\""), "{kept}");
+    }
+}
+
+#[test]
+fn an_address_that_is_none_is_for_the_user_to_mend() {
+    let (_folder, sheaf) = begun();
+    for url in ["", "two words", "http://", "http://[::1", "http://sheaf.example:port"] {
+        let (code, _, err) = sheaf(&["connect", url, "--key", "k"]);
+        assert!(code == 1 && err.contains("is no address"), "{url}: {code} {err}");
+    }
+}
+
+#[test]
+fn what_can_be_typed_instead_fits_the_terminal() {
+    let (_folder, sheaf) = begun();
+    let (code, _, err) = sheaf(&["list", "wheels"]);
+    assert!(code == 2 && err.contains("faces") && err.lines().all(|l| l.chars().count() <= 80), "{err}");
+}
+
+#[test]
+fn a_line_cutter_scores_by_its_shaft_wherever_it_is_shown() {
+    let (folder, sheaf) = begun();
+    assert_eq!(sheaf(&["add", "arrows", "blue", "--shaft-diameter", "5.5mm"]).0, 0);
+    let shoot = ["shoot", "elm", "30m", "82,0", "402,0", "403,0", "--face", "wa_80", "--arrows", "blue"];
+    let (code, out, err) = sheaf(&shoot);
+    assert!(code == 0 && out.contains("Arrow 3 lies off") && !out.contains("Arrow 2 lies off"), "{out}{err}");
+    assert!(sheaf(&["show", "last"]).1.contains("Scores 9 1 M"));
+    let file = folder.path().join("groups.csv");
+    std::fs::write(&file, "date,bow,arrows,x_mm,y_mm\n2026-04-12,elm,blue,402,0\n").expect("a file");
+    let path = file.to_str().expect("a path of text");
+    let (code, _, err) = sheaf(&["import", path, "--distance", "30m", "--face", "wa_80"]);
+    assert!(code == 0 && !err.contains("off the face"), "{err}");
+}
+
+#[test]
+fn faces_are_listed_with_their_codes() {
+    let (_folder, sheaf) = begun();
+    let out = sheaf(&["list", "faces"]).1;
+    let line = out.lines().find(|l| l.starts_with("wa_80 ")).expect("the face is listed");
+    assert!(line.contains("80 cm ten-ring face") && line.ends_with("800"), "{line}");
+    assert!(sheaf(&["list", "faces", "--json"]).1.contains("\"field_20\""));
+}
+
+#[test]
+fn an_export_writes_nothing_as_nothing() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("groups.csv");
+    std::fs::write(&file, "date,bow,score,clock\n2026-04-12,elm,9,3\n").expect("a file");
+    let path = file.to_str().expect("a path of text");
+    assert_eq!(sheaf(&["import", path, "--distance", "30m", "--face", "wa_80"]).0, 0);
+    let (csv, json) = (sheaf(&["export"]).1, sheaf(&["export", "--json"]).1);
+    assert!(csv.contains(",60,0,") && !csv.contains("0.0000"), "{csv}");
+    let places: String = json.split_whitespace().collect();
+    assert!(places.contains("[60.0,0.0]"), "{json}");
+}

@@ -38,7 +38,7 @@ pub fn run(args: &Connect, env: &mut Env<'_>) -> Result<(), CliError> {
         )?;
     }
     let report = exchange_with_progress(&mut home, env, false)?;
-    tell(&report, env)?;
+    tell(&home, &report, env)?;
     if !env.json {
         writeln!(env.out, "Next: `sheaf invite` lets another device in.")?;
     }

@@ -5,7 +5,7 @@ use crate::{
     args::Sync,
     command::bundle::entries_of,
     exchange::{self, Report},
-    render,
+    lookup, render,
     store::Home,
     when,
 };
@@ -16,9 +16,9 @@ pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
     let report = exchange_with_progress(&mut home, env, args.quiet)?;
     let calm = report.agree && report.refused.is_empty() && report.renewed.is_none();
     if args.quiet && calm && !env.json {
-        return remark_on_clock(&report, env);
+        return remark_on(&home, &report, env);
     }
-    tell(&report, env)
+    tell(&home, &report, env)
 }
 
 /// Exchanges, and shows how far it has come when a person watches.
@@ -28,7 +28,7 @@ pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -
 }
 
 /// Says what a sync came to.
-pub fn tell(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     if let Some(renewed) = report.renewed {
         env.remark(format!(
             "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
@@ -37,7 +37,7 @@ pub fn tell(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
             entries_of(renewed.moved)
         ))?;
     }
-    remark_on_clock(report, env)?;
+    remark_on(home, report, env)?;
     for refused in report.refused.iter().take(5) {
         env.remark(format!("Not kept by the server: {}.", refused.message))?;
     }
@@ -67,7 +67,10 @@ pub fn tell(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
-fn remark_on_clock(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+/// Says what needs attention in any case: names that came to be borne twice, and a wrong clock.
+fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    let shared = if report.received > 0 { lookup::shared_names(home)? } else { Vec::new() };
+    shared.into_iter().try_for_each(|told| env.remark(told))?;
     if !report.clock_is_off() {
         return Ok(());
     }

@@ -168,7 +168,8 @@ impl Reader<'_> {
         };
         let note = cells.name(Field::Note);
         let bad = !cells.troubles.is_empty();
-        self.troubles.append(&mut cells.troubles);
+        // One trouble a row: what comes after the first is most often its consequence.
+        self.troubles.extend(cells.troubles.into_iter().next());
         let end = self.end_of(row, context?);
         let end_row = &mut self.ends[end];
         end_row.rows += 1;

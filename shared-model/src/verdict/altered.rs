@@ -34,7 +34,9 @@ pub fn name_and_unit(field: &str) -> (String, &'static str) {
 /// Returns a value for people: the name of the thing that it points to, or the number.
 pub fn quantity(value: &Value, name_of: &dyn Fn(ThingId) -> Option<String>) -> String {
     match value {
-        Value::String(text) => text.parse().ok().and_then(name_of).unwrap_or_else(|| text.clone()),
+        Value::String(text) => {
+            text.parse().ok().and_then(name_of).unwrap_or_else(|| text.replace(char::is_control, " "))
+        }
         Value::Number(n) => n.as_f64().map_or_else(|| n.to_string(), |n| trimmed(n, 3)),
         Value::Null => "nothing".into(),
         other => other.to_string(),

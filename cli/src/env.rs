@@ -70,7 +70,7 @@ impl Env<'_> {
 
     /// Makes a remark that is no part of the answer.
     pub fn remark(&mut self, text: impl std::fmt::Display) -> Result<(), CliError> {
-        let text = crate::render::fitted(&text.to_string(), self.width);
+        let text = crate::render::fitted(&crate::render::tame(&text.to_string()), self.width);
         Ok(writeln!(self.err, "{text}")?)
     }
 

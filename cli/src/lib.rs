@@ -10,8 +10,8 @@ mod exchange;
 mod fields;
 mod lookup;
 mod remote;
-
 mod render;
+mod scoring;
 mod store;
 mod when;
 mod world;
@@ -49,14 +49,16 @@ pub fn run(words: impl IntoIterator<Item = impl Into<OsString> + Clone>, env: &m
 fn tell(e: &CliError, env: &mut Env<'_>) -> std::io::Result<()> {
     match e {
         CliError::Closed => return Ok(()),
-        CliError::Usage(text) => return env.err.write_all(text.as_bytes()),
+        CliError::Usage(text) => return env.err.write_all(render::fitted(text, env.width).as_bytes()),
         _ => {}
     }
     // Where the output cannot be written, that is what has to be told.
     let _ = env.out.flush();
-    writeln!(env.err, "{}", render::fitted(&format!("sheaf: {e}"), env.width))?;
+    writeln!(env.err, "{}", render::fitted(&render::tame(&format!("sheaf: {e}")), env.width))?;
     match e.advice() {
-        Some(advice) => writeln!(env.err, "{}", render::fitted(&format!("  {advice}"), env.width)),
+        Some(advice) => {
+            writeln!(env.err, "{}", render::fitted(&render::tame(&format!("  {advice}")), env.width))
+        }
         None => Ok(()),
     }
 }

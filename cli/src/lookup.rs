@@ -2,7 +2,7 @@
 
 use crate::{CliError, store::Home};
 use serde::Deserialize;
-use sheaf_model::{id::ThingId, replica::Store};
+use sheaf_model::{id::ThingId, merge::Thing, replica::Store};
 use std::collections::BTreeMap;
 
 /// The kinds that people call by name, in the order in which a name is looked up.
@@ -35,13 +35,16 @@ struct NameOnly {
 pub fn all(home: &Home, kind: &'static str) -> Result<Vec<Named>, CliError> {
     let mut found = Vec::new();
     home.store().visit(kind, None, &mut |thing| {
-        if let Ok(NameOnly { name, retired }) = thing.read() {
-            // A name from elsewhere may hold what would steer the terminal.
-            let name = name.unwrap_or_default().replace(char::is_control, " ");
-            found.push(Named { kind, id: thing.id, name, retired });
-        }
+        found.extend(named(kind, thing));
     })?;
     Ok(found)
+}
+
+fn named(kind: &'static str, thing: &Thing) -> Option<Named> {
+    let NameOnly { name, retired } = thing.read().ok()?;
+    // A name from elsewhere may hold what would steer the terminal.
+    let name = name.unwrap_or_default().replace(char::is_control, " ");
+    Some(Named { kind, id: thing.id, name, retired })
 }
 
 /// Returns the thing of a kind that a person means: by name, unique beginning of a name, or id.
@@ -56,23 +59,105 @@ pub fn find_any(home: &Home, text: &str) -> Result<Named, CliError> {
 
 /// Returns the thing that a person means, of one of some kinds.
 pub fn find_among(home: &Home, kinds: &[&'static str], text: &str) -> Result<Named, CliError> {
+    let named = called(home, kinds)?;
+    known(home, kinds, &named, text)?.ok_or_else(|| unknown(kinds, &named, text))
+}
+
+/// Returns the thing of a kind that a person means, or nothing where there is none; a text that can mean several
+/// is an error here as well.
+pub fn find_known(home: &Home, kind: &'static str, text: &str) -> Result<Option<Named>, CliError> {
+    known(home, &[kind], &called(home, &[kind])?, text)
+}
+
+/// Returns what people call by name, of some kinds.
+fn called(home: &Home, kinds: &[&'static str]) -> Result<Vec<Named>, CliError> {
     let mut named = Vec::new();
     for kind in kinds.iter().filter(|k| NAMED.contains(k)) {
         named.extend(all(home, kind)?);
     }
-    if let Some(found) = by_name(&named, text)? {
-        return Ok(found);
+    Ok(named)
+}
+
+fn known(
+    home: &Home,
+    kinds: &[&'static str],
+    named: &[Named],
+    text: &str,
+) -> Result<Option<Named>, CliError> {
+    if let Some(found) = by_name(named, text)? {
+        return Ok(Some(found));
     }
     if text == "last"
         && kinds.contains(&"group")
-        && let Some(id) = home.store().state().ids("group").next_back()
+        && let Some(group) = last_group(home)?
     {
-        return Ok(Named { kind: "group", id, name: String::new(), retired: false });
+        return Ok(Some(group));
     }
-    if let Some(found) = by_id(home, kinds, text)? {
-        return Ok(found);
+    by_id(home, kinds, text)
+}
+
+/// Returns the group that was begun last and is in use.
+fn last_group(home: &Home) -> Result<Option<Named>, CliError> {
+    for id in home.store().state().ids("group").rev() {
+        let group = with_id(home, "group", id)?;
+        if !group.retired {
+            return Ok(Some(group));
+        }
     }
-    Err(unknown(kinds, &named, text))
+    Ok(None)
+}
+
+/// Returns a thing with the name that it has; one that cannot be read has none.
+fn with_id(home: &Home, kind: &'static str, id: ThingId) -> Result<Named, CliError> {
+    let found = home.store().thing(kind, id)?.and_then(|thing| named(kind, &thing));
+    Ok(found.unwrap_or(Named { kind, id, name: String::new(), retired: false }))
+}
+
+/// Returns a name as it is kept: without the spaces around it, 1 to 100 characters on one line.
+pub fn name(whose: &str, typed: &str) -> Result<String, CliError> {
+    match typed.trim() {
+        name if name.is_empty() || name.chars().count() > 100 || name.contains(char::is_control) => {
+            Err(CliError::input(format!("the name of {whose} has 1 to 100 characters on one line")))
+        }
+        name => Ok(name.to_owned()),
+    }
+}
+
+/// Checks the name of a new thing, or a new name of `own`: one line, and no other of its kind has it.
+pub fn check_name(
+    home: &Home,
+    kind: &'static str,
+    typed: &str,
+    own: Option<ThingId>,
+) -> Result<(), CliError> {
+    let wanted = name(&format!("a {kind}"), typed)?.to_lowercase();
+    let same = |n: &Named| !n.retired && Some(n.id) != own && n.name.trim().to_lowercase() == wanted;
+    match all(home, kind)?.iter().find(|n| same(n)) {
+        Some(other) => Err(CliError::input(format!("there is a {kind} called {} already", other.name))
+            .hint(format!("give this one another name, or `sheaf retire \"{}\"` first", other.name))),
+        None => Ok(()),
+    }
+}
+
+/// Returns a sentence for every name that several things of a kind bear, as when two people added the same bow apart.
+pub fn shared_names(home: &Home) -> Result<Vec<String>, CliError> {
+    let mut told = Vec::new();
+    for kind in ["bow", "arrows", "part", "person"] {
+        let mut bearers: BTreeMap<String, Vec<Named>> = BTreeMap::new();
+        for thing in all(home, kind)?.into_iter().filter(|n| !n.retired && !n.name.trim().is_empty()) {
+            bearers.entry(thing.name.trim().to_lowercase()).or_default().push(thing);
+        }
+        for several in bearers.into_values().filter(|b| b.len() > 1) {
+            let ids: Vec<String> = several.iter().map(|n| short(n.id)).collect();
+            let (name, last) = (&several[0].name, &ids[ids.len() - 1]);
+            told.push(format!(
+                "Several of the kind {kind} are called {name} ({}), and what was recorded with each stays its own. \
+                 `sheaf set {kind} {last} name=NAME` gives one another name; `sheaf retire {last}` takes one out of use.",
+                ids.join(", ")
+            ));
+        }
+    }
+    Ok(told)
 }
 
 /// Returns the names of all things of some kinds, for showing.
@@ -125,8 +210,9 @@ fn by_id(home: &Home, kinds: &[&'static str], text: &str) -> Result<Option<Named
                 text.ends_with(&digits) || text.starts_with(&digits)
             }
         };
-        let ids = home.store().state().ids(kind).filter(matches).take(10);
-        found.extend(ids.map(|id| Named { kind, id, name: String::new(), retired: false }));
+        for id in home.store().state().ids(kind).filter(matches).take(10) {
+            found.push(with_id(home, kind, id)?);
+        }
     }
     match found.as_slice() {
         [] => Ok(None),
@@ -166,7 +252,7 @@ fn unknown(kinds: &[&'static str], named: &[Named], text: &str) -> CliError {
     }
     match kinds {
         ["group"] | ["change"] => error.hint(format!("`sheaf list {what}s` names them by their ids")),
-        [one] if in_use.is_empty() => {
+        [one @ ("person" | "bow" | "part" | "arrows")] if in_use.is_empty() => {
             error.hint(format!("there is none yet; `sheaf add {one} NAME` adds one"))
         }
         [one] => error.hint(format!("`sheaf list {one}` names them all")),

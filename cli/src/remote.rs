@@ -206,13 +206,11 @@ impl Remote {
     }
 
     fn unreachable(&self, e: &reqwest::Error) -> CliError {
-        let what = if e.is_timeout() {
-            "did not answer in time"
-        } else if e.is_builder() {
-            "is no address that can be asked"
-        } else {
-            "cannot be reached"
-        };
+        if e.is_builder() {
+            return CliError::input(format!("`{}` is no address that can be asked", self.url))
+                .hint("write it like https://sheaf.example");
+        }
+        let what = if e.is_timeout() { "did not answer in time" } else { "cannot be reached" };
         CliError::out_of_reach(format!("{} {what}", self.url))
             .hint("nothing is lost: go on without, and sync when there is a network")
     }
@@ -255,18 +253,21 @@ fn pack(json: &[u8]) -> Result<Vec<u8>, CliError> {
 /// Returns an address in the form that paths are added to; one without a scheme is taken as https, on this
 /// machine as http.
 fn address(typed: &str) -> Result<String, CliError> {
-    let typed = typed.trim().trim_end_matches('/');
-    if typed.is_empty() || typed.contains(char::is_whitespace) {
-        return Err(
-            CliError::input(format!("`{typed}` is no address")).hint("write it like https://sheaf.example")
-        );
-    }
-    if typed.starts_with("http://") || typed.starts_with("https://") {
-        return Ok(typed.to_owned());
-    }
-    let host = typed.split(['/', ':']).next().unwrap_or_default();
+    let typed = typed.trim();
+    let bad =
+        || CliError::input(format!("`{typed}` is no address")).hint("write it like https://sheaf.example");
+    let (scheme, place) = match typed.split_once("://") {
+        Some((scheme @ ("http" | "https"), place)) => (Some(scheme), place),
+        Some(_) => return Err(bad()),
+        None => (None, typed),
+    };
+    let place = place.trim_end_matches('/');
+    let host = place.split(['/', ':']).next().unwrap_or_default();
     let here = matches!(host, "localhost" | "127.0.0.1" | "[");
-    Ok(format!("{}://{typed}", if here { "http" } else { "https" }))
+    let scheme = scheme.unwrap_or(if here { "http" } else { "https" });
+    let address = format!("{scheme}://{place}");
+    let sound = !place.is_empty() && !place.contains(char::is_whitespace);
+    if sound && reqwest::Url::parse(&address).is_ok() { Ok(address) } else { Err(bad()) }
 }
 
 #[cfg(test)]
@@ -279,6 +280,8 @@ mod tests {
         assert_eq!(address("sheaf.example/").unwrap(), "https://sheaf.example");
         assert_eq!(address("localhost:7433").unwrap(), "http://localhost:7433");
         assert_eq!(address(" http://10.0.0.2:7433 ").unwrap(), "http://10.0.0.2:7433");
-        assert!(address("").is_err() && address("two words").is_err());
+        for bad in ["", "two words", "http://", "https:///", "http://[::1", "sheaf.example:port", "ftp://a"] {
+            assert!(address(bad).is_err(), "{bad}");
+        }
     }
 }

@@ -111,6 +111,11 @@ pub fn wrapped(text: &str, columns: usize) -> Vec<String> {
     lines
 }
 
+/// Returns a text of several lines without what would steer the terminal: it may hold what others wrote.
+pub fn tame(text: &str) -> String {
+    text.replace(|c: char| c.is_control() && c != '\n', " ")
+}
+
 /// Returns a message with its long lines broken between words; what stands between back quotes is kept whole
 /// so that a command can be copied.
 pub fn fitted(text: &str, columns: usize) -> String {
@@ -163,7 +168,7 @@ pub fn thousands(n: u64) -> String {
 /// Returns a JSON value as a person reads it.
 pub fn plain(value: &serde_json::Value) -> String {
     match value {
-        serde_json::Value::String(text) => text.clone(),
+        serde_json::Value::String(text) => text.replace(char::is_control, " "),
         serde_json::Value::Number(n) => n.as_f64().map_or_else(|| n.to_string(), |n| number(n, 4)),
         serde_json::Value::Bool(true) => "yes".into(),
         serde_json::Value::Bool(false) => "no".into(),

@@ -2,6 +2,7 @@
 
 use crate::{CliError, Env};
 use jiff::{Timestamp, ZonedDateTime, civil::DateTime, civil::Time, tz::TimeZone};
+use sheaf_model::moment::Moment;
 
 /// Returns this moment in RFC 3339 with the zone's offset, to the second.
 pub fn now(env: &Env<'_>) -> Result<String, CliError> {
@@ -14,9 +15,7 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
     let now = zoned(env.now_ms(), &env.zone)?;
     // With an offset it is kept as it is: whoever typed it meant the clock on that wall.
     if typed.parse::<Timestamp>().is_ok() {
-        return Ok(sheaf_model::timeline::Moment::read(typed)
-            .map(|m| m.rfc3339())
-            .unwrap_or(typed.to_owned()));
+        return Ok(Moment::read(typed)?.rfc3339());
     }
     let local = match typed.strip_prefix("yesterday ") {
         Some(time) => {
@@ -39,7 +38,7 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
 
 /// Remarks on a moment that is yet to come by more than a day: most often a year or a month mistyped.
 pub fn remark_if_ahead(at: &str, env: &mut Env<'_>) -> Result<(), CliError> {
-    let ahead = sheaf_model::timeline::Moment::read(at)?.unix_ms();
+    let ahead = Moment::read(at)?.unix_ms();
     if ahead <= i64::try_from(env.now_ms()).unwrap_or(i64::MAX).saturating_add(86_400_000) {
         return Ok(());
     }
@@ -49,15 +48,15 @@ pub fn remark_if_ahead(at: &str, env: &mut Env<'_>) -> Result<(), CliError> {
 
 /// Returns a moment moved by some milliseconds, at the same offset from UTC.
 pub fn shifted(at: &str, ms: i64) -> Result<String, CliError> {
-    let moment = sheaf_model::timeline::Moment::read(at)?;
-    let moved = sheaf_model::timeline::Moment::new(moment.unix_ms().saturating_add(ms), moment.offset_min())?;
+    let moment = Moment::read(at)?;
+    let moved = Moment::new(moment.unix_ms().saturating_add(ms), moment.offset_min())?;
     Ok(moved.rfc3339())
 }
 
 /// Returns day and time on the wall where it was written, for example `2026-04-12 10:30`.
 pub fn shown(at: Option<&str>) -> String {
     let Some(at) = at else { return "no time".into() };
-    sheaf_model::timeline::Moment::read(at).map_or_else(|_| at.to_owned(), |m| m.day_and_time())
+    Moment::read(at).map_or_else(|_| at.to_owned(), |m| m.day_and_time())
 }
 
 /// Returns a span in the unit that fits it, for example `47 min`.

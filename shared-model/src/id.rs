@@ -26,6 +26,11 @@ macro_rules! id {
             pub fn as_bytes(&self) -> &[u8; 16] {
                 self.0.as_bytes()
             }
+
+            /// Returns the moment of which the id was made, milliseconds since 1970.
+            pub fn unix_ms(&self) -> u64 {
+                self.as_bytes()[..6].iter().fold(0, |ms, byte| (ms << 8) | u64::from(*byte))
+            }
         }
 
         impl fmt::Display for $name {

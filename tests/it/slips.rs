@@ -1,11 +1,7 @@
 //! Slips of the hand: each is told in lines that fit the terminal, and nothing odd gets into the records.
 
-use crate::harness::server::T0;
-use sheaf_cli::Env;
-use std::{
-    io::{self, Write},
-    path::Path,
-};
+use crate::harness::alone::{begun, run};
+use std::io::{self, Write};
 
 /// A disk that takes nothing.
 struct Full;
@@ -18,50 +14,6 @@ impl Write for Full {
     fn flush(&mut self) -> io::Result<()> {
         Err(io::Error::from(io::ErrorKind::StorageFull))
     }
-}
-
-/// Runs a command line in-process, and returns its exit code and remarks.
-fn run(home: &Path, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8, String) {
-    let mut err = Vec::new();
-    let mut drawn =
-        words.iter().flat_map(|w| w.bytes()).fold(7_u64, |n, b| n.wrapping_mul(131) + u64::from(b));
-    let mut entropy = |bytes: &mut [u8]| {
-        for byte in bytes {
-            drawn = drawn.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            *byte = (drawn >> 33) as u8;
-        }
-    };
-    let mut env = Env {
-        out,
-        err: &mut err,
-        input: &mut io::BufReader::new(typed.as_bytes()),
-        clock: &|| T0,
-        zone: jiff::tz::TimeZone::UTC,
-        entropy: &mut entropy,
-        home: home.to_owned(),
-        device_name: "test".into(),
-        colour: false,
-        width: 80,
-        interactive: false,
-        json: false,
-    };
-    let words = std::iter::once("sheaf").chain(words.iter().copied()).map(std::ffi::OsString::from);
-    let code = sheaf_cli::run(words, &mut env);
-    (code, String::from_utf8(err).expect("text"))
-}
-
-/// A home with a bow, and a way to run commands in it.
-fn begun() -> (tempfile::TempDir, impl Fn(&[&str]) -> (u8, String, String)) {
-    let folder = tempfile::tempdir().expect("a folder for the test");
-    let home = folder.path().join("home");
-    let sheaf = move |words: &[&str]| {
-        let mut out = Vec::new();
-        let (code, err) = run(&home, &mut out, "", words);
-        (code, String::from_utf8(out).expect("text"), err)
-    };
-    assert_eq!(sheaf(&["start", "Alone", "--me", "Ash"]).0, 0);
-    assert_eq!(sheaf(&["add", "bow", "elm"]).0, 0);
-    (folder, sheaf)
 }
 
 #[test]
@@ -145,4 +97,77 @@ fn names_made_by_an_import_stand_on_one_line() {
     let (code, _, err) = sheaf(&["import", path, "--create", "--distance", "30m", "--face", "wa_80"]);
     assert!(code == 1 && err.contains("on one line"), "{err}");
     assert!(!sheaf(&["list", "bows"]).1.contains("o k"));
+}
+
+#[test]
+fn what_steers_a_terminal_is_not_passed_on_to_it() {
+    let (_folder, sheaf) = begun();
+    let (code, out, err) = sheaf(&["set", "bow", "elm", "note=red\u{1b}[31m"]);
+    assert!(code == 0 && out.contains("red") && !out.contains('\u{1b}'), "{out}{err}");
+    let err = sheaf(&["show", "\u{1b}[31melk"]).2;
+    assert!(err.contains("elk") && !err.contains('\u{1b}'), "{err:?}");
+}
+
+#[test]
+fn a_moment_is_kept_as_it_is_written_everywhere_or_refused() {
+    let (_folder, sheaf) = begun();
+    for at in ["2026-04-12T10:00:00+0200", "2026-04-12T10:00+02", "2026-04-12T10:00:00+02:00"] {
+        let (code, _, err) = sheaf(&["change", "elm", "plunger=2", "--at", at]);
+        let kept = sheaf(&["list", "changes", "--json"]).1;
+        assert!(code == 1 || kept.contains("2026-04-12T10:00:00+02:00"), "{at}: {err}{kept}");
+        assert!(!kept.contains("+0200") && !kept.contains("+02\""), "{kept}");
+    }
+}
+
+#[test]
+fn an_address_that_is_none_is_for_the_user_to_mend() {
+    let (_folder, sheaf) = begun();
+    for url in ["", "two words", "http://", "http://[::1", "http://sheaf.example:port"] {
+        let (code, _, err) = sheaf(&["connect", url, "--key", "k"]);
+        assert!(code == 1 && err.contains("is no address"), "{url}: {code} {err}");
+    }
+}
+
+#[test]
+fn what_can_be_typed_instead_fits_the_terminal() {
+    let (_folder, sheaf) = begun();
+    let (code, _, err) = sheaf(&["list", "wheels"]);
+    assert!(code == 2 && err.contains("faces") && err.lines().all(|l| l.chars().count() <= 80), "{err}");
+}
+
+#[test]
+fn a_line_cutter_scores_by_its_shaft_wherever_it_is_shown() {
+    let (folder, sheaf) = begun();
+    assert_eq!(sheaf(&["add", "arrows", "blue", "--shaft-diameter", "5.5mm"]).0, 0);
+    let shoot = ["shoot", "elm", "30m", "82,0", "402,0", "403,0", "--face", "wa_80", "--arrows", "blue"];
+    let (code, out, err) = sheaf(&shoot);
+    assert!(code == 0 && out.contains("Arrow 3 lies off") && !out.contains("Arrow 2 lies off"), "{out}{err}");
+    assert!(sheaf(&["show", "last"]).1.contains("Scores 9 1 M"));
+    let file = folder.path().join("groups.csv");
+    std::fs::write(&file, "date,bow,arrows,x_mm,y_mm\n2026-04-12,elm,blue,402,0\n").expect("a file");
+    let path = file.to_str().expect("a path of text");
+    let (code, _, err) = sheaf(&["import", path, "--distance", "30m", "--face", "wa_80"]);
+    assert!(code == 0 && !err.contains("off the face"), "{err}");
+}
+
+#[test]
+fn faces_are_listed_with_their_codes() {
+    let (_folder, sheaf) = begun();
+    let out = sheaf(&["list", "faces"]).1;
+    let line = out.lines().find(|l| l.starts_with("wa_80 ")).expect("the face is listed");
+    assert!(line.contains("80 cm ten-ring face") && line.ends_with("800"), "{line}");
+    assert!(sheaf(&["list", "faces", "--json"]).1.contains("\"field_20\""));
+}
+
+#[test]
+fn an_export_writes_nothing_as_nothing() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("groups.csv");
+    std::fs::write(&file, "date,bow,score,clock\n2026-04-12,elm,9,3\n").expect("a file");
+    let path = file.to_str().expect("a path of text");
+    assert_eq!(sheaf(&["import", path, "--distance", "30m", "--face", "wa_80"]).0, 0);
+    let (csv, json) = (sheaf(&["export"]).1, sheaf(&["export", "--json"]).1);
+    assert!(csv.contains(",60,0,") && !csv.contains("0.0000"), "{csv}");
+    let places: String = json.split_whitespace().collect();
+    assert!(places.contains("[60.0,0.0]"), "{json}");
 }

@@ -1,14 +1,14 @@
 //! What can be typed to look at things, settle them and hand them over.
 
 use super::KindArg;
-use clap::{Args as Group, Subcommand};
+use clap::{Args as Group, Subcommand, ValueEnum, builder::PossibleValue};
 use std::path::PathBuf;
 
 /// `sheaf list`
 #[derive(Debug, Group)]
 pub struct List {
     /// What to list
-    pub kind: KindArg,
+    pub what: Listed,
     /// Only what belongs to this bow
     #[arg(long)]
     pub bow: Option<String>,
@@ -18,6 +18,43 @@ pub struct List {
     /// Also what is retired
     #[arg(long)]
     pub all: bool,
+}
+
+/// What can be listed: a kind of record, or the faces, which are no records.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Listed {
+    /// Records of a kind.
+    Kind(KindArg),
+    /// The published faces.
+    Faces,
+}
+
+impl ValueEnum for Listed {
+    fn value_variants<'a>() -> &'a [Self] {
+        use KindArg::{Arrows, Baseline, Bow, Change, Group, Mark, Note, Part, Person, Plan, Session};
+        const ALL: &[Listed] = &[
+            Listed::Kind(Person),
+            Listed::Kind(Bow),
+            Listed::Kind(Part),
+            Listed::Kind(Arrows),
+            Listed::Kind(Change),
+            Listed::Kind(Group),
+            Listed::Kind(Baseline),
+            Listed::Kind(Session),
+            Listed::Kind(Plan),
+            Listed::Kind(Mark),
+            Listed::Kind(Note),
+            Listed::Faces,
+        ];
+        ALL
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        match self {
+            Self::Kind(kind) => kind.to_possible_value(),
+            Self::Faces => Some(PossibleValue::new("faces").alias("face")),
+        }
+    }
 }
 
 /// `sheaf show`

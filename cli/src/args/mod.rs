@@ -8,7 +8,7 @@ mod sheet;
 mod team;
 
 pub use figures::{Analyse, Effects, Report};
-pub use look::{Bundle, BundleWay, Completions, Compute, List, Settle, Show, Timeline, Which};
+pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
@@ -51,7 +51,9 @@ pub enum Command {
     #[command(after_help = "Example: sheaf connect https://sheaf.example --key FOUNDING-KEY")]
     Connect(Connect),
     /// Come into a team with an invite; what this home recorded before comes along
-    #[command(after_help = "Example: sheaf join https://sheaf.example 7K3Q-M9TD --me Birch")]
+    #[command(
+        after_help = "Example: sheaf join https://sheaf.example 7K3Q-M9TD-... --me Birch\n\nA code has seven groups of four letters and digits."
+    )]
     Join(Join),
     /// Make an invite that lets one device into the team (keepers)
     #[command(after_help = "Example: sheaf invite --role coach")]
@@ -69,10 +71,16 @@ pub enum Command {
     #[command(after_help = "Example: sheaf sync
 
 With --json: {\"sent\", \"received\", \"requests\", \"bytes_out\", \"bytes_in\", \"entries\", \"digest\", \"agree\",
-\"clock_off_ms\", \"renewed\": null or {\"from\", \"to\", \"moved\"}}")]
+\"clock_off_ms\", \"renewed\": null or {\"from\", \"to\", \"moved\"},
+\"refused\": [{\"device\", \"seq\", \"code\", \"message\"}]}")]
     Sync(Sync),
     /// Move the times that a wrong clock gave to what was recorded before the last sync
-    #[command(after_help = "Example: sheaf shift-times --dry-run")]
+    #[command(
+        after_help = "What was imported, or typed with --at, stays; a time typed within five minutes of the
+clock's cannot be told from one that the clock gave, and moves with them.
+
+Example: sheaf shift-times --dry-run"
+    )]
     ShiftTimes(ShiftTimes),
     /// Add a person, a bow, a part or a set of arrows
     #[command(after_help = "Example: sheaf add arrows blue --count 12 --shaft-diameter 5.5mm --spine 500")]
@@ -112,15 +120,17 @@ With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \
     #[command(after_help = "Examples:
   sheaf list bows
   sheaf list groups --bow elm --last 10
+  sheaf list faces
 
-With --json: a list of {\"kind\", \"id\", \"name\", \"retired\", \"fields\"}")]
+With --json: a list of {\"kind\", \"id\", \"name\", \"retired\", \"fields\"}; of faces, of {\"code\", \"name\",
+\"diameter_mm\", \"inner_ten\"}")]
     List(List),
     /// Show one thing: a bow with its setup, a group with its plot, a person, a part
     #[command(after_help = "Examples:
   sheaf show elm
   sheaf show last
 
-With --json: {\"kind\", \"id\", \"fields\", \"history\", \"differences\"} and, of a bow, \"setup\"")]
+With --json: {\"kind\", \"id\", \"name\", \"retired\", \"fields\", \"differences\"}, with --history\n\"history\", and of a bow \"setup\"")]
     Show(Show),
     /// Show what happened to a bow, in order, with the groups shot in each stretch
     #[command(after_help = "Example: sheaf timeline elm --last 5

@@ -7,7 +7,7 @@ use crate::{
     store::Home,
 };
 use serde_json::{Value, json, value::to_raw_value};
-use sheaf_model::{id::ThingId, replica::Draft};
+use sheaf_model::replica::Draft;
 use std::collections::BTreeMap;
 
 /// Records a new thing under a name that no other of its kind has.
@@ -15,12 +15,12 @@ pub fn run(args: &Add, env: &mut Env<'_>) -> Result<(), CliError> {
     let (kind, name, given) = typed(&args.what);
     let mut home = Home::open(env)?;
     let name = name.trim();
-    check_name(&home, kind, name, None)?;
+    lookup::check_name(&home, kind, name, None)?;
     let mut values: BTreeMap<String, Value> = BTreeMap::from([("name".into(), json!(name))]);
     for (field, text) in given {
         let Some(text) = text else { continue };
-        let (field, form) = fields::field(kind, field)?;
-        values.insert(field.to_owned(), fields::value(field, form, text)?);
+        let (field, _) = fields::field(kind, field)?;
+        values.insert(field.to_owned(), fields::read_value(&home, kind, None, field, text, env)?);
     }
     let id = env.thing_id();
     let mut set = BTreeMap::new();
@@ -38,20 +38,6 @@ pub fn run(args: &Add, env: &mut Env<'_>) -> Result<(), CliError> {
         env.remark("Its shaft diameter decides line cutters: `sheaf set arrows NAME shaft_diameter=5.5mm`.")?;
     }
     Ok(())
-}
-
-/// Checks the name of a new thing, or a new name of `own`: one line, and no other of its kind has it.
-pub fn check_name(home: &Home, kind: &'static str, name: &str, own: Option<ThingId>) -> Result<(), CliError> {
-    if name.is_empty() || name.chars().count() > 100 || name.contains(char::is_control) {
-        return Err(CliError::input(format!("the name of a {kind} has 1 to 100 characters on one line")));
-    }
-    let same =
-        |n: &lookup::Named| !n.retired && Some(n.id) != own && n.name.to_lowercase() == name.to_lowercase();
-    match lookup::all(home, kind)?.iter().find(|n| same(n)) {
-        Some(other) => Err(CliError::input(format!("there is a {kind} called {} already", other.name))
-            .hint(format!("give this one another name, or `sheaf retire \"{}\"` first", other.name))),
-        None => Ok(()),
-    }
 }
 
 type Given<'a> = Vec<(&'static str, Option<&'a str>)>;

@@ -11,7 +11,6 @@ use crate::{
 };
 use serde_json::json;
 use sheaf_model::{
-    face::Face,
     id::ThingId,
     kind::{self, Group},
     replica::Store,
@@ -43,7 +42,7 @@ fn one(home: &Home, id: ThingId, env: &mut Env<'_>) -> Result<(), CliError> {
         return env.print_json(&json!({"group": id, "figures": figures}));
     }
     writeln!(env.out, "Group {}, {}", lookup::short(id), when::shown(group.at.as_deref()))?;
-    let face = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok());
+    let face = group.face();
     writeln!(env.out, "{}", picture::group(&group, face.as_ref(), env))?;
     writeln!(env.out, "{}", middle(figures.mpi_mm, points.len()))?;
     print_figures(&figures, env)

@@ -3,11 +3,12 @@
 use crate::{
     CliError, Env,
     args::{Bundle, BundleWay},
+    exchange::why_not,
     render,
     store::Home,
 };
 use serde_json::json;
-use sheaf_model::{journal, replica::Store};
+use sheaf_model::journal;
 use std::{fs, path::Path};
 
 /// Writes a bundle or takes one in.
@@ -24,14 +25,7 @@ fn out(file: &Path, replace: bool, env: &mut Env<'_>) -> Result<(), CliError> {
         return Err(CliError::input(format!("{} is there already", file.display()))
             .hint("give another name, or write over it with --replace"));
     }
-    let mut entries = Vec::new();
-    let devices: Vec<_> = home.store().vector().iter().map(|(device, _)| device).collect();
-    for device in devices {
-        home.store().log(device, 0, &mut |entry| {
-            entries.push(entry);
-            true
-        })?;
-    }
+    let entries = home.entries()?;
     let count = entries.len();
     let bytes = journal::write_bundle(home.card().team, entries)?;
     fs::write(file, &bytes).map_err(|e| CliError::file("write", file, &e))?;
@@ -63,7 +57,7 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
         let refused: Vec<_> = absorbed
             .refused
             .iter()
-            .map(|r| json!({"device": r.device, "seq": r.seq, "why": format!("{:?}", r.why)}))
+            .map(|r| json!({"device": r.device, "seq": r.seq, "why": why_not(&r.why)}))
             .collect();
         let answer =
             json!({"kept": absorbed.kept, "known": absorbed.known, "refused": refused, "digest": digest});
@@ -76,10 +70,12 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
         absorbed.known
     )?;
     if !absorbed.refused.is_empty() {
-        let count = absorbed.refused.len();
-        env.remark(format!(
-            "{count} were not kept: their logs do not continue what is here; sync brings the rest."
-        ))?;
+        env.remark(format!("Not kept: {}.", entries_of(absorbed.refused.len())))?;
+        for refused in absorbed.refused.iter().take(5) {
+            let why = why_not(&refused.why);
+            env.remark(format!("  Entry {} of device {}: {why}.", refused.seq, refused.device))?;
+        }
+        env.remark("A sync brings what is missing; from another bundle, one with the entries before.")?;
     }
     writeln!(env.out, "Digest {digest}")?;
     Ok(())

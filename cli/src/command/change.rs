@@ -12,6 +12,7 @@ use crate::{
 use serde_json::{Value, json};
 use sheaf_model::{
     kind::{self, Change, SETTINGS},
+    notation::{bare, unit_of},
     timeline::{Altered, Moment, Setup, Timeline},
 };
 
@@ -98,21 +99,18 @@ fn read(home: &Home, setup: &Setup, pair: &str, env: &mut Env<'_>) -> Result<(St
     if typed.is_empty() {
         return Err(CliError::input(format!("`{pair}` gives no value")));
     }
-    let numeric = typed.starts_with(|c: char| c.is_ascii_digit() || "+-.½¼¾".contains(c));
-    let (field, unit) = match fields::setting(name, numeric) {
+    let (field, unit) = match kind::setting_meant(name, kind::is_numeric(typed)) {
         Some(known) => (known.field.to_owned(), known.unit),
         None => own_setting(name, env)?,
     };
-    if unit.is_empty() {
-        return Ok((field.clone(), part(home, &field, typed)?));
-    }
-    let number = fields::measure(typed, unit).map_err(|e| CliError::input(format!("{field}: {e}")))?;
-    let relative = !absolute && typed.starts_with(['+', '-']);
+    let relative = !absolute && !unit.is_empty() && typed.starts_with(['+', '-', '\u{2212}']);
     if !relative {
-        return Ok((field, json!(number)));
+        let value = fields::read_setting(home, &field, typed)?;
+        return Ok((field, value));
     }
+    let number = kind::read_setting(&field, typed)?;
     let before = setup.get(&field).and_then(|s| s.value.as_f64()).ok_or_else(|| {
-        let (bare, sum) = (fields::bare(&field), render::number(number, 3));
+        let (bare, sum) = (bare(&field), render::number(number, 3));
         CliError::input(format!(
             "what {field} was before is not noted, so {typed} has nothing to be added to"
         ))
@@ -121,8 +119,9 @@ fn read(home: &Home, setup: &Setup, pair: &str, env: &mut Env<'_>) -> Result<(St
         ))
     })?;
     // To a tenth of a thousandth, so that a quarter turn eight times is two turns.
-    let after = ((before + number) * 1e4).round() / 1e4;
-    Ok((field, json!(after)))
+    let after = json!(((before + number) * 1e4).round() / 1e4);
+    kind::check_setting(&field, &after)?;
+    Ok((field, after))
 }
 
 /// A setting that Sheaf does not know: taken when its name says its unit.
@@ -133,7 +132,7 @@ fn own_setting(name: &str, env: &mut Env<'_>) -> Result<(String, &'static str), 
     let fits = field.starts_with(|c: char| c.is_ascii_lowercase())
         && field.len() <= 56
         && field.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-    let unit = fields::unit_of(&field);
+    let unit = unit_of(&field);
     if unit.is_empty() || !fits {
         let near = if near.is_empty() { SETTINGS.iter().map(|s| s.field).collect() } else { near };
         return Err(CliError::input(format!("there is no setting `{name}`")).hint(format!(
@@ -145,15 +144,6 @@ fn own_setting(name: &str, env: &mut Env<'_>) -> Result<(String, &'static str), 
         if near.is_empty() { String::new() } else { format!(" (known and near: {})", near.join(", ")) };
     env.remark(format!("`{field}` is a setting of your own{near}."))?;
     Ok((field, unit))
-}
-
-/// Reads a part or an arrow set by its name; where none is called so, the words stand for themselves.
-fn part(home: &Home, field: &str, typed: &str) -> Result<Value, CliError> {
-    match field {
-        "arrows" => Ok(json!(lookup::find(home, "arrows", typed)?.id)),
-        "limbs" | "string" => Ok(json!(lookup::find(home, "part", typed)?.id)),
-        _ => Ok(lookup::find(home, "part", typed).map_or_else(|_| json!(typed), |part| json!(part.id))),
-    }
 }
 
 /// Returns what to take care of, where a change can hurt someone.

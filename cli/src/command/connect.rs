@@ -26,9 +26,8 @@ pub fn run(args: &Connect, env: &mut Env<'_>) -> Result<(), CliError> {
         person: card.person,
         key: args.key.trim().to_owned(),
     })?;
-    let mut card = card.clone();
-    card.server = Some(Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role });
-    home.turn_to(card)?;
+    let server = Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role };
+    home.alter_card(|card| card.server = Some(server))?;
     forget_server(&home.journal());
     if !env.json {
         writeln!(

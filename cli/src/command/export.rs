@@ -24,7 +24,8 @@ pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
     let name = |id: ThingId| names.get(&id).cloned();
     match args.what {
         ExportWhat::Groups => {
-            let groups = records(&home, bow, |g: &Group| (g.retired, g.at.clone()))?;
+            let mut groups = records(&home, bow, |g: &Group| (g.retired, g.at.clone()))?;
+            groups.iter_mut().flat_map(|(_, group)| &mut group.points_mm).for_each(|points| dust_off(points));
             let csv = groups_csv(groups.iter().map(|(id, group)| (*id, group)), &name)?;
             put(args, &groups, &csv, "group", env)
         }
@@ -71,6 +72,13 @@ fn records<K: Kind>(
     }
     found.sort_by_key(|(at, id, _)| (*at, *id));
     Ok(found.into_iter().map(|(_, id, record)| (id, record)).collect())
+}
+
+/// Rounds positions to a millionth of a mm, so that what a sum left behind of nothing is written as nothing.
+fn dust_off(points: &mut [Option<[f64; 2]>]) {
+    for mm in points.iter_mut().flatten().flatten() {
+        *mm = (*mm * 1e6).round() / 1e6 + 0.0;
+    }
 }
 
 #[derive(Serialize)]

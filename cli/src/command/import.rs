@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::{DatesArg, Import, UnitsArg},
     lookup::{self, nearest},
-    render,
+    render, scoring,
     store::Home,
 };
 use indicatif::{ProgressBar, ProgressStyle};
@@ -13,7 +13,7 @@ use serde_json::value::to_raw_value;
 use sheaf_model::{
     face::Face,
     id::ThingId,
-    kind::{self, Group},
+    kind,
     notation::distance_m,
     replica::{Draft, Store},
     table::{self, DateOrder, Options, Table, Trouble, Usual, named_id},
@@ -157,10 +157,10 @@ fn options(args: &Import, home: &Home, env: &Env<'_>) -> Result<Options, CliErro
 
 /// Returns the id of a thing that was typed; its name when it is to be made.
 fn known_or_new(home: &Home, kind: &'static str, text: &str, create: bool) -> Result<String, CliError> {
-    match lookup::find(home, kind, text) {
-        Ok(found) => Ok(found.id.to_string()),
-        Err(_) if create => Ok(text.to_owned()),
-        Err(e) => Err(e),
+    match lookup::find_known(home, kind, text)? {
+        Some(found) => Ok(found.id.to_string()),
+        None if create => Ok(text.to_owned()),
+        None => Ok(lookup::find(home, kind, text)?.id.to_string()),
     }
 }
 
@@ -179,7 +179,7 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
         let id = match found {
             Some(found) => found.id,
             None if args.create => {
-                super::add::check_name(home, named.kind, &named.name, None)?;
+                lookup::check_name(home, named.kind, &named.name, None)?;
                 outcome.created.push(Made { kind: named.kind, name: named.name.clone() });
                 let id = named_id(team, named.kind, &named.name);
                 let name = to_raw_value(&named.name)
@@ -206,7 +206,10 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
     }
     let mut seen = BTreeSet::new();
     for (id, group) in table.groups(team, &mut |kind, name| ids.get(&(kind, name.to_owned())).copied())? {
-        outcome.off_face += off_face(&group);
+        if let Some(face) = group.face() {
+            outcome.off_face +=
+                scoring::off_face(&group, &face, scoring::shaft_mm(home, group.arrows)?).len();
+        }
         if home.store().thing("group", id)?.is_some() || !seen.insert(id) {
             outcome.known += 1;
             continue;
@@ -215,15 +218,6 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
         drafts.push(kind::draft(id, &group)?);
     }
     Ok(drafts)
-}
-
-/// Returns how many arrows of a group lie off its face.
-fn off_face(group: &Group) -> usize {
-    let Some(face) = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok()) else {
-        return 0;
-    };
-    let off = |p: &&[f64; 2]| face.score(**p, 0.0).points == 0;
-    group.points_mm.iter().flatten().flatten().filter(off).count()
 }
 
 fn refuse(outcome: &Outcome, args: &Import, env: &mut Env<'_>) -> Result<(), CliError> {

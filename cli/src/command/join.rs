@@ -5,15 +5,15 @@ use crate::{
     args::Join,
     command::sync::{exchange_with_progress, tell},
     exchange::{carry_over, level},
+    lookup,
     remote::Remote,
-    store::{Card, Carry, Home, Server, lock, new_journal},
+    store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder},
 };
 use sheaf_model::{
     kind::{Person, draft},
     replica::Store,
     wire::{JoinRequest, Role},
 };
-use std::fs;
 
 /// Comes into a team with an invite and takes in its records.
 pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -22,7 +22,7 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
         return Err(CliError::input(format!("this home belongs to a team on {} already", server.url))
             .hint("for another team name another folder with --home DIR"));
     }
-    let me = args.me.as_deref().map(str::trim).filter(|me| !me.is_empty());
+    let me = args.me.as_deref().map(|me| lookup::name("a person", me)).transpose()?;
     let mut remote = Remote::new(&args.url, None)?;
     let person = match &before {
         Some(card) => card.person,
@@ -56,7 +56,7 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
     let watched = env.interactive && !env.json;
     level(&mut home, env, watched)?;
     let carried = carry_over(&mut home, env)?;
-    name_myself(&mut home, env, me)?;
+    name_myself(&mut home, env, me.as_deref())?;
     let report = exchange_with_progress(&mut home, env, false)?;
     tell(&home, &report, env)?;
     if let Some(old) = before.filter(|_| !env.json) {
@@ -81,8 +81,8 @@ fn settle_in(env: &Env<'_>, card: Card, before: Option<&Card>) -> Result<Home, C
     if let Some(old) = before {
         old.write_as(&env.home, &format!("replica-before-{}.json", old.team))?;
     }
-    let journal = env.home.join(&card.journal);
-    fs::create_dir_all(&journal).map_err(|e| CliError::file("make the folder", &journal, &e))?;
+    make_folder(&env.home.join(&card.journal))?;
+    sync_folder(&env.home)?;
     card.write(&env.home)?;
     Home::open(env)
 }
@@ -102,8 +102,24 @@ fn name_myself(home: &mut Home, env: &mut Env<'_>, me: Option<&str>) -> Result<(
             "The team does not know your name yet: `sheaf join` takes it as --me NAME; a partner can add it.",
         );
     };
-    let record = Person { name: Some(me.to_owned()), ..Person::default() };
+    let name = free_name(home, me)?;
+    if name != me {
+        env.remark(format!(
+            "The team knows a {me} already, so you are called {name} there; `sheaf set person \"{name}\" name=NAME` \
+             changes it. If that is you, ask a keeper for an invite `--for \"{me}\"` the next time."
+        ))?;
+    }
+    let record = Person { name: Some(name), ..Person::default() };
     home.record(env, vec![draft(person, &record)?]).map(drop)
+}
+
+/// Returns a name, with the first number behind it under which nobody is known where it is taken.
+fn free_name(home: &Home, name: &str) -> Result<String, CliError> {
+    let people = lookup::all(home, "person")?;
+    let taken = |name: &str| people.iter().any(|p| p.name.trim().to_lowercase() == name.to_lowercase());
+    let numbered = (2..).map(|n: u32| format!("{name} {n}"));
+    let free = std::iter::once(name.to_owned()).chain(numbered).find(|name| !taken(name));
+    Ok(free.unwrap_or_else(|| name.to_owned()))
 }
 
 /// Returns a role with its article.

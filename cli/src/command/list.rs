@@ -2,7 +2,7 @@
 
 use crate::{
     CliError, Env,
-    args::List,
+    args::{List, Listed},
     command::differences::shown,
     lookup,
     render::{self, Side, Table},
@@ -10,13 +10,16 @@ use crate::{
     when,
 };
 use serde_json::{Value, json};
-use sheaf_model::{id::ThingId, merge::Thing, replica::Store};
+use sheaf_model::{face::Face, id::ThingId, merge::Thing, replica::Store};
 use std::collections::BTreeMap;
 
 /// Lists the latest things of a kind, oldest first.
 pub fn run(args: &List, env: &mut Env<'_>) -> Result<(), CliError> {
+    let kind = match args.what {
+        Listed::Kind(kind) => kind.name(),
+        Listed::Faces => return faces(env),
+    };
     let home = Home::open(env)?;
-    let kind = args.kind.name();
     let bow = args.bow.as_deref().map(|bow| lookup::find(&home, "bow", bow)).transpose()?.map(|b| b.id);
     let (things, more) = latest(&home, kind, bow, args)?;
     if env.json {
@@ -33,6 +36,25 @@ pub fn run(args: &List, env: &mut Env<'_>) -> Result<(), CliError> {
         env.remark(format!("The latest {}; `--last 0` lists all.", args.last))?;
     }
     Ok(())
+}
+
+fn faces(env: &mut Env<'_>) -> Result<(), CliError> {
+    let all = Face::codes().map(Face::by_code).collect::<Result<Vec<_>, _>>()?;
+    let diameter = |face: &Face| 2.0 * face.scoring_outer_radius_mm();
+    if env.json {
+        let face = |f: &Face| {
+            json!({"code": f.code(), "name": f.name(), "diameter_mm": diameter(f),
+                "inner_ten": f.inner10_radius_mm().is_some()})
+        };
+        return env.print_json(&all.iter().map(face).collect::<Vec<Value>>());
+    }
+    let mut table =
+        Table::new(&[("code", Side::Left), ("what it is", Side::Left), ("rings to, mm", Side::Right)]);
+    for face in &all {
+        let code = face.code().unwrap_or_default();
+        table.row([code.to_owned(), face.name().to_owned(), render::number(diameter(face), 1)]);
+    }
+    Ok(table.print(env)?)
 }
 
 fn latest(

@@ -1,4 +1,4 @@
-//! Pictures in the terminal: a group on its face, and a timeline.
+//! Pictures in the terminal: a group on its face.
 
 use crate::Env;
 use sheaf_model::{

@@ -3,14 +3,17 @@
 use crate::{
     CliError, Env,
     args::Settle,
-    command::differences::{of_thing, shown},
-    fields::{self, Form},
-    lookup,
+    command::differences::{Difference, of_thing, shown},
+    fields,
+    lookup::{self, Named},
     store::Home,
-    when,
 };
 use serde_json::{Value, json, value::to_raw_value};
-use sheaf_model::replica::{Draft, Store};
+use sheaf_model::{
+    kind,
+    notation::{bare, quantity, unit_of},
+    replica::{Draft, Store},
+};
 use std::collections::BTreeMap;
 
 /// Records the value that replaces all rivals.
@@ -19,9 +22,7 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
     let thing = lookup::find_any(&home, &args.name)?;
     let stored = home.store().thing(thing.kind, thing.id)?;
     let open = stored.as_ref().map(of_thing).unwrap_or_default();
-    let Some(difference) =
-        open.iter().find(|d| d.field == args.field || fields::bare(&d.field) == args.field)
-    else {
+    let Some(difference) = open.iter().find(|d| d.field == args.field || bare(&d.field) == args.field) else {
         let fields: Vec<&str> = open.iter().map(|d| d.field.as_str()).collect();
         let error = CliError::input(format!("there is no difference about `{}` to settle there", args.field));
         return Err(match fields.is_empty() {
@@ -29,16 +30,15 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
             false => error.hint(format!("there is one about {}", fields.join(", "))),
         });
     };
-    let value = chosen(
-        args,
-        &difference.field,
-        &difference.values.iter().map(|v| &v.value).collect::<Vec<_>>(),
-        &home,
-        env,
-    )?;
+    let value = match args.keep {
+        Some(n) => kept(n, difference)?,
+        None => given(&home, &thing, &difference.field, args.value.as_deref().unwrap_or_default(), env)?,
+    };
     let raw = to_raw_value(&value).map_err(|e| CliError::bug(format!("the value cannot be written: {e}")))?;
     let set = BTreeMap::from([(difference.field.clone(), raw)]);
-    home.record(env, vec![Draft { kind: thing.kind.into(), id: thing.id, set, settles: true }])?;
+    let draft = Draft { kind: thing.kind.into(), id: thing.id, set, settles: true };
+    fields::check_draft(stored.as_ref(), &draft)?;
+    home.record(env, vec![draft])?;
     if env.json {
         return env.print_json(
             &json!({"kind": thing.kind, "id": thing.id, "field": difference.field, "value": value}),
@@ -54,29 +54,28 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
-fn chosen(
-    args: &Settle,
-    field: &str,
-    values: &[&Value],
-    home: &Home,
-    env: &Env<'_>,
-) -> Result<Value, CliError> {
-    if let Some(n) = args.keep {
-        let value = n.checked_sub(1).and_then(|i| values.get(i));
-        return value.map(|v| (*v).clone()).ok_or_else(|| {
-            CliError::input(format!("there is no value number {n}; there are {}", values.len()))
-                .hint("`sheaf differences` numbers them")
-        });
+/// Returns one of the values that there are.
+fn kept(n: usize, difference: &Difference) -> Result<Value, CliError> {
+    let value = n.checked_sub(1).and_then(|i| difference.values.get(i));
+    value.map(|v| v.value.clone()).ok_or_else(|| {
+        CliError::input(format!("there is no value number {n}; there are {}", difference.values.len()))
+            .hint("`sheaf differences` numbers them")
+    })
+}
+
+/// Reads another value, in the way in which the field is set otherwise.
+fn given(home: &Home, thing: &Named, field: &str, typed: &str, env: &Env<'_>) -> Result<Value, CliError> {
+    let known = kind::fields_of(thing.kind).any(|name| name == field);
+    if known || (thing.kind == "change" && field.starts_with("set.")) {
+        return fields::read_value(home, thing.kind, Some(thing.id), field, typed, env);
     }
-    let typed = args.value.as_deref().unwrap_or_default();
-    let kind = fields::FIELDS.iter().find(|(_, name, _)| *name == field);
-    match kind.map(|(_, name, form)| (*name, *form)) {
-        Some((_, Form::Moment)) => Ok(json!(when::read(typed, env)?)),
-        Some((_, Form::Link(of))) => Ok(json!(lookup::find(home, of, typed)?.id)),
-        Some((name, form)) => fields::value(name, form, typed),
-        // A field that this build does not know by name, such as a setting: a number where it reads as one.
-        None => {
-            Ok(fields::measure(typed, fields::unit_of(field)).map_or_else(|_| json!(typed), |n| json!(n)))
-        }
+    if field == "retired" {
+        return match typed.trim().to_lowercase().as_str() {
+            "yes" | "true" => Ok(json!(true)),
+            "no" | "false" => Ok(json!(false)),
+            _ => Err(CliError::input(format!("{field}: `{typed}` is neither yes nor no"))),
+        };
     }
+    // A field that this build has no words for: a number where it reads as one.
+    Ok(quantity(typed, unit_of(field)).map_or_else(|_| json!(typed), |n| json!(n)))
 }

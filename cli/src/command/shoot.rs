@@ -5,7 +5,7 @@ use crate::{
     args::Shoot,
     command::show::middle,
     lookup::{self, Named},
-    render,
+    render, scoring,
     store::Home,
     when,
 };
@@ -77,7 +77,8 @@ struct Frame {
     distance_m: f64,
     face: Face,
     face_code: String,
-    arrows: Option<(ThingId, String, Option<f64>)>,
+    arrows: Option<(ThingId, String)>,
+    shaft_mm: f64,
     archer: ThingId,
     at: Option<String>,
     assumed: Vec<String>,
@@ -125,16 +126,20 @@ impl Frame {
         };
         let (face_code, face) = face_of(args.face.as_deref(), &last, &mut assumed)?;
         let arrows = arrows_of(home, args.arrows.as_deref(), last.arrows, &mut assumed)?;
+        let shaft_mm = scoring::shaft_mm(home, arrows.as_ref().map(|(id, _)| *id))?;
         let archer = match &args.archer {
             Some(name) => lookup::find(home, "person", name)?.id,
             None => home.card().person,
         };
         let at = args.at.as_deref().map(|typed| when::read(typed, env)).transpose()?;
-        Ok((Self { bow, distance_m: distance, face, face_code, arrows, archer, at, assumed }, words))
+        Ok((
+            Self { bow, distance_m: distance, face, face_code, arrows, shaft_mm, archer, at, assumed },
+            words,
+        ))
     }
 
     fn words(&self) -> String {
-        let arrows = self.arrows.as_ref().map_or(String::new(), |(_, name, _)| format!(", {name}"));
+        let arrows = self.arrows.as_ref().map_or(String::new(), |(_, name)| format!(", {name}"));
         format!("{} at {} m on {}{arrows}", self.bow.name, render::number(self.distance_m, 2), self.face_code)
     }
 }
@@ -182,7 +187,7 @@ fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<G
     Ok(Group {
         bow: Some(frame.bow.id),
         archer: Some(frame.archer),
-        arrows: frame.arrows.as_ref().map(|(id, ..)| *id),
+        arrows: frame.arrows.as_ref().map(|(id, _)| *id),
         at: Some(at),
         session: args.session.clone(),
         end: args.end.clone(),
@@ -212,15 +217,7 @@ fn describe(
     env: &Env<'_>,
 ) -> Result<Kept, CliError> {
     let points = group.counted_mm();
-    let shaft = frame.arrows.as_ref().and_then(|(.., shaft)| *shaft).unwrap_or(0.0);
-    let off: Vec<usize> = group
-        .points_mm
-        .iter()
-        .flatten()
-        .enumerate()
-        .filter(|(_, p)| p.is_some_and(|p| frame.face.score(p, shaft).points == 0))
-        .map(|(i, _)| i + 1)
-        .collect();
+    let off = scoring::off_face(group, &frame.face, frame.shaft_mm);
     let figures = if points.is_empty() { None } else { Some(figures_of(&points, group.distance_m, 0.95)?) };
     let mut text = vec![format!(
         "Kept: {}, {}, {}.",
@@ -327,8 +324,7 @@ fn last_or_only_bow(
 }
 
 fn face_of(typed: Option<&str>, last: &Group, assumed: &mut Vec<String>) -> Result<(String, Face), CliError> {
-    let before = last.face.as_ref().and_then(|raw| serde_json::from_str::<String>(raw.get()).ok());
-    let code = match (typed, before) {
+    let code = match (typed, last.face_code()) {
         (Some(code), _) => code.trim().to_lowercase(),
         (None, Some(code)) => {
             assumed.push(code.clone());
@@ -344,14 +340,12 @@ fn face_of(typed: Option<&str>, last: &Group, assumed: &mut Vec<String>) -> Resu
     Ok((code, face))
 }
 
-type ArrowSet = (ThingId, String, Option<f64>);
-
 fn arrows_of(
     home: &Home,
     typed: Option<&str>,
     last: Option<ThingId>,
     assumed: &mut Vec<String>,
-) -> Result<Option<ArrowSet>, CliError> {
+) -> Result<Option<(ThingId, String)>, CliError> {
     let sets: Vec<Named> = lookup::all(home, "arrows")?.into_iter().filter(|a| !a.retired).collect();
     let set = match typed {
         Some(name) => Some(lookup::find(home, "arrows", name)?),
@@ -365,8 +359,5 @@ fn arrows_of(
             found.cloned()
         }
     };
-    let Some(set) = set else { return Ok(None) };
-    let thing = home.store().thing("arrows", set.id)?;
-    let shaft = thing.and_then(|t| kind::read::<kind::Arrows>(&t).ok()).and_then(|a| a.shaft_diameter_mm);
-    Ok(Some((set.id, set.name, shaft)))
+    Ok(set.map(|set| (set.id, set.name)))
 }

@@ -6,12 +6,12 @@ use crate::{
     command::{differences, list, picture, timeline::setup_table},
     lookup,
     render::{self, Side, Table},
+    scoring,
     store::Home,
     when,
 };
 use serde_json::{Value, json};
 use sheaf_model::{
-    face::Face,
     id::ThingId,
     kind::{self, Group},
     merge::Thing,
@@ -59,9 +59,8 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     if named.kind == "group" {
         let group = kind::read::<Group>(&thing)?;
-        print_group(&group, env)?;
-        let face = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok());
-        writeln!(env.out, "{}", picture::group(&group, face.as_ref(), env))?;
+        print_group(&home, &group, env)?;
+        writeln!(env.out, "{}", picture::group(&group, group.face().as_ref(), env))?;
     }
     if args.history {
         print_history(&thing, &names, env)?;
@@ -94,12 +93,10 @@ fn points(value: &Value) -> String {
 }
 
 /// Prints where a group lies, how wide it is and what it scored.
-pub fn print_group(group: &Group, env: &mut Env<'_>) -> Result<(), CliError> {
+pub fn print_group(home: &Home, group: &Group, env: &mut Env<'_>) -> Result<(), CliError> {
     let struck = group.counted_mm();
-    let face = group.face.as_ref().and_then(|raw| serde_json::from_str::<Face>(raw.get()).ok());
-    if let Some(face) = &face {
-        let scores: Vec<String> =
-            group.points_mm.iter().flatten().map(|p| p.map_or("M".into(), |p| score(face, p))).collect();
+    if let Some(face) = group.face() {
+        let scores = scoring::scores(group, &face, scoring::shaft_mm(home, group.arrows)?);
         writeln!(env.out, "\nScores {}", scores.join(" "))?;
     }
     if struck.is_empty() {
@@ -116,15 +113,6 @@ pub fn print_group(group: &Group, env: &mut Env<'_>) -> Result<(), CliError> {
         )?;
     }
     Ok(())
-}
-
-fn score(face: &Face, point: [f64; 2]) -> String {
-    let found = face.score(point, 0.0);
-    match (found.points, found.inner_ten) {
-        (0, _) => "M".into(),
-        (_, true) => "X".into(),
-        (points, false) => points.to_string(),
-    }
 }
 
 /// Returns where the mean point of impact lies, in words.

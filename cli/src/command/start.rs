@@ -3,6 +3,7 @@
 use crate::{
     CliError, Env,
     args::Start,
+    lookup,
     store::{Card, Home, new_journal},
 };
 use serde_json::json;
@@ -10,7 +11,7 @@ use sheaf_model::kind::{Person, draft};
 
 /// Makes the home of a new team with its first person.
 pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
-    let (team_name, me) = (named("a team", &args.team)?, named("you", &args.me)?);
+    let (team_name, me) = (lookup::name("a team", &args.team)?, lookup::name("a person", &args.me)?);
     if Card::is_in(&env.home) {
         let card = Card::read(&env.home)?;
         let message = format!("{} holds the team {} already", env.home.display(), card.team_name);
@@ -32,13 +33,4 @@ pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
     writeln!(env.out, "Its records are kept in {}.", env.home.display())?;
     writeln!(env.out, "Next: `sheaf add bow NAME`, `sheaf add arrows NAME`, then `sheaf shoot`.")?;
     Ok(())
-}
-
-fn named(whom: &str, typed: &str) -> Result<String, CliError> {
-    match typed.trim() {
-        "" => Err(CliError::input(format!("what is {whom} called? The name is empty"))),
-        name if name.contains(char::is_control) => Err(CliError::input("a name stands on one line")),
-        name if name.chars().count() > 100 => Err(CliError::input("a name has at most 100 characters")),
-        name => Ok(name.to_owned()),
-    }
 }

@@ -4,8 +4,8 @@ use crate::{
     CliError, Env,
     args::Sync,
     command::bundle::entries_of,
-    exchange::{self, CLOCK_OFF_MS, Report},
-    render,
+    exchange::{self, Report},
+    lookup, render,
     store::Home,
     when,
 };
@@ -14,8 +14,9 @@ use crate::{
 pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let report = exchange_with_progress(&mut home, env, args.quiet)?;
-    if args.quiet && report.agree && report.refused.is_empty() && report.renewed.is_none() && !env.json {
-        return Ok(());
+    let calm = report.agree && report.refused.is_empty() && report.renewed.is_none();
+    if args.quiet && calm && !env.json {
+        return remark_on(&home, &report, env);
     }
     tell(&home, &report, env)
 }
@@ -36,15 +37,7 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
             entries_of(renewed.moved)
         ))?;
     }
-    if report.clock_off_ms.unsigned_abs() > CLOCK_OFF_MS {
-        let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
-        env.remark(format!(
-            "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
-             was recorded meanwhile.",
-            when::span(report.clock_off_ms.unsigned_abs())
-        ))?;
-        exchange::remember_clock(home, report.clock_off_ms);
-    }
+    remark_on(home, report, env)?;
     for refused in report.refused.iter().take(5) {
         env.remark(format!("Not kept by the server: {}.", refused.message))?;
     }
@@ -56,11 +49,7 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
         "{} sent, {} received in {}; {} bytes out, {} in.",
         entries_of(report.sent),
         entries_of(report.received),
-        if report.traffic.requests == 1 {
-            "1 request".into()
-        } else {
-            format!("{} requests", report.traffic.requests)
-        },
+        render::count(usize::try_from(report.traffic.requests).unwrap_or(usize::MAX), "request"),
         render::thousands(report.traffic.bytes_out),
         render::thousands(report.traffic.bytes_in)
     )?;
@@ -76,4 +65,19 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
         report.digest
     )?;
     Ok(())
+}
+
+/// Says what needs attention in any case: names that came to be borne twice, and a wrong clock.
+fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    let shared = if report.received > 0 { lookup::shared_names(home)? } else { Vec::new() };
+    shared.into_iter().try_for_each(|told| env.remark(told))?;
+    if !report.clock_is_off() {
+        return Ok(());
+    }
+    let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
+    env.remark(format!(
+        "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
+         was recorded meanwhile.",
+        when::span(report.clock_off_ms.unsigned_abs())
+    ))
 }

@@ -11,8 +11,9 @@ use crate::{
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{SETTINGS, setting},
+    kind::SETTINGS,
     timeline::{Altered, Setup, Stretch, Timeline},
+    verdict::name_and_unit,
 };
 use std::collections::BTreeMap;
 
@@ -83,14 +84,6 @@ pub fn altered_words(altered: &Altered, names: &BTreeMap<ThingId, String>) -> St
     match &altered.before {
         Some(before) => format!("{name} {} -> {}{unit}", shown(before, names), shown(&altered.after, names)),
         None => format!("{name} {}{unit}", shown(&altered.after, names)),
-    }
-}
-
-/// Returns what the trade calls a setting, and its unit.
-pub fn name_and_unit(field: &str) -> (String, &str) {
-    match setting(field) {
-        Some(known) => (known.name.to_owned(), known.unit),
-        None => (crate::fields::bare(field).replace('_', " "), crate::fields::unit_of(field)),
     }
 }
 

@@ -175,7 +175,8 @@ impl Store for Local {
             return Err(CliError::bug("the journal was to be written without its lock"));
         }
         let places = self.segments.append(&mut self.position, self.team, &entries).inspect_err(|_| {
-            // Whether the disk holds part of the batch is unknown: nothing more is written by this process.
+            // Whether the disk holds part of the batch is unknown: nothing more is written
+            // until the next begin has read what is there.
             self.writing = false;
         })?;
         for (entry, place) in entries.into_iter().zip(places) {

@@ -8,13 +8,15 @@ mod segments;
 mod snapshot;
 
 pub use card::{Card, Carry, Server};
+pub use files::{make_folder, sync_folder};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
 
 use crate::{CliError, Env};
 use sheaf_model::{
+    id::{DeviceId, TeamId},
     log::Entry,
-    replica::{Absorbed, Draft, Replica},
+    replica::{Absorbed, Draft, Replica, Store as _},
     wire::Role,
 };
 use std::{
@@ -34,7 +36,7 @@ impl Home {
     pub fn open(env: &Env<'_>) -> Result<Self, CliError> {
         let card = Card::read(&env.home)?;
         let mut local = Local::open(env.home.join(&card.journal), card.team)?;
-        if card.server.is_none() && sheaf_model::replica::Store::vector(&local).total() == 0 {
+        if card.server.is_none() && local.vector().total() == 0 {
             // A home begins with the name of its person; one without a server has nowhere to get it back from.
             let journal = env.home.join(&card.journal);
             return Err(CliError::input(format!("the records in {} are gone", journal.display())).hint(
@@ -64,14 +66,14 @@ impl Home {
         &self.card
     }
 
+    /// Returns what this device's person may do, once the team is on a server.
+    pub fn role(&self) -> Option<Role> {
+        self.card.server.as_ref().map(|server| server.role)
+    }
+
     /// Returns the store, to read.
     pub fn store(&self) -> &Local {
         self.replica.store()
-    }
-
-    /// Returns the folder.
-    pub fn folder(&self) -> &Path {
-        &self.folder
     }
 
     /// Returns the folder of the journal.
@@ -91,25 +93,53 @@ impl Home {
         self.locked(|replica, _| replica.absorb(entries))
     }
 
-    /// Replaces the card, and goes on with the journal that it names.
-    pub fn turn_to(&mut self, card: Card) -> Result<(), CliError> {
+    /// Alters the card as it is on the disk now.
+    pub fn alter_card(&mut self, alter: impl FnOnce(&mut Card)) -> Result<(), CliError> {
+        let _lock = lock(&self.folder)?;
+        self.turn_to_card()?;
+        let mut card = self.card.clone();
+        alter(&mut card);
         card.write(&self.folder)?;
-        if card.journal != self.card.journal {
-            self.replica = Replica::new(Local::open(self.folder.join(&card.journal), card.team)?);
-        }
         self.card = card;
         Ok(())
     }
 
-    /// Moves to a new journal that `card` names, with these entries and then these drafts, in one step.
+    /// Goes on in a new journal under another device id, in one step: entries that are `lacking` elsewhere are written
+    /// again as drafts, all others are kept as they are. Returns how many were written again.
     pub fn move_to(
         &mut self,
-        card: Card,
+        device: DeviceId,
+        server: Server,
+        lacking: &dyn Fn(&Entry) -> bool,
+        draft_of: &dyn Fn(&Entry) -> Result<Draft, CliError>,
+        now_ms: u64,
+    ) -> Result<usize, CliError> {
+        let _lock = lock(&self.folder)?;
+        if self.turn_to_card()? {
+            return Err(CliError::refused("another command has moved this replica on in the meantime")
+                .hint("sync again; nothing is lost"));
+        }
+        // What another process recorded up to here comes along.
+        self.replica.store_mut().catch_up()?;
+        let mut card = self.card.clone();
+        (card.device, card.server, card.journal) = (device, Some(server), new_journal(&self.folder));
+        let (again, keep): (Vec<Entry>, Vec<Entry>) = self.entries()?.into_iter().partition(lacking);
+        let drafts = again.iter().map(draft_of).collect::<Result<Vec<_>, _>>()?;
+        let replica = self.journal_of(&card, keep, drafts, now_ms)?;
+        // The card comes last: until it names the new journal, nothing has happened.
+        card.write(&self.folder)?;
+        (self.card, self.replica) = (card, replica);
+        Ok(again.len())
+    }
+
+    /// Makes the new journal that a card names, with these entries and then these drafts.
+    fn journal_of(
+        &self,
+        card: &Card,
         keep: Vec<Entry>,
         drafts: Vec<Draft>,
         now_ms: u64,
-    ) -> Result<(), CliError> {
-        let _lock = lock(&self.folder)?;
+    ) -> Result<Replica<Local>, CliError> {
         let journal = self.folder.join(&card.journal);
         files::make_folder(&journal)?;
         let mut replica = Replica::new(Local::open(journal, card.team)?);
@@ -125,29 +155,22 @@ impl Home {
         replica.store_mut().end();
         replica.store_mut().keep_snapshot(true);
         files::sync_folder(&self.folder)?;
-        // The card comes last: until it names the new journal, nothing has happened.
-        card.write(&self.folder)?;
-        (self.card, self.replica) = (card, replica);
-        Ok(())
+        Ok(replica)
     }
 
-    /// Returns all entries of a journal, each log in order.
-    pub fn entries_of(journal: &Path, team: sheaf_model::id::TeamId) -> Result<Vec<Entry>, CliError> {
-        let local = Local::open(journal.to_owned(), team)?;
-        let mut entries = Vec::new();
-        let devices: Vec<_> = sheaf_model::replica::Store::vector(&local).iter().map(|(d, _)| d).collect();
-        for device in devices {
-            sheaf_model::replica::Store::log(&local, device, 0, &mut |entry| {
-                entries.push(entry);
-                true
-            })?;
-        }
-        Ok(entries)
+    /// Returns all entries, each log in order.
+    pub fn entries(&self) -> Result<Vec<Entry>, CliError> {
+        all_of(self.store())
+    }
+
+    /// Returns all entries of a journal of this home, each log in order.
+    pub fn entries_of(&self, journal: &str, team: TeamId) -> Result<Vec<Entry>, CliError> {
+        all_of(&Local::open(self.folder.join(journal), team)?)
     }
 
     /// Returns the digest of the state.
     pub fn digest(&mut self) -> Result<sheaf_model::log::Hash, CliError> {
-        sheaf_model::replica::Store::digest(self.replica.store_mut())
+        self.replica.store_mut().digest()
     }
 
     fn locked<T>(
@@ -155,13 +178,20 @@ impl Home {
         work: impl FnOnce(&mut Replica<Local>, &Card) -> Result<T, CliError>,
     ) -> Result<T, CliError> {
         let _lock = lock(&self.folder)?;
-        // Another process may have moved the replica to another journal in the meantime.
+        self.turn_to_card()?;
+        self.under_lock(work)
+    }
+
+    /// Takes the card as it is on the disk now, and goes on with the journal that it names; returns whether another
+    /// process has moved the replica to another journal in the meantime.
+    fn turn_to_card(&mut self) -> Result<bool, CliError> {
         let card = Card::read(&self.folder)?;
-        if (card.device, &card.journal) != (self.card.device, &self.card.journal) {
+        let moved = (card.device, &card.journal) != (self.card.device, &self.card.journal);
+        if moved {
             self.replica = Replica::new(Local::open(self.folder.join(&card.journal), card.team)?);
         }
         self.card = card;
-        self.under_lock(work)
+        Ok(moved)
     }
 
     fn under_lock<T>(
@@ -176,7 +206,7 @@ impl Home {
     }
 
     fn may_write(&self, drafts: &[Draft]) -> Result<(), CliError> {
-        let coach = self.card.server.as_ref().is_some_and(|s| s.role == Role::Coach);
+        let coach = self.role() == Some(Role::Coach);
         match drafts.iter().find(|d| coach && !matches!(d.kind.as_str(), "note" | "plan")) {
             Some(draft) => Err(CliError::refused(format!(
                 "this device belongs to a coach of {}, who reads everything and writes notes and plans, but no {}",
@@ -186,6 +216,18 @@ impl Home {
             None => Ok(()),
         }
     }
+}
+
+fn all_of(local: &Local) -> Result<Vec<Entry>, CliError> {
+    let mut entries = Vec::new();
+    let devices: Vec<DeviceId> = local.vector().iter().map(|(device, _)| device).collect();
+    for device in devices {
+        local.log(device, 0, &mut |entry| {
+            entries.push(entry);
+            true
+        })?;
+    }
+    Ok(entries)
 }
 
 /// Returns the name of a journal folder that a home does not hold yet.
@@ -200,4 +242,60 @@ pub fn lock(home: &Path) -> Result<File, CliError> {
     let file = files::open_private(&path, false).map_err(|e| CliError::file("open", &path, &e))?;
     file.lock().map_err(|e| CliError::file("lock", &path, &e))?;
     Ok(file)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use sheaf_model::{
+        id::ThingId,
+        kind::{Bow, draft},
+    };
+
+    const NOW_MS: u64 = 1_775_000_000_000;
+
+    fn home(folder: &Path) -> Home {
+        let id = |n| ThingId::new(NOW_MS, [n; 10]);
+        let (team, device) = (TeamId::new(NOW_MS, [1; 10]), DeviceId::new(NOW_MS, [2; 10]));
+        let card = Card::new(team, "Pair".into(), device, "test".into(), id(3), new_journal(folder));
+        Home::make(folder, card, vec![bow(4)], NOW_MS).unwrap()
+    }
+
+    fn bow(n: u8) -> Draft {
+        draft(ThingId::new(NOW_MS, [n; 10]), &Bow::default()).unwrap()
+    }
+
+    fn server() -> Server {
+        Server { url: "http://sheaf.example".into(), token: "t".into(), role: Role::Archer }
+    }
+
+    fn again(entry: &Entry) -> Result<Draft, CliError> {
+        Ok(Draft { kind: entry.kind.clone(), id: entry.id, set: Default::default(), settles: false })
+    }
+
+    #[test]
+    fn what_another_process_recorded_comes_along_to_a_new_journal() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut first = home(folder.path());
+        let (old, new) = (first.card().device, DeviceId::new(NOW_MS, [9; 10]));
+        let second = Card::read(folder.path()).unwrap();
+        let local = Local::open(folder.path().join(&second.journal), second.team).unwrap();
+        let mut second =
+            Home { folder: folder.path().to_owned(), card: second, replica: Replica::new(local) };
+        second.locked(|replica, card| replica.append(card.writer(), vec![bow(5)], NOW_MS + 1)).unwrap();
+        let lacking = |e: &Entry| e.device == old && e.seq > 1;
+        assert_eq!(first.move_to(new, server(), &lacking, &again, NOW_MS + 2).unwrap(), 1);
+        assert_eq!(first.store().state().ids("bow").count(), 2);
+        // The other one goes on where the first has moved to, and what it alters of the card keeps the rest of it.
+        second.locked(|replica, card| replica.append(card.writer(), vec![bow(6)], NOW_MS + 3)).unwrap();
+        second.alter_card(|card| card.team_name = "Trio".into()).unwrap();
+        let card = Card::read(folder.path()).unwrap();
+        assert_eq!((card.device, card.server, card.team_name.as_str()), (new, Some(server()), "Trio"));
+        assert_eq!(second.store().state().ids("bow").count(), 3);
+        let moved = second.move_to(old, server(), &lacking, &again, NOW_MS + 4);
+        assert!(moved.is_ok(), "it knows of the move");
+        let late = first.move_to(new, server(), &lacking, &again, NOW_MS + 5);
+        assert!(matches!(late, Err(CliError::Refused(_))), "it does not");
+    }
 }

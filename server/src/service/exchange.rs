@@ -46,6 +46,7 @@ impl Service {
         pushed: Pushed,
     ) -> Result<ExchangeReply, ServerError> {
         let view = self.view(who)?;
+        let kept = Some(pushed.kept);
         let mut refused: Vec<(DeviceId, u64, Reason)> = pushed.refused;
         for (device, mark) in &mut have {
             if differs(&view, *device, mark)? {
@@ -62,6 +63,8 @@ impl Service {
             more: page.more,
             digest: view.root(),
             refused: refused.into_iter().map(as_wire).collect(),
+            kept,
+            role: Some(who.role),
         })
     }
 }

@@ -1,7 +1,7 @@
 //! Groups: arrows shot at one face from one place with one setup.
 
 use super::Kind;
-use crate::{ModelError, id::ThingId};
+use crate::{ModelError, face::Face, id::ThingId};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
@@ -108,6 +108,16 @@ impl Group {
             }
             None => Ok(()),
         }
+    }
+
+    /// Returns the face, where there is one that can be read.
+    pub fn face(&self) -> Option<Face> {
+        self.face.as_ref().and_then(|raw| serde_json::from_str(raw.get()).ok())
+    }
+
+    /// Returns the code of the face, where it has one.
+    pub fn face_code(&self) -> Option<String> {
+        self.face.as_ref().and_then(|raw| serde_json::from_str(raw.get()).ok())
     }
 
     /// Returns where those arrows struck that count for mean and spread: neither flyers nor bare shafts.

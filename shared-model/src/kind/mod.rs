@@ -6,18 +6,24 @@
 mod arrows;
 mod bow;
 mod change;
+mod field;
 mod group;
 mod other;
 mod part;
 mod person;
+mod setting;
 
 pub use arrows::Arrows;
 pub use bow::Bow;
-pub use change::{Change, SETTINGS, Setting, setting};
+pub use change::Change;
+pub use field::{FIELDS, Form, field, fields_of, value};
 pub use group::Group;
 pub use other::{Baseline, Mark, Note, Plan, Session};
 pub use part::{Part, WHAT};
 pub use person::{BowArm, Hook, Person};
+pub use setting::{
+    SETTINGS, Setting, check_setting, is_numeric, read_setting, setting, setting_meant, unit_of_setting,
+};
 
 use crate::{ModelError, id::ThingId, merge::Thing, replica::Draft};
 use serde::{Serialize, de::DeserializeOwned};

@@ -104,11 +104,15 @@ fn split(text: &str) -> Option<(f64, Option<Length>)> {
     Some((number(digits)?, unit))
 }
 
-/// Reads `12.5`, `12,5`, `1/2` or `8 1/2`, with a sign where wanted.
+/// Reads `12.5`, `12,5`, `1/2`, `8 1/2` or `8½`, with a sign where wanted.
 pub(super) fn number(text: &str) -> Option<f64> {
     let text = text.trim();
+    let spelled = [('¼', "1/4"), ('½', "1/2"), ('¾', "3/4")]
+        .into_iter()
+        .find_map(|(sign, words)| Some(format!("{} {words}", text.strip_suffix(sign)?)));
+    let text = spelled.as_deref().unwrap_or(text).trim();
     let (sign, text) = match text.strip_prefix(['+', '-', '\u{2212}']) {
-        Some(rest) => (if text.starts_with('+') { 1.0 } else { -1.0 }, rest),
+        Some(rest) => (if text.starts_with('+') { 1.0 } else { -1.0 }, rest.trim_start()),
         None => (1.0, text),
     };
     let (whole, fraction) = match (text.split_once(' '), text.contains('/')) {
@@ -125,7 +129,7 @@ pub(super) fn number(text: &str) -> Option<f64> {
         None if fraction.is_some() => return None,
         None => 0.0,
     };
-    Some(sign * (whole + part))
+    Some(sign * (whole + part)).filter(|n| n.is_finite())
 }
 
 fn plain(text: &str) -> Option<f64> {

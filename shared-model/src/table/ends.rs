@@ -177,7 +177,8 @@ impl Reader<'_> {
         let note = cells.name(Field::Note);
         let end = context.map(|context| self.end_of(&mut cells, context));
         let bad = !cells.troubles.is_empty();
-        self.troubles.append(&mut cells.troubles);
+        // One trouble a row: what comes after the first is most often its consequence.
+        self.troubles.extend(cells.troubles.into_iter().next());
         let end = end?;
         let end_row = &mut self.ends[end];
         end_row.rows += 1;

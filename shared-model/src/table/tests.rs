@@ -130,12 +130,18 @@ fn a_score_without_a_direction_is_no_position() {
         &[
             (2, Some("shots"), "no_direction"),
             (3, Some("face"), "unknown_face"),
-            (3, Some("shots"), "missing_face"),
             (4, Some("shots"), "bad_shot"),
             (5, Some("shots"), "bad_shot"),
             (6, Some("shots"), "missing_face"),
         ],
     );
+}
+
+#[test]
+fn a_row_is_told_of_once_by_its_first_cause() {
+    let table = table("at,bow,distance,face,shots\nsome day,elm,30,80,9@3\n2026-04-12,elm,30m,80,9@3\n");
+    let columns: Vec<_> = table.troubles.iter().map(|t| (t.line, t.column.as_deref())).collect();
+    assert_eq!((columns, table.found.len()), (vec![(2, Some("at"))], 1));
 }
 
 #[track_caller]

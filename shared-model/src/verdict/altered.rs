@@ -1,7 +1,12 @@
 //! What a change altered, in the trade's words.
 
 use super::units::trimmed;
-use crate::{id::ThingId, kind::setting, timeline::Altered};
+use crate::{
+    id::ThingId,
+    kind::setting,
+    notation::{bare, unit_of},
+    timeline::Altered,
+};
 use serde_json::Value;
 
 /// Returns what was altered: `quarter turn on the plunger (2 to 2.25)`, `brace height 215 to 218 mm`.
@@ -20,21 +25,18 @@ pub fn altered(altered: &Altered, name_of: &dyn Fn(ThingId) -> Option<String>) -
 
 /// Returns what the trade calls a setting, and its unit.
 pub fn name_and_unit(field: &str) -> (String, &'static str) {
-    if let Some(known) = setting(field) {
-        return (known.name.to_owned(), known.unit);
+    match setting(field) {
+        Some(known) => (known.name.to_owned(), known.unit),
+        None => (bare(field).replace('_', " "), unit_of(field)),
     }
-    for unit in ["turns", "lbf", "deg", "mm", "in", "gr", "m"] {
-        if let Some(bare) = field.strip_suffix(unit).and_then(|b| b.strip_suffix('_')) {
-            return (bare.replace('_', " "), unit);
-        }
-    }
-    (field.replace('_', " "), "")
 }
 
 /// Returns a value for people: the name of the thing that it points to, or the number.
 pub fn quantity(value: &Value, name_of: &dyn Fn(ThingId) -> Option<String>) -> String {
     match value {
-        Value::String(text) => text.parse().ok().and_then(name_of).unwrap_or_else(|| text.clone()),
+        Value::String(text) => {
+            text.parse().ok().and_then(name_of).unwrap_or_else(|| text.replace(char::is_control, " "))
+        }
         Value::Number(n) => n.as_f64().map_or_else(|| n.to_string(), |n| trimmed(n, 3)),
         Value::Null => "nothing".into(),
         other => other.to_string(),

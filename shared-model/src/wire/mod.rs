@@ -48,6 +48,12 @@ pub struct ExchangeReply {
     /// Entries that were not kept, with the reason.
     #[serde(default)]
     pub refused: Vec<RefusedEntry>,
+    /// How many entries of this request were new and are kept; older services do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept: Option<usize>,
+    /// What the asker may do now; older services do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub role: Option<Role>,
 }
 
 /// An entry that was not kept.

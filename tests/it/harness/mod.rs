@@ -1,5 +1,6 @@
 //! What the tests share: real programs, real sockets, throw-away folders.
 
+pub mod alone;
 #[allow(dead_code)]
 pub mod programs;
 pub mod server;

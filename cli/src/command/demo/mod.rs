@@ -22,7 +22,7 @@ pub fn run(args: &Demo, env: &mut Env<'_>) -> Result<(), CliError> {
         "All people, bows and shots here are invented. Ilse and Odo share two modular\n\
          bows, bramble and thistle, and one set of arrows; Maren coaches them."
     )?;
-    let stage = Stage::open(env, args.keep)?;
+    let mut stage = Stage::open(env)?;
     let now = env.now_ms();
     found(env, &stage, now)?;
     record(env, &stage, now, args.seed)?;
@@ -33,7 +33,11 @@ pub fn run(args: &Demo, env: &mut Env<'_>) -> Result<(), CliError> {
     title(env, "What the coach sees: sheaf report")?;
     let report = sheaf(env, &stage.home("maren"), now, &["report"])?;
     writeln!(env.out, "{}", report.trim_end())?;
-    finish(env, &stage, args.keep)
+    finish(env, &stage, args.keep)?;
+    if args.keep {
+        stage.keep();
+    }
+    Ok(())
 }
 
 fn title(env: &mut Env<'_>, text: &str) -> Result<(), CliError> {
@@ -43,7 +47,7 @@ fn title(env: &mut Env<'_>, text: &str) -> Result<(), CliError> {
 
 /// The team with its bows, and the devices of all three.
 fn found(env: &mut Env<'_>, stage: &Stage, now: u64) -> Result<(), CliError> {
-    let then = now - 62 * DAY_MS;
+    let then = now.saturating_sub(62 * DAY_MS);
     let (ilse, odo, maren) = (stage.home("ilse"), stage.home("odo"), stage.home("maren"));
     let key = stage.key()?;
     for words in [
@@ -104,7 +108,7 @@ fn invite(env: &mut Env<'_>, stage: &Stage, now: u64, words: &[&str]) -> Result<
 
 /// The season, each on their own device and with no network.
 fn record(env: &mut Env<'_>, stage: &Stage, now: u64, seed: u64) -> Result<(), CliError> {
-    let began = now - now % DAY_MS - 61 * DAY_MS;
+    let began = (now - now % DAY_MS).saturating_sub(61 * DAY_MS);
     let (mut ends, mut changes) = ([0_usize; 2], 0);
     for event in story::season(seed) {
         match event {

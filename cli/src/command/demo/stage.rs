@@ -24,7 +24,7 @@ pub struct Stage {
 
 impl Stage {
     /// Starts the service over a new folder.
-    pub fn open(env: &mut Env<'_>, keep: bool) -> Result<Self, CliError> {
+    pub fn open(env: &mut Env<'_>) -> Result<Self, CliError> {
         let program = service(env)?;
         let folder = env::temp_dir().join(format!("sheaf-demo-{}", env.thing_id()));
         fs::create_dir_all(&folder).map_err(|e| CliError::file("make the folder", &folder, &e))?;
@@ -40,7 +40,7 @@ impl Stage {
             .stderr(log)
             .spawn()
             .map_err(|e| CliError::file("start", &program, &e))?;
-        let mut stage = Self { folder, service, url: String::new(), keep };
+        let mut stage = Self { folder, service, url: String::new(), keep: false };
         stage.url = format!("http://{}", stage.wait_for(&port_file)?);
         Ok(stage)
     }
@@ -53,6 +53,11 @@ impl Stage {
     /// Returns the folder of everything.
     pub fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    /// Leaves folder and service behind from now on; until then whatever fails takes both down.
+    pub fn keep(&mut self) {
+        self.keep = true;
     }
 
     /// Returns the number of the service's process.

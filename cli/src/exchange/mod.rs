@@ -1,0 +1,287 @@
+//! The exchange with the team's server: pages both ways until both sides are level, and the way out of a fork.
+
+mod clock;
+mod renew;
+
+pub use clock::{ClockOff, forget_clock, recall_clock};
+pub use renew::carry_over;
+
+use crate::{
+    CliError, Env,
+    remote::{Exchanged, Remote, Traffic},
+    render,
+    store::{Home, read_server_have, write_server_have},
+};
+use clock::CLOCK_OFF_MS;
+use renew::renew;
+use serde::Serialize;
+use sheaf_model::{
+    id::DeviceId,
+    log::{Admission, Entry, Hash, Have, Mark},
+    replica::{Page, Refused, Store, missing_for},
+    wire::{ExchangeReply, ExchangeRequest, RefusedEntry},
+};
+use std::collections::BTreeMap;
+
+/// From so many entries on a person is shown how far it has come.
+const PROGRESS_FROM: usize = 1000;
+
+/// What a sync came to.
+#[derive(Debug, Clone, Serialize)]
+pub struct Report {
+    /// Entries that the server did not have.
+    pub sent: usize,
+    /// Entries that were not here.
+    pub received: usize,
+    /// Requests and bytes.
+    #[serde(flatten)]
+    pub traffic: Traffic,
+    /// Entries here now.
+    pub entries: u64,
+    /// Digest of the state here.
+    pub digest: Hash,
+    /// Whether the server holds the same.
+    pub agree: bool,
+    /// How far this device's clock is ahead of the server's.
+    pub clock_off_ms: i64,
+    /// That the log went on under another device id.
+    pub renewed: Option<Renewed>,
+    /// Entries that the server did not keep.
+    pub refused: Vec<RefusedEntry>,
+}
+
+impl Report {
+    /// Returns whether the clock of this device is wrong by more than a network can explain.
+    pub fn clock_is_off(&self) -> bool {
+        self.clock_off_ms.unsigned_abs() > CLOCK_OFF_MS
+    }
+}
+
+/// A log that went on under another device id.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Renewed {
+    /// The id it had.
+    pub from: DeviceId,
+    /// The id it has now.
+    pub to: DeviceId,
+    /// How many entries were written again.
+    pub moved: usize,
+}
+
+/// Exchanges until both sides are level; shows how far it has come when a person watches.
+pub fn sync(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report, CliError> {
+    carry_over(home, env)?;
+    level(home, env, watched)
+}
+
+/// Exchanges until both sides are level, and leaves what is still to be carried over for later.
+pub fn level(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report, CliError> {
+    let mut remote = remote(home)?;
+    let mut renewed = None;
+    loop {
+        match exchange(home, env, &mut remote, watched)? {
+            Some(mut report) => {
+                report.renewed = renewed;
+                report.traffic = remote.traffic;
+                if report.clock_is_off() {
+                    clock::remember_clock(home, report.clock_off_ms);
+                } else {
+                    clock::remember_synced(home);
+                }
+                return Ok(report);
+            }
+            None if renewed.is_none() => renewed = Some(renew(home, env, &mut remote)?),
+            None => {
+                return Err(CliError::refused("the log of this device forked again at once")
+                    .hint("sync again; nothing is lost"));
+            }
+        }
+    }
+}
+
+/// Returns the server of a home.
+pub fn remote(home: &Home) -> Result<Remote, CliError> {
+    let server = home.card().server.as_ref().ok_or_else(|| {
+        CliError::input(format!("the team {} is on no server yet", home.card().team_name)).hint(
+            "move it onto one with `sheaf connect URL --key KEY`, or hand records over with `sheaf bundle`",
+        )
+    })?;
+    Remote::new(&server.url, Some(server.token.clone()))
+}
+
+/// Runs the exchange to its end; `None` when the own log forked.
+fn exchange(
+    home: &mut Home,
+    env: &mut Env<'_>,
+    remote: &mut Remote,
+    watched: bool,
+) -> Result<Option<Report>, CliError> {
+    let mut course = Course::new(home);
+    loop {
+        let before = (course.known.clone(), course.received);
+        let Some(reply) = course.round(home, env, remote)? else { return Ok(None) };
+        let shown = watched && course.sent + course.received >= PROGRESS_FROM;
+        if shown {
+            write!(env.err, "\r{} sent, {} received so far ", course.sent, course.received)?;
+            env.err.flush()?;
+        }
+        if !reply.more && missing_for(home.store(), &course.known)?.entries.is_empty() {
+            if shown {
+                writeln!(env.err)?;
+            }
+            return course.report(home, env, remote, &reply).map(Some);
+        }
+        course.still = if before == (course.known.clone(), course.received) { course.still + 1 } else { 0 };
+        if course.still > 2 {
+            return Err(course.stuck());
+        }
+    }
+}
+
+/// How far an exchange has come.
+struct Course {
+    /// What the server has, as far as anything more is offered to it.
+    known: Have,
+    /// Whether the server was heard of.
+    heard: bool,
+    sent: usize,
+    received: usize,
+    /// Rounds in a row that moved nothing.
+    still: u32,
+    /// What the server did not keep.
+    refused: BTreeMap<(DeviceId, u64), RefusedEntry>,
+    /// What was not kept here, first of all.
+    unfit: Option<Refused>,
+}
+
+impl Course {
+    fn new(home: &Home) -> Self {
+        let known = read_server_have(&home.journal());
+        let heard = !known.is_empty();
+        Self { known, heard, sent: 0, received: 0, still: 0, refused: BTreeMap::new(), unfit: None }
+    }
+
+    /// One request: a page each way. `None` when the own log forked.
+    fn round(
+        &mut self,
+        home: &mut Home,
+        env: &Env<'_>,
+        remote: &mut Remote,
+    ) -> Result<Option<ExchangeReply>, CliError> {
+        // A server that was never heard of is asked first, since it may hold all of this already.
+        let page = if self.heard { missing_for(home.store(), &self.known)? } else { Page::default() };
+        self.heard = true;
+        let offered: Vec<(DeviceId, u64)> = page.entries.iter().map(|e| (e.device, e.seq)).collect();
+        let Exchanged::Reply(reply) = ask(home, env, remote, home.store().vector().have(), page.entries)?
+        else {
+            return Ok(None);
+        };
+        let mut reply = *reply;
+        let not_kept = |entry: &&(DeviceId, u64)| reply.refused.iter().any(|r| (r.device, r.seq) == **entry);
+        self.sent += reply.kept.unwrap_or_else(|| offered.len() - offered.iter().filter(not_kept).count());
+        self.note_refused(&reply);
+        let absorbed = home.absorb(std::mem::take(&mut reply.entries))?;
+        self.received += absorbed.kept;
+        self.unfit = self.unfit.take().or(absorbed.refused.into_iter().next());
+        write_server_have(&home.journal(), &reply.have);
+        if let Some(role) = reply.role.filter(|role| home.role() != Some(*role)) {
+            home.alter_card(|card| card.server.iter_mut().for_each(|server| server.role = role))?;
+        }
+        Ok(Some(reply))
+    }
+
+    /// Takes what the server has from its answer. What follows a refused entry is refused as well, so a log with one
+    /// is offered no further in this sync.
+    fn note_refused(&mut self, reply: &ExchangeReply) {
+        for r in reply.refused.iter().filter(|r| r.code != "early") {
+            self.refused.insert((r.device, r.seq), r.clone());
+        }
+        self.known = reply.have.clone();
+        for (device, _) in self.refused.keys() {
+            self.known.insert(*device, Mark(u64::MAX, Hash::NONE));
+        }
+    }
+
+    fn report(
+        self,
+        home: &mut Home,
+        env: &Env<'_>,
+        remote: &Remote,
+        reply: &ExchangeReply,
+    ) -> Result<Report, CliError> {
+        let level = home.store().vector().have() == reply.have;
+        let digest = home.digest()?;
+        if level && digest != reply.digest {
+            return Err(CliError::bug(format!(
+                "both sides hold the same entries and read them differently: {digest} here, {} there",
+                reply.digest
+            ))
+            .hint("update sheaf and sheafd to the same version; nothing is lost"));
+        }
+        let ms = |ms: u64| i64::try_from(ms).unwrap_or(0);
+        Ok(Report {
+            sent: self.sent,
+            received: self.received,
+            traffic: remote.traffic,
+            entries: home.store().vector().total(),
+            digest,
+            agree: level,
+            clock_off_ms: ms(env.now_ms()).saturating_sub(ms(reply.clock_ms)),
+            renewed: None,
+            refused: self.refused.into_values().collect(),
+        })
+    }
+
+    fn stuck(&self) -> CliError {
+        let hint = "nothing is lost; sync again later";
+        match &self.unfit {
+            Some(unfit) => CliError::out_of_reach(format!(
+                "the server and this device do not come level: of what the server holds, entry {} of device {} does not fit here, since {}",
+                unfit.seq, unfit.device, why_not(&unfit.why)
+            )),
+            None => CliError::out_of_reach("the server and this device do not come level"),
+        }
+        .hint(hint)
+    }
+}
+
+/// Returns why an entry is not kept here, in words.
+pub fn why_not(why: &Admission) -> String {
+    match why {
+        Admission::Early => "entries before it are missing".into(),
+        Admission::Fork => "another entry of that number is here: two devices wrote under one id".into(),
+        Admission::Bad(e) => e.message.clone(),
+        Admission::Next | Admission::Known => "it is here already".into(),
+    }
+}
+
+fn ask(
+    home: &Home,
+    env: &Env<'_>,
+    remote: &mut Remote,
+    have: Have,
+    entries: Vec<Entry>,
+) -> Result<Exchanged, CliError> {
+    let device = home.card().device;
+    let ask = ExchangeRequest { device, clock_ms: env.now_ms(), have, entries };
+    remote.exchange(home.card().team, &ask).map_err(|e| waiting(home, e))
+}
+
+/// Says how many entries wait on this device when the server is out of reach.
+fn waiting(home: &Home, e: CliError) -> CliError {
+    let known = read_server_have(&home.journal());
+    let there = |device: &DeviceId| known.get(device).map_or(0, |m| m.0);
+    let wait: u64 = home.store().vector().iter().map(|(d, head)| head.seq.saturating_sub(there(&d))).sum();
+    match e {
+        CliError::OutOfReach(told) => {
+            let waits = match wait {
+                0 => "the server has all that is here".into(),
+                1 => "1 entry waits on this device".into(),
+                n => format!("{} entries wait on this device", render::thousands(n)),
+            };
+            let hint = told.hint.unwrap_or_else(|| "nothing is lost".into());
+            CliError::out_of_reach(told.message).hint(format!("{hint}; {waits}"))
+        }
+        other => other,
+    }
+}

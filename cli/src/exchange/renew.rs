@@ -1,0 +1,96 @@
+//! The way out of a fork, and what comes along from another team: entries written again under this device's id.
+
+use super::{Renewed, ask};
+use crate::{
+    CliError, Env,
+    remote::{Exchanged, Remote},
+    store::{Carry, Home, Server, forget_server},
+};
+use sheaf_model::{
+    log::{Entry, Mark, read_body},
+    replica::{Draft, Store},
+    wire::{ExchangeReply, RenewRequest},
+};
+use std::collections::BTreeMap;
+
+/// Goes on under a new device id: the entries that the server does not have are written again under it.
+pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> Result<Renewed, CliError> {
+    let (old, new) = (home.card().device, env.device_id());
+    let common = common_prefix(home, env, remote)?;
+    let ask = RenewRequest { device: new, device_name: home.card().device_name.clone() };
+    let admitted = remote.renew(home.card().team, &ask)?;
+    let server = Server { url: remote.url().to_owned(), token: admitted.token.clone(), role: admitted.role };
+    let lacking = |entry: &Entry| entry.device == old && entry.seq > common;
+    let moved = home.move_to(new, server, &lacking, &|e| draft_of(e, None), env.now_ms())?;
+    remote.show(admitted.token);
+    Ok(Renewed { from: old, to: new, moved })
+}
+
+/// Returns the number of the last entry of the own log that is the same here and on the server.
+fn common_prefix(home: &Home, env: &Env<'_>, remote: &mut Remote) -> Result<u64, CliError> {
+    let own = home.card().device;
+    let mut have = home.store().vector().have();
+    // The own log is asked for from its beginning: its mark would only show the fork.
+    have.remove(&own);
+    let mut common = 0;
+    loop {
+        let Exchanged::Reply(reply) = ask(home, env, remote, have.clone(), Vec::new())? else {
+            return Ok(common);
+        };
+        let ExchangeReply { entries, more, .. } = *reply;
+        let mut moved_on = false;
+        for entry in &entries {
+            let hash = entry.header_hash();
+            if entry.device == own {
+                if home.store().header_hash(own, entry.seq)? != Some(hash) {
+                    return Ok(common);
+                }
+                common = entry.seq;
+            }
+            have.insert(entry.device, Mark(entry.seq, hash));
+            moved_on = true;
+        }
+        if !more || !moved_on {
+            return Ok(common);
+        }
+    }
+}
+
+/// Returns what an entry said as a draft, to be written again; with a pair of ids, the first becomes the second.
+fn draft_of(entry: &Entry, person: Option<(&str, &str)>) -> Result<Draft, CliError> {
+    let mut set = BTreeMap::new();
+    let mut settles = false;
+    if let Some(raw) = &entry.body {
+        let body = read_body(raw)?;
+        settles = body.over.values().any(|seen| seen.len() > 1);
+        for (field, value) in body.set {
+            let text = match person {
+                Some((from, to)) => value.get().replace(from, to),
+                None => value.get().to_owned(),
+            };
+            let raw = serde_json::value::RawValue::from_string(text)
+                .map_err(|e| CliError::bug(format!("a value cannot be carried over: {e}")))?;
+            set.insert(field, raw);
+        }
+    }
+    Ok(Draft { kind: entry.kind.clone(), id: entry.id, set, settles })
+}
+
+/// Writes what this home recorded before it joined a team into the team's records, once.
+pub fn carry_over(home: &mut Home, env: &Env<'_>) -> Result<usize, CliError> {
+    let Some(Carry { journal, team, person }) = home.card().carry.clone() else { return Ok(0) };
+    let mut entries = home.entries_of(&journal, team)?;
+    entries.sort_by_key(Entry::full_stamp);
+    let (old, new) = (person.to_string(), home.card().person.to_string());
+    let pair = (old != new).then_some((old.as_str(), new.as_str()));
+    // With another person's id the old person's own record is that of someone the team knows already.
+    let kept = entries.iter().filter(|e| pair.is_none() || e.id != person);
+    let drafts = kept.map(|e| draft_of(e, pair)).collect::<Result<Vec<_>, _>>()?;
+    let count = drafts.len();
+    for part in drafts.chunks(1000) {
+        home.record(env, part.to_vec())?;
+    }
+    home.alter_card(|card| card.carry = None)?;
+    forget_server(&home.journal());
+    Ok(count)
+}

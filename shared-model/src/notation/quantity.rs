@@ -1,0 +1,131 @@
+//! Quantities with their unit: `8 1/2in`, `16kgf`, `+1/4 turn`; and the unit that ends a field's name.
+
+use super::{Length, distance::number};
+use crate::ModelError;
+
+/// The units that can end a field's name.
+const UNITS: &[&str] = &["mm", "in", "m", "lbf", "gr", "turns", "deg"];
+
+/// Returns the unit that ends a field's name, or nothing.
+pub fn unit_of(field: &str) -> &'static str {
+    let ends = |unit: &&&str| field.strip_suffix(**unit).is_some_and(|rest| rest.ends_with('_'));
+    UNITS.iter().find(ends).copied().unwrap_or("")
+}
+
+/// Returns a field's name without its unit.
+pub fn bare(field: &str) -> &str {
+    match unit_of(field) {
+        "" => field,
+        unit => &field[..field.len() - unit.len() - 1],
+    }
+}
+
+/// Reads a number with or without a unit, and converts it; without one it is taken to be in `unit`.
+///
+/// # Errors
+/// `bad_quantity` when it is no finite number, or its unit is not known or measures something else.
+pub fn quantity(typed: &str, unit: &str) -> Result<f64, ModelError> {
+    let bad = |why: String| ModelError::new("bad_quantity", format!("`{}` {why}", typed.trim()));
+    let text = typed.trim();
+    let split = text.find(|c: char| !(c.is_ascii_digit() || "+-\u{2212}.,/ ½¼¾".contains(c)));
+    let (digits, given) = text.split_at(split.unwrap_or(text.len()));
+    let number = number(digits).ok_or_else(|| {
+        bad("is no number; write it like 2.25, 2,25 or 2 1/4, with its unit where wanted".into())
+    })?;
+    let given = given.trim();
+    if given.is_empty() {
+        return Ok(number);
+    }
+    match (scale(given), scale(unit)) {
+        (Some((of, from)), Some((wanted, to))) if of == wanted => {
+            // To ten significant digits: 8 1/2 in are 215.9 mm, not 215.89999999999998.
+            let converted =
+                format!("{:.9e}", number * from / to).parse().ok().filter(|n: &f64| n.is_finite());
+            converted.ok_or_else(|| bad("is too large".into()))
+        }
+        (Some(_), _) if unit.is_empty() => Err(bad("has a unit where none belongs".into())),
+        (Some(_), _) => Err(bad(format!("is not given in {unit} or anything that converts to it"))),
+        (None, _) => Err(bad(format!(
+            "ends in `{given}`, which is no unit; known are mm, cm, m, in, ft, yd, lbf, kgf, N, gr, g, oz, turns, deg"
+        ))),
+    }
+}
+
+/// Returns what a unit measures and its size: exact by definition (NIST SP 811; the pound and yard of 1959).
+fn scale(unit: &str) -> Option<(&'static str, f64)> {
+    if let Some(length) = Length::named(unit) {
+        return Some(("length", length.mm()));
+    }
+    Some(match unit.to_lowercase().as_str() {
+        "'" => ("length", Length::Ft.mm()),
+        "lbf" | "lb" | "lbs" | "#" => ("force", 4.448_221_615_260_5),
+        "kgf" | "kg" => ("force", 9.806_65),
+        "n" => ("force", 1.0),
+        "gr" | "grain" | "grains" => ("mass", 0.064_798_91),
+        "g" => ("mass", 1.0),
+        "oz" => ("mass", 28.349_523_125),
+        "turns" | "turn" => ("turns", 1.0),
+        "deg" | "\u{b0}" => ("angle", 1.0),
+        _ => return None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[track_caller]
+    fn check(typed: &str, unit: &str, expect: f64) {
+        assert_eq!(quantity(typed, unit), Ok(expect), "{typed}");
+    }
+
+    #[test]
+    fn numbers_are_read_in_the_ways_that_people_write_them() {
+        check("2.25", "turns", 2.25);
+        check("2,25", "turns", 2.25);
+        check("2 1/4", "turns", 2.25);
+        check("-1/4turn", "turns", -0.25);
+        check("\u{2212}1/4", "turns", -0.25);
+        check("+1/4 turns", "turns", 0.25);
+        check("\u{bd}", "turns", 0.5);
+        check("2\u{bd} turns", "turns", 2.5);
+        check("-2 \u{be}", "turns", -2.75);
+    }
+
+    #[test]
+    fn units_convert_by_their_definitions() {
+        check("8 1/2in", "mm", 215.9);
+        check("21.5cm", "mm", 215.0);
+        check("70cm", "in", 27.559_055_12); // 70 / 2.54 = 27.5590551181...
+        check("16kgf", "lbf", 35.273_961_95); // 16 / 0.45359237 = 35.2739619495...
+        check("20g", "gr", 308.647_167_1); // 20 / 0.06479891 = 308.6471670589...
+        check("20yd", "m", 18.288);
+    }
+
+    #[test]
+    fn nonsense_is_refused_with_its_reason() {
+        for (typed, unit) in [
+            ("", "mm"),
+            ("abc", "mm"),
+            ("1/0", "turns"),
+            ("nan", "mm"),
+            ("inf", "mm"),
+            ("1 2", "mm"),
+            ("1e5", "mm"),
+            ("5lbf", "mm"),
+            ("--3", "mm"),
+            ("1.2.3", "mm"),
+            ("\u{bd}\u{bd}", "turns"),
+            ("\u{bd}2", "turns"),
+        ] {
+            assert!(quantity(typed, unit).is_err(), "{typed}");
+        }
+    }
+
+    #[test]
+    fn a_field_ends_in_its_unit() {
+        assert_eq!((unit_of("brace_height_mm"), bare("brace_height_mm")), ("mm", "brace_height"));
+        assert_eq!((unit_of("string"), bare("string")), ("", "string"));
+    }
+}

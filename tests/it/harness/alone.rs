@@ -1,0 +1,52 @@
+//! One device by itself, run in-process.
+
+use super::server::T0;
+use sheaf_cli::Env;
+use std::{
+    io::{self, Write},
+    path::Path,
+};
+
+/// Runs a command line in-process, and returns its exit code and remarks.
+pub fn run(home: &Path, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8, String) {
+    let mut err = Vec::new();
+    let mut drawn =
+        words.iter().flat_map(|w| w.bytes()).fold(7_u64, |n, b| n.wrapping_mul(131) + u64::from(b));
+    let mut entropy = |bytes: &mut [u8]| {
+        for byte in bytes {
+            drawn = drawn.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            *byte = (drawn >> 33) as u8;
+        }
+    };
+    let mut env = Env {
+        out,
+        err: &mut err,
+        input: &mut io::BufReader::new(typed.as_bytes()),
+        clock: &|| T0,
+        zone: jiff::tz::TimeZone::UTC,
+        entropy: &mut entropy,
+        home: home.to_owned(),
+        device_name: "test".into(),
+        colour: false,
+        width: 80,
+        interactive: false,
+        json: false,
+    };
+    let words = std::iter::once("sheaf").chain(words.iter().copied()).map(std::ffi::OsString::from);
+    let code = sheaf_cli::run(words, &mut env);
+    (code, String::from_utf8(err).expect("text"))
+}
+
+/// A home with a bow, and a way to run commands in it.
+pub fn begun() -> (tempfile::TempDir, impl Fn(&[&str]) -> (u8, String, String)) {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let home = folder.path().join("home");
+    let sheaf = move |words: &[&str]| {
+        let mut out = Vec::new();
+        let (code, err) = run(&home, &mut out, "", words);
+        (code, String::from_utf8(out).expect("text"), err)
+    };
+    assert_eq!(sheaf(&["start", "Alone", "--me", "Ash"]).0, 0);
+    assert_eq!(sheaf(&["add", "bow", "elm"]).0, 0);
+    (folder, sheaf)
+}

@@ -75,11 +75,7 @@ struct Side {
 ///
 /// # Errors
 /// `too_few` when a side has no arrow; `out_of_range` for a confidence that is not between 0 and 1.
-pub fn compare(
-    before: &[[f64; 2]],
-    after: &[[f64; 2]],
-    confidence: f64,
-) -> Result<Comparison, ModelError> {
+pub fn compare(before: &[[f64; 2]], after: &[[f64; 2]], confidence: f64) -> Result<Comparison, ModelError> {
     for (side, field) in [(before, "before_mm"), (after, "after_mm")] {
         if side.is_empty() {
             let message = format!("'{field}' has no points; give at least one");
@@ -98,7 +94,10 @@ pub fn compare(
     };
     let missing = [
         (found.hotelling.is_none(), "hotelling: needs four arrows in all that do not lie on a line"),
-        (found.hotelling_unequal.is_none(), "hotelling_unequal: needs three arrows on each side, not on a line"),
+        (
+            found.hotelling_unequal.is_none(),
+            "hotelling_unequal: needs three arrows on each side, not on a line",
+        ),
         (found.spread.is_none(), "spread: needs two arrows on each side that do not share one hole"),
     ];
     let notes = missing.iter().filter(|(gone, _)| *gone).map(|(_, why)| (*why).to_owned()).collect();

@@ -40,8 +40,7 @@ impl Test {
             }
             Self::Spread => {
                 let (before, after) = (2.0 * (m - 1.0), 2.0 * (n - 1.0));
-                let [high, low] =
-                    [1.0 - 0.5 * alpha, 0.5 * alpha].map(|p| f_quantile(p, after, before));
+                let [high, low] = [1.0 - 0.5 * alpha, 0.5 * alpha].map(|p| f_quantile(p, after, before));
                 let ratio = size * size;
                 Some(f_upper(high? / ratio, after, before)? + 1.0 - f_upper(low? / ratio, after, before)?)
             }
@@ -54,7 +53,9 @@ impl Test {
     /// `not_computable` where no size is.
     pub fn size(self, arrows: [usize; 2], power: f64, alpha: f64) -> Result<f64, ModelError> {
         let none = || {
-            let message = format!("no size of change is found with a power of {power} at a level of {alpha} by so few arrows");
+            let message = format!(
+                "no size of change is found with a power of {power} at a level of {alpha} by so few arrows"
+            );
             ModelError::new("not_computable", message).at("power")
         };
         let start = self.none();

@@ -75,7 +75,8 @@ pub fn spread_tests(samples: &[Vec<f64>]) -> Result<SpreadTests, ModelError> {
         notes: Vec::new(),
     };
     let flat = found.bartlett.is_none() || found.brown_forsythe.is_none() || found.levene.is_none();
-    let why = "null: a sample whose numbers are all equal, or equally far from their centre, cannot be tested";
+    let why =
+        "null: a sample whose numbers are all equal, or equally far from their centre, cannot be tested";
     Ok(SpreadTests { notes: flat.then(|| why.to_owned()).into_iter().collect(), ..found })
 }
 
@@ -103,9 +104,9 @@ fn levene(samples: &[Vec<f64>], centre: fn(&[f64]) -> f64) -> Option<Levene> {
     let count = away.iter().map(Vec::len).sum::<usize>() as f64;
     let grand = away.iter().flatten().sum::<f64>() / count;
     let means: Vec<f64> = away.iter().map(|s| mean(s)).collect();
-    let between: f64 =
-        away.iter().zip(&means).map(|(s, m)| s.len() as f64 * (m - grand) * (m - grand)).sum();
-    let within: f64 = away.iter().zip(&means).flat_map(|(s, m)| s.iter().map(move |v| (v - m) * (v - m))).sum();
+    let between: f64 = away.iter().zip(&means).map(|(s, m)| s.len() as f64 * (m - grand) * (m - grand)).sum();
+    let within: f64 =
+        away.iter().zip(&means).flat_map(|(s, m)| s.iter().map(move |v| (v - m) * (v - m))).sum();
     let (df1, df2) = (samples.len() as f64 - 1.0, count - samples.len() as f64);
     let f = (between / df1) / (within / df2);
     f.is_finite().then(|| f_upper(f, df1, df2)).flatten().map(|p| Levene { f, df1, df2, p })

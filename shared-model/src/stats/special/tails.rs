@@ -69,7 +69,7 @@ pub(crate) fn t_quantile(probability: f64, df: f64) -> Option<f64> {
 
 /// Returns the f that `probability` of the distribution lies below.
 pub(crate) fn f_quantile(probability: f64, d1: f64, d2: f64) -> Option<f64> {
-    if !(probability > 0.0 && probability < 1.0 && d1 > 0.0 && d2 > 0.0) || !d2.is_finite() {
+    if !(probability > 0.0 && probability < 1.0 && d1 > 0.0 && d2 > 0.0 && d2.is_finite()) {
         return None;
     }
     let above = |f: f64| f_upper(f, d1, d2);

@@ -15,6 +15,7 @@ pub mod merge;
 pub mod moment;
 pub mod notation;
 pub mod replica;
+pub mod rig;
 pub mod rng;
 pub mod stats;
 pub mod table;

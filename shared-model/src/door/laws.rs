@@ -5,23 +5,32 @@ use super::{METHODS, compute, error_json};
 use proptest::{prelude::*, sample::Index};
 use serde_json::{Value, json};
 
-/// Good inputs, a file a method, from which bad ones are made.
-const CASES: [(&str, &str); 8] = [
-    ("adjust-p", include_str!("../../../tests/reference/cases/adjust-p.json")),
-    ("effects", include_str!("../../../tests/reference/cases/effects.json")),
-    ("expected-score", include_str!("../../../tests/reference/cases/expected-score.json")),
-    ("face-score", include_str!("../../../tests/reference/cases/face-score.json")),
-    ("fit", include_str!("../../../tests/reference/cases/fit.json")),
-    ("group", include_str!("../../../tests/reference/cases/group.json")),
-    ("mixed", include_str!("../../../tests/reference/cases/mixed.json")),
-    ("scatter-regression", include_str!("../../../tests/reference/cases/scatter-regression.json")),
+/// Good inputs, from which bad ones are made.
+const CASES: &[&str] = &[
+    include_str!("../../../tests/reference/cases/adjust-p.json"),
+    include_str!("../../../tests/reference/cases/arrow.json"),
+    include_str!("../../../tests/reference/cases/circular-error.json"),
+    include_str!("../../../tests/reference/cases/compare.json"),
+    include_str!("../../../tests/reference/cases/effects.json"),
+    include_str!("../../../tests/reference/cases/expected-score.json"),
+    include_str!("../../../tests/reference/cases/face-score.json"),
+    include_str!("../../../tests/reference/cases/fit.json"),
+    include_str!("../../../tests/reference/cases/force-draw.json"),
+    include_str!("../../../tests/reference/cases/group.json"),
+    include_str!("../../../tests/reference/cases/mixed.json"),
+    include_str!("../../../tests/reference/cases/power.json"),
+    include_str!("../../../tests/reference/cases/rectify.json"),
+    include_str!("../../../tests/reference/cases/scatter-regression.json"),
+    include_str!("../../../tests/reference/cases/spread-tests.json"),
+    include_str!("../../../tests/reference/cases/trajectory.json"),
 ];
 
-/// Returns the inputs of a file, of long lists no more than is worth the time.
-fn inputs(cases: &str) -> Vec<Value> {
-    let all: Value = serde_json::from_str(cases).unwrap();
-    let inputs = all["cases"].as_array().unwrap().iter().map(|case| case["input"].clone());
-    let short = inputs.map(|mut input| {
+/// Returns the inputs of a method, of long lists no more than is worth the time.
+fn inputs(method: &str) -> Vec<Value> {
+    let files = CASES.iter().map(|text| serde_json::from_str::<Value>(text).unwrap());
+    let cases = files.flat_map(|file| file["cases"].as_array().unwrap().clone());
+    let short = cases.filter(|case| case["method"] == method).map(|case| {
+        let mut input = case["input"].clone();
         for list in input.as_object_mut().unwrap().values_mut().filter_map(Value::as_array_mut) {
             list.truncate(12);
         }
@@ -100,16 +109,18 @@ fn apply(value: &mut Value, path: &[Index], edit: &Edit) {
 
 #[test]
 fn every_method_has_inputs_to_start_from() {
-    assert_eq!(CASES.map(|(name, _)| name).as_slice(), METHODS.iter().map(|m| m.name).collect::<Vec<_>>());
+    for method in METHODS {
+        assert!(!inputs(method.name).is_empty(), "{} has no case", method.name);
+    }
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 800, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_input_makes_a_method_panic_or_lose_a_number(method in any::<Index>(), case in any::<Index>(), edits in edits()) {
-        let (name, cases) = CASES[method.index(CASES.len())];
-        let inputs = inputs(cases);
+        let name = METHODS[method.index(METHODS.len())].name;
+        let inputs = inputs(name);
         let mut input = inputs[case.index(inputs.len())].clone();
         edits.iter().for_each(|(path, edit)| apply(&mut input, path, edit));
         match compute(name, &input) {

@@ -10,13 +10,21 @@ mod read;
 mod write;
 
 mod adjust_p;
+mod arrow;
+mod circular_error;
+mod compare;
 mod effects;
 mod expected_score;
 mod face_score;
 mod fit;
+mod force_draw;
 mod group;
 mod mixed;
+mod power;
+mod rectify;
 mod scatter_regression;
+mod spread_tests;
+mod trajectory;
 
 use crate::ModelError;
 use serde_json::{Value, json};
@@ -37,13 +45,22 @@ pub struct Method {
 #[rustfmt::skip]
 pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
+    Method { name: "arrow", summary: "Balance, energy, momentum and grains per pound of an arrow", help: arrow::HELP, run: arrow::run },
+    Method { name: "circular-error", summary: "The circle that holds a share of arrows, or the share that a circle holds", help: circular_error::HELP, run: circular_error::run },
+    Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },
     Method { name: "effects", summary: "Which change moved the groups or made them tighter, and what that is worth", help: effects::HELP, run: effects::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
     Method { name: "fit", summary: "Limbs, bow length and string length that follow from archer and riser", help: fit::HELP, run: fit::run },
+    Method { name: "force-draw", summary: "Weight, slope and stored energy along a measured draw curve", help: force_draw::HELP, run: force_draw::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
+    Method { name: "power-shift", summary: "How many arrows find a shift, or what shift so many find", help: power::HELP_SHIFT, run: power::run_shift },
+    Method { name: "power-spread", summary: "How many arrows find a change of spread, or what change so many find", help: power::HELP_SPREAD, run: power::run_spread },
+    Method { name: "rectify", summary: "From pixels of a picture to mm on the face", help: rectify::HELP, run: rectify::run },
     Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
+    Method { name: "spread-tests", summary: "Whether several samples have one spread", help: spread_tests::HELP, run: spread_tests::run },
+    Method { name: "trajectory", summary: "Height, time and speed of an arrow at its distances", help: trajectory::HELP, run: trajectory::run },
 ];
 
 /// Runs the method of that name on an input.

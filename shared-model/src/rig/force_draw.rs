@@ -1,0 +1,153 @@
+//! The draw curve: weight, its slope and the energy stored, from weights measured at some draw lengths.
+//!
+//! # Formula
+//! A monotone cubic through the points: slopes inside are the weighted harmonic mean of the neighbouring
+//! chords (0 where they change sign), at the ends a three-point formula that keeps the shape. Energy is
+//! the integral of the cubics from the first draw to the last: h (w₀ + w₁)/2 + h² (m₀ − m₁)/12 each.
+//! # Units
+//! in and lbf; slope in lbf/in; energy in ft·lbf and J (exact conversion).
+//! # Source
+//! Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238; Fritsch and Butland, SIAM J. Sci. Stat. Comput.
+//! 5 (1984) 300.
+//! # Limits
+//! Two points or more, draws rising. Nothing is said beyond the last draw: never draw past the maker's limit.
+
+use super::arrow::FOOT_POUND_J;
+use crate::ModelError;
+
+/// A measured draw curve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawCurve {
+    draw: Vec<f64>,
+    weight: Vec<f64>,
+    slope: Vec<f64>,
+}
+
+impl DrawCurve {
+    /// Makes a curve of draws in inches, rising, with their weights in lbf.
+    ///
+    /// # Errors
+    /// `length_mismatch`, `too_few` or `out_of_range`, with the place.
+    pub fn new(draw_in: &[f64], weight_lbf: &[f64]) -> Result<Self, ModelError> {
+        if draw_in.len() != weight_lbf.len() {
+            let message = format!(
+                "'draw_in' has {} values and 'weight_lbf' {}; give one weight for every draw",
+                draw_in.len(),
+                weight_lbf.len()
+            );
+            return Err(ModelError::new("length_mismatch", message).at("weight_lbf"));
+        }
+        if draw_in.len() < 2 {
+            let message = "a draw curve needs two points or more";
+            return Err(ModelError::new("too_few", message).at("draw_in"));
+        }
+        if let Some(i) = draw_in.windows(2).position(|pair| pair[1] <= pair[0]) {
+            let message = format!(
+                "draw {} in does not rise above {} in; sort the draws, each once",
+                draw_in[i + 1],
+                draw_in[i]
+            );
+            return Err(ModelError::new("out_of_range", message).at(format!("draw_in[{}]", i + 1)));
+        }
+        if let Some(i) = weight_lbf.iter().position(|w| *w < 0.0) {
+            let message = format!("a weight of {} lbf is below 0; check the number", weight_lbf[i]);
+            return Err(ModelError::new("out_of_range", message).at(format!("weight_lbf[{i}]")));
+        }
+        Ok(Self { draw: draw_in.to_vec(), weight: weight_lbf.to_vec(), slope: slopes(draw_in, weight_lbf) })
+    }
+
+    /// Returns the first and the last draw in inches.
+    pub fn span_in(&self) -> [f64; 2] {
+        [self.draw[0], self.draw[self.draw.len() - 1]]
+    }
+
+    /// Returns weight in lbf and slope in lbf/in at a draw, or nothing outside what was measured.
+    pub fn at(&self, draw_in: f64) -> Option<[f64; 2]> {
+        let [first, last] = self.span_in();
+        if !(first..=last).contains(&draw_in) {
+            return None;
+        }
+        let i = self.draw.partition_point(|d| *d <= draw_in).clamp(1, self.draw.len() - 1) - 1;
+        let h = self.draw[i + 1] - self.draw[i];
+        let t = (draw_in - self.draw[i]) / h;
+        let (w0, w1, m0, m1) = (self.weight[i], self.weight[i + 1], self.slope[i] * h, self.slope[i + 1] * h);
+        let u = 1.0 - t;
+        let weight =
+            w0 * (1.0 + 2.0 * t) * u * u + m0 * t * u * u + w1 * t * t * (3.0 - 2.0 * t) - m1 * t * t * u;
+        let slope = 6.0 * t * u * (w1 - w0) + m0 * u * (1.0 - 3.0 * t) + m1 * t * (3.0 * t - 2.0);
+        Some([weight, slope / h])
+    }
+
+    /// Returns the energy stored from the first draw to the last in ft·lbf.
+    pub fn stored_energy_ftlbf(&self) -> f64 {
+        let piece = |i: usize| {
+            let h = self.draw[i + 1] - self.draw[i];
+            0.5 * h * (self.weight[i] + self.weight[i + 1])
+                + h * h * (self.slope[i] - self.slope[i + 1]) / 12.0
+        };
+        (0..self.draw.len() - 1).map(piece).sum::<f64>() / 12.0
+    }
+
+    /// Returns the same in J.
+    pub fn stored_energy_j(&self) -> f64 {
+        self.stored_energy_ftlbf() * FOOT_POUND_J
+    }
+}
+
+fn slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
+    let h: Vec<f64> = x.windows(2).map(|p| p[1] - p[0]).collect();
+    let chord: Vec<f64> = y.windows(2).zip(&h).map(|(p, h)| (p[1] - p[0]) / h).collect();
+    let last = chord.len() - 1;
+    if last == 0 {
+        return vec![chord[0]; 2];
+    }
+    let inside = |i: usize| {
+        let (before, after) = (chord[i - 1], chord[i]);
+        if before * after <= 0.0 {
+            return 0.0;
+        }
+        let (w1, w2) = (2.0 * h[i] + h[i - 1], h[i] + 2.0 * h[i - 1]);
+        (w1 + w2) / (w1 / before + w2 / after)
+    };
+    let mut slopes = vec![end(h[0], h[1], chord[0], chord[1])];
+    slopes.extend((1..=last).map(inside));
+    slopes.push(end(h[last], h[last - 1], chord[last], chord[last - 1]));
+    slopes
+}
+
+/// Returns the slope at an end from the two chords next to it.
+fn end(h0: f64, h1: f64, near: f64, far: f64) -> f64 {
+    let slope = ((2.0 * h0 + h1) * near - h0 * far) / (h0 + h1);
+    if slope * near <= 0.0 {
+        0.0
+    } else if near * far < 0.0 && slope.abs() > 3.0 * near.abs() {
+        3.0 * near
+    } else {
+        slope
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_straight_curve_is_a_straight_line() {
+        let curve = DrawCurve::new(&[8.0, 18.0, 28.0], &[0.0, 20.0, 40.0]).expect("a curve");
+        assert_eq!(curve.at(13.0), Some([10.0, 2.0]));
+        assert!((curve.stored_energy_ftlbf() - 400.0 / 12.0).abs() < 1e-12);
+        assert_eq!((curve.at(7.9), curve.at(28.1), curve.at(f64::NAN)), (None, None, None));
+    }
+
+    #[test]
+    fn wrong_curves_are_refused_with_their_place() {
+        for (draw, weight, field) in [
+            (vec![8.0, 18.0], vec![0.0], "weight_lbf"),
+            (vec![8.0], vec![0.0], "draw_in"),
+            (vec![8.0, 8.0], vec![0.0, 1.0], "draw_in[1]"),
+            (vec![8.0, 9.0], vec![0.0, -1.0], "weight_lbf[1]"),
+        ] {
+            assert_eq!(DrawCurve::new(&draw, &weight).expect_err("wrong").field.as_deref(), Some(field));
+        }
+    }
+}

@@ -35,6 +35,19 @@ pub struct Effects {
     pub plot: bool,
 }
 
+/// `sheaf today`
+#[derive(Debug, Group)]
+pub struct Today {
+    /// The bow
+    pub bow: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}
+
 /// `sheaf report`
 #[derive(Debug, Group)]
 pub struct Report {

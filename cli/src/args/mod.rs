@@ -7,7 +7,7 @@ mod record;
 mod sheet;
 mod team;
 
-pub use figures::{Analyse, Effects, Report};
+pub use figures::{Analyse, Effects, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
@@ -153,6 +153,11 @@ With --json: {\"group\", \"figures\"} or {\"bow\", \"sessions\": [{\"archer\", \
 With --json: {\"bow\", \"name\", \"archers\": [{\"archer\", \"name\", \"groups\", \"distance_m\", \"verdicts\": [{\"what\",
 \"day\", \"sentence\", and the figures of `sheaf compute effects --help`}], \"remarks\"}]}")]
     Effects(Effects),
+    /// Say whether the last day is different from other days, and how much days vary
+    #[command(after_help = "Example: sheaf today elm --archer Ash
+
+With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of `sheaf compute day-to-day --help`}")]
+    Today(Today),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

@@ -27,6 +27,7 @@ mod show;
 mod start;
 mod sync;
 mod timeline;
+mod today;
 
 use crate::{CliError, Env, args::Command};
 
@@ -42,6 +43,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
+        Command::Today(args) => today::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Retire(args) => retire::run(&args, true, env),
         Command::Restore(args) => retire::run(&args, false, env),

@@ -31,6 +31,7 @@ Output
     tight  tighter, wider, held, unsettled or inseparable
     detectable_shift_mrad, ends_to_settle, inseparable_from, notes
   var_session_mrad2, var_end_mrad2, var_noise_mrad2  variances by axis
+  session_log_sd  SD of the log SD from session to session
   sigma_mrad, matters_mrad, distance_m, notes
 Units
   mm on the face, x to the archer's right, y up; mrad = mm at 1 m; distances in m
@@ -43,7 +44,7 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
     write::output(&effects(&read(&Field::root(input)?)?)?)
 }
 
-fn read(root: &Field) -> Result<EffectsInput, ModelError> {
+pub(super) fn read(root: &Field) -> Result<EffectsInput, ModelError> {
     let mut asked = EffectsInput { changes: each(root, "changes", change)?, ..EffectsInput::default() };
     asked.groups = each(root, "groups", group)?;
     if let Some(field) = root.find("confidence") {

@@ -13,6 +13,7 @@ mod adjust_p;
 mod arrow;
 mod circular_error;
 mod compare;
+mod day_to_day;
 mod effects;
 mod expected_score;
 mod face_score;
@@ -48,6 +49,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "arrow", summary: "Balance, energy, momentum and grains per pound of an arrow", help: arrow::HELP, run: arrow::run },
     Method { name: "circular-error", summary: "The circle that holds a share of arrows, or the share that a circle holds", help: circular_error::HELP, run: circular_error::run },
     Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },
+    Method { name: "day-to-day", summary: "How much an archer varies from day to day, and whether the last day is different", help: day_to_day::HELP, run: day_to_day::run },
     Method { name: "effects", summary: "Which change moved the groups or made them tighter, and what that is worth", help: effects::HELP, run: effects::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },

@@ -2,6 +2,7 @@
 
 use super::{
     altered::altered,
+    far_off::{FarOff, without},
     sentence::{Told, list, sentence},
     units::Units,
 };
@@ -42,6 +43,8 @@ pub struct ArcherVerdict {
     /// The figures as `effects` gives them, without the list that `verdicts` holds.
     #[serde(flatten)]
     pub season: Effects,
+    /// Arrows that lie far off the others of their end; they count as they stand.
+    pub far_off: Vec<FarOff>,
     /// What was left out or assumed.
     pub remarks: Vec<String>,
 }
@@ -128,10 +131,14 @@ pub(super) fn judge<S: Store>(
             "points are counted for a shaft of {USUAL_SHAFT_MM} mm, since the arrow set does not say"
         )),
     }
-    let mut found = effects(&season.effects_input(&asked)?)?;
+    let input = season.effects_input(&asked)?;
+    let mut found = effects(&input)?;
+    let without = without(&input, season, &found)?;
+    remarks.extend(without.remark());
     let list = std::mem::take(&mut found.effects);
-    let verdicts =
+    let mut verdicts: Vec<Judged> =
         list.into_iter().map(|effect| judged(effect, season, &found, &asked, units, names)).collect();
+    verdicts.iter_mut().enumerate().for_each(|(n, judged)| without.tell(n, &mut judged.sentence));
     Ok(ArcherVerdict {
         archer,
         name: archer.map_or("someone".into(), |id| name_of(names, id)),
@@ -139,6 +146,7 @@ pub(super) fn judge<S: Store>(
         distance_m: found.distance_m,
         verdicts,
         season: found,
+        far_off: without.arrows,
         remarks,
     })
 }
@@ -170,7 +178,7 @@ fn judged(
     Judged { what, day, sentence, effect }
 }
 
-fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
+pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
     altered_words(&change.altered, names)
 }
 

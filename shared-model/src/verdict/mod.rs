@@ -2,6 +2,8 @@
 
 mod altered;
 mod bow;
+mod day;
+mod far_off;
 pub mod figures;
 pub mod plot;
 mod report;
@@ -10,6 +12,8 @@ mod units;
 
 pub use altered::{altered, name_and_unit, quantity};
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
+pub use day::{ArcherDay, last_days};
+pub use far_off::FarOff;
 pub use report::{Report, Row, report};
 pub use sentence::{Told, sentence};
 pub use units::Units;

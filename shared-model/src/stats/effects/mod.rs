@@ -61,6 +61,7 @@ pub fn effects(input: &EffectsInput) -> Result<Effects, ModelError> {
         var_session_mrad2: axes.each_ref().map(|a| a.as_ref().and_then(|a| a.var_session)),
         var_end_mrad2: axes.each_ref().map(|a| a.as_ref().and_then(|a| a.var_end)),
         var_noise_mrad2: axes.each_ref().map(|a| a.as_ref().map(|a| a.var_noise)),
+        session_log_sd: spreads.session_log_sd,
         sigma_mrad: sigma,
         matters_mrad: matters,
         distance_m: season.distance_m,

@@ -14,6 +14,9 @@ pub struct Effects {
     pub var_end_mrad2: [Option<f64>; 2],
     /// Variance within an end by axis; null where nothing is left to estimate it from.
     pub var_noise_mrad2: [Option<f64>; 2],
+    /// SD of the logarithm of a session's SD about that of its stretch: 0.1 is a tenth more or less from
+    /// session to session; null where the data cannot tell it.
+    pub session_log_sd: Option<f64>,
     /// Root of the mean of the two variances within an end.
     pub sigma_mrad: Option<f64>,
     /// The smallest shift that counts as one that matters.

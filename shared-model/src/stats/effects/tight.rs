@@ -21,6 +21,8 @@ pub(super) struct Spreads {
     pub changes: Vec<Option<SpreadChange>>,
     /// Whether the design can tell the step at all.
     pub separable: Vec<bool>,
+    /// SD of the log SD from session to session; `None` where the data cannot tell it.
+    pub session_log_sd: Option<f64>,
 }
 
 impl Spreads {
@@ -59,5 +61,6 @@ pub(super) fn fit(season: &Season) -> Spreads {
         variances: fitted.variances,
         changes: fitted.steps.into_iter().map(change).collect(),
         separable,
+        session_log_sd: fitted.session_log_variance.map(|v| 0.5 * v.sqrt()),
     }
 }

@@ -1,0 +1,158 @@
+//! The last day in words: is it different, and how much do days vary anyway?
+
+use super::{
+    bow::{change_words, day_words, name_of, names, seasons},
+    sentence::list,
+    units::{Units, trimmed},
+};
+use crate::{
+    id::ThingId,
+    replica::Store,
+    stats::day_to_day::{DayToDay, Verdict, day_to_day},
+    timeline::{Asked, Timeline},
+};
+use serde::Serialize;
+
+/// One archer's last day with a bow.
+#[derive(Debug, Clone, Serialize)]
+pub struct ArcherDay {
+    /// The archer, where the groups name one.
+    pub archer: Option<ThingId>,
+    /// The archer's name.
+    pub name: String,
+    /// The day in words; a sentence or a few.
+    pub sentences: Vec<String>,
+    /// The figures; null with a single session.
+    pub figures: Option<DayToDay>,
+}
+
+/// Returns every archer's last day with a bow; `only` names the one who is asked about.
+///
+/// # Errors
+/// Those of the store.
+pub fn last_days<S: Store>(
+    store: &S,
+    bow: ThingId,
+    only: Option<ThingId>,
+    asked: &Asked,
+    units: Units,
+) -> Result<Vec<ArcherDay>, S::Error> {
+    let names = names(store)?;
+    let timeline = Timeline::read(store, bow)?;
+    let mut days = Vec::new();
+    for (archer, season) in seasons(&timeline, only) {
+        let told = season.effects_input(asked).and_then(|input| day_to_day(&input));
+        let change = |id: &str| season.changes.iter().find(|c| c.id == id).map(|c| change_words(c, &names));
+        let (sentences, figures) = match told {
+            Ok(found) => (sentences(&found, asked.confidence, units, &change), Some(found)),
+            Err(e) => (vec![format!("Nothing can be said yet: {}.", e.message)], None),
+        };
+        let name = archer.map_or_else(|| "someone".to_owned(), |id| name_of(&names, id));
+        days.push(ArcherDay { archer, name, sentences, figures });
+    }
+    Ok(days)
+}
+
+fn sentences(
+    found: &DayToDay,
+    confidence: f64,
+    units: Units,
+    change: &dyn Fn(&str) -> Option<String>,
+) -> Vec<String> {
+    let day = day_words(&found.at.day());
+    let mut all = vec![format!("{day}: {}; {}.", place(found, confidence, units), spread(found, confidence))];
+    if found.mean == Verdict::CannotTell {
+        all.push(why(found, change));
+    }
+    all.push(varies(found, units));
+    all
+}
+
+fn place(found: &DayToDay, confidence: f64, units: Units) -> String {
+    let mm = |mrad: f64| mrad * found.distance_m;
+    let (Some(shift), Some(p)) = (found.shift_mrad, found.shift_p) else {
+        return "whether the mean differs from other days cannot be told".into();
+    };
+    let sides = [["left", "right"], ["low", "high"]];
+    let axis = |a: usize| {
+        let side = sides[a][usize::from(shift[a] >= 0.0)];
+        format!("{} {side}", units.length(mm(shift[a]).abs()))
+    };
+    let bounds = found.shift_interval_mrad.map_or_else(String::new, |bounds| {
+        let pair = |a: usize| bounds[a].map(|v| units.number(mm(v)));
+        let ([x0, x1], [y0, y1]) = (pair(0), pair(1));
+        format!("; {} %: {x0} to {x1} right, {y0} to {y1} high", trimmed(confidence * 100.0, 1))
+    });
+    let at = units.distance(found.distance_m);
+    let figures = format!("{} and {} of them at {at}{bounds}; p {p:.3}", axis(0), axis(1));
+    match found.mean {
+        Verdict::Different => format!("the mean is different from other days ({figures})"),
+        Verdict::NotShown => format!("the mean is not shown to differ from other days ({figures})"),
+        Verdict::CannotTell => "whether the mean differs from other days cannot be told".into(),
+    }
+}
+
+fn spread(found: &DayToDay, confidence: f64) -> String {
+    let percent = |ratio: f64| format!("{} %", trimmed((ratio - 1.0) * 100.0, 0));
+    let figures = match (found.sd_ratio, found.sd_ratio_interval, found.spread_p) {
+        (Some(ratio), Some([low, high]), Some(p)) => format!(
+            "{}; {} %: {} to {}; p {p:.3}",
+            percent(ratio),
+            trimmed(confidence * 100.0, 1),
+            percent(low),
+            percent(high)
+        ),
+        _ => return "whether the spread differs cannot be told".into(),
+    };
+    match found.spread {
+        Verdict::Different => format!("the spread is different ({figures})"),
+        Verdict::NotShown => format!("the spread is not shown to differ ({figures})"),
+        Verdict::CannotTell => "whether the spread differs cannot be told".into(),
+    }
+}
+
+fn why(found: &DayToDay, change: &dyn Fn(&str) -> Option<String>) -> String {
+    let named: Vec<String> = found
+        .inseparable_from
+        .iter()
+        .map(|from| match change(from) {
+            Some(words) => words,
+            None if from == "session" => "how days vary".into(),
+            None => from.clone(),
+        })
+        .collect();
+    match named.as_slice() {
+        [] => "Too little was shot to tell; two more days with the same setup are the least.".into(),
+        [one] if one == "how days vary" => {
+            "With so few days of one setup and sight nobody knows how days vary; two more are the least."
+                .into()
+        }
+        _ => format!("The day cannot be told from what was altered before it: {}.", list(&named)),
+    }
+}
+
+fn varies(found: &DayToDay, units: Units) -> String {
+    let pair = |sd: [Option<f64>; 2]| match sd {
+        [Some(x), Some(y)] => {
+            let mm = [x, y].map(|v| units.number(v * found.distance_m));
+            Some(format!("{} across and {} up and down", mm[0], mm[1]))
+        }
+        _ => None,
+    };
+    let unknown = || "by what cannot be told yet".to_owned();
+    let spread = match found.session_log_sd {
+        Some(sd) if sd >= 0.005 => {
+            format!("The spread varies by {} % from day to day.", trimmed((libm::exp(sd) - 1.0) * 100.0, 0))
+        }
+        Some(_) => "No variation of the spread from day to day shows.".into(),
+        None => "How the spread varies from day to day cannot be told yet.".into(),
+    };
+    format!(
+        "SDs in {} at {}: the mean from day to day {}, from end to end {}, an arrow about its end {}. {spread}",
+        units.unit(),
+        units.distance(found.distance_m),
+        pair(found.sd_session_mrad).unwrap_or_else(unknown),
+        pair(found.sd_end_mrad).unwrap_or_else(unknown),
+        pair(found.sd_arrow_mrad).unwrap_or_else(unknown),
+    )
+}

@@ -4,7 +4,8 @@
 //! SplitMix64: the state grows by the golden gamma; the output is the mixed state.
 //! # Source
 //! Steele, Lea and Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014, figure 17;
-//! normal deviates by Marsaglia's polar method (Marsaglia and Bray, SIAM Review 6, 1964).
+//! normal deviates by Marsaglia's polar method (Marsaglia and Bray, SIAM Review 6, 1964);
+//! Gamma deviates: Marsaglia and Tsang, ACM Trans. Math. Softw. 26 (2000) 363.
 
 /// Where a generator starts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,6 +46,27 @@ impl Rng {
         ((u128::from(self.next_u64()) * u128::from(bound)) >> 64) as u64
     }
 
+    /// Returns a deviate of the Gamma distribution with that shape, above 0, and scale 1.
+    pub fn gamma(&mut self, shape: f64) -> f64 {
+        if shape < 1.0 {
+            let u = 1.0 - self.uniform();
+            return self.gamma(shape + 1.0) * libm::pow(u, 1.0 / shape);
+        }
+        let d = shape - 1.0 / 3.0;
+        let c = 1.0 / (9.0 * d).sqrt();
+        loop {
+            let z = self.normal();
+            let v = 1.0 + c * z;
+            if v > 0.0 {
+                let v = v * v * v;
+                let u = 1.0 - self.uniform();
+                if libm::log(u) < 0.5 * z * z + d - d * v + d * libm::log(v) {
+                    return d * v;
+                }
+            }
+        }
+    }
+
     /// Returns a standard normal deviate.
     pub fn normal(&mut self) -> f64 {
         if let Some(z) = self.spare.take() {
@@ -81,5 +103,16 @@ mod tests {
         let mean = z.iter().sum::<f64>() / z.len() as f64;
         let var = z.iter().map(|x| x * x).sum::<f64>() / z.len() as f64;
         assert!(mean.abs() < 0.02 && (var - 1.0).abs() < 0.02, "{mean} {var}");
+    }
+
+    #[test]
+    fn gamma_deviates_have_the_mean_and_variance_of_their_shape() {
+        for shape in [0.4, 3.0] {
+            let mut rng = Rng::new(Seed(3));
+            let draws: Vec<f64> = (0..100_000).map(|_| rng.gamma(shape)).collect();
+            let mean = draws.iter().sum::<f64>() / draws.len() as f64;
+            let var = draws.iter().map(|d| (d - mean) * (d - mean)).sum::<f64>() / draws.len() as f64;
+            assert!((mean / shape - 1.0).abs() < 0.02 && (var / shape - 1.0).abs() < 0.05, "{mean} {var}");
+        }
     }
 }

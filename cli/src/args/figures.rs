@@ -55,3 +55,25 @@ pub struct Report {
     #[arg(long)]
     pub imperial: bool,
 }
+
+/// `sheaf expect`
+#[derive(Debug, Group)]
+pub struct Expect {
+    /// The bow
+    pub bow: String,
+    /// A round by its code: wa_70m, wa_50m, wa_25m, wa_18m, wa_1440_men
+    #[arg(long, value_name = "CODE", required_unless_present = "part")]
+    pub round: Option<String>,
+    /// A part of a round of your own, for example 36@50m:wa_80, or 36x3@50m:wa_80 for ends of three
+    #[arg(long, value_name = "ARROWS@DISTANCE:FACE", conflicts_with = "round")]
+    pub part: Vec<String>,
+    /// From how many of the latest sessions
+    #[arg(long, value_name = "N", default_value_t = 8)]
+    pub sessions: usize,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}

@@ -7,7 +7,7 @@ mod record;
 mod sheet;
 mod team;
 
-pub use figures::{Analyse, Effects, Report, Today};
+pub use figures::{Analyse, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
@@ -158,6 +158,13 @@ With --json: {\"bow\", \"name\", \"archers\": [{\"archer\", \"name\", \"groups\"
 
 With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of `sheaf compute day-to-day --help`}")]
     Today(Today),
+    /// Say what a round is expected to score, and where the lost points go
+    #[command(after_help = "Examples:
+  sheaf expect elm --round wa_18m
+  sheaf expect elm --part 36@50m:wa_80 --part 36@30m:wa_80 --archer Ash
+
+With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of `sheaf compute expected-round --help`}")]
+    Expect(Expect),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

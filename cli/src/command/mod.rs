@@ -11,6 +11,7 @@ mod demo;
 mod devices;
 mod differences;
 mod effects;
+mod expect;
 mod export;
 mod import;
 mod invite;
@@ -43,6 +44,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
+        Command::Expect(args) => expect::run(&args, env),
         Command::Today(args) => today::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Retire(args) => retire::run(&args, true, env),

@@ -80,7 +80,7 @@ fn change(field: &Field) -> Result<Change, ModelError> {
     Ok(Change { id: field.need("id")?.label()?, at: field.need("at")?.moment()? })
 }
 
-fn group(field: &Field) -> Result<Group, ModelError> {
+pub(super) fn group(field: &Field) -> Result<Group, ModelError> {
     let label = |name| field.find(name).map(|f| f.label()).transpose();
     Ok(Group {
         at: field.need("at")?.moment()?,

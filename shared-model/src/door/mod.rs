@@ -15,6 +15,7 @@ mod circular_error;
 mod compare;
 mod day_to_day;
 mod effects;
+mod expected_round;
 mod expected_score;
 mod face_score;
 mod fit;
@@ -51,6 +52,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },
     Method { name: "day-to-day", summary: "How much an archer varies from day to day, and whether the last day is different", help: day_to_day::HELP, run: day_to_day::run },
     Method { name: "effects", summary: "Which change moved the groups or made them tighter, and what that is worth", help: effects::HELP, run: effects::run },
+    Method { name: "expected-round", summary: "What a round is expected to score, and where the lost points go", help: expected_round::HELP, run: expected_round::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
     Method { name: "fit", summary: "Limbs, bow length and string length that follow from archer and riser", help: fit::HELP, run: fit::run },

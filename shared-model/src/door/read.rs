@@ -45,6 +45,11 @@ impl<'a> Field<'a> {
         if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) }
     }
 
+    /// Returns where this value stands, for example `groups[3].distance_m`.
+    pub(super) fn path(&self) -> &str {
+        &self.path
+    }
+
     /// Returns the value as it came.
     pub(super) fn raw(&self) -> &'a Value {
         self.value

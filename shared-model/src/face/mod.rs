@@ -5,6 +5,9 @@
 
 mod json;
 mod published;
+mod rounds;
+
+pub use rounds::{part, round, rounds};
 
 use crate::ModelError;
 

@@ -7,6 +7,7 @@ pub mod compare;
 pub mod day_to_day;
 pub mod effects;
 pub mod expected_points;
+pub mod expected_round;
 pub mod expected_score;
 pub mod face_score;
 pub mod fit;

@@ -7,6 +7,7 @@ mod far_off;
 pub mod figures;
 pub mod plot;
 mod report;
+mod round;
 mod sentence;
 mod units;
 
@@ -15,5 +16,6 @@ pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
 pub use day::{ArcherDay, last_days};
 pub use far_off::FarOff;
 pub use report::{Report, Row, report};
+pub use round::{ArcherRound, expected_rounds};
 pub use sentence::{Told, sentence};
 pub use units::Units;

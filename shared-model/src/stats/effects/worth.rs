@@ -8,8 +8,7 @@
 //! # Units
 //! Points an arrow; mm on the face at one distance.
 //! # Source
-//! Expected points: [`crate::stats::expected_points`]. Gamma deviates: Marsaglia and Tsang, ACM Trans. Math.
-//! Softw. 26 (2000).
+//! Expected points: [`crate::stats::expected_points`].
 //! # Limits
 //! Both axes are given the same SD. The SD of the season as a whole is taken as known.
 
@@ -97,44 +96,7 @@ fn student(rng: &mut Rng, estimate: f64, se: f64, df: f64) -> f64 {
     if se == 0.0 {
         return estimate;
     }
-    let scale = if df > 1e6 { 1.0 } else { gamma(rng, 0.5 * df) / (0.5 * df) };
+    let scale = if df > 1e6 { 1.0 } else { rng.gamma(0.5 * df) / (0.5 * df) };
     // A t with few degrees of freedom may leave every face; so far out nothing changes any more.
     estimate + (se * z / scale.max(1e-12).sqrt()).clamp(-1e6, 1e6)
-}
-
-/// Draws from the Gamma distribution with scale 1.
-fn gamma(rng: &mut Rng, shape: f64) -> f64 {
-    if shape < 1.0 {
-        let u = 1.0 - rng.uniform();
-        return gamma(rng, shape + 1.0) * libm::pow(u, 1.0 / shape);
-    }
-    let d = shape - 1.0 / 3.0;
-    let c = 1.0 / (9.0 * d).sqrt();
-    loop {
-        let z = rng.normal();
-        let v = 1.0 + c * z;
-        if v > 0.0 {
-            let v = v * v * v;
-            let u = 1.0 - rng.uniform();
-            if libm::log(u) < 0.5 * z * z + d - d * v + d * libm::log(v) {
-                return d * v;
-            }
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn gamma_deviates_have_the_mean_and_variance_of_their_shape() {
-        for shape in [0.4, 3.0] {
-            let mut rng = Rng::new(Seed(3));
-            let draws: Vec<f64> = (0..100_000).map(|_| gamma(&mut rng, shape)).collect();
-            let mean = draws.iter().sum::<f64>() / draws.len() as f64;
-            let var = draws.iter().map(|d| (d - mean) * (d - mean)).sum::<f64>() / draws.len() as f64;
-            assert!((mean / shape - 1.0).abs() < 0.02 && (var / shape - 1.0).abs() < 0.05, "{mean} {var}");
-        }
-    }
 }

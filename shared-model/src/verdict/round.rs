@@ -1,0 +1,132 @@
+//! The score to be expected of a round, in words, from an archer's recent groups with a bow.
+
+use super::{
+    bow::{name_of, names, seasons, shaft_of},
+    units::{Units, trimmed},
+};
+use crate::{
+    id::ThingId,
+    replica::Store,
+    rng::Seed,
+    stats::{
+        effects::Group,
+        expected_round::{ExpectedRound, Part, expected_round},
+    },
+    timeline::{Asked, Season, Timeline},
+};
+use serde::Serialize;
+
+/// The seed of the drawn rounds: the same question has the same answer.
+const SEED: Seed = Seed(1);
+
+/// What one archer may expect of a round.
+#[derive(Debug, Clone, Serialize)]
+pub struct ArcherRound {
+    /// The archer, where the groups name one.
+    pub archer: Option<ThingId>,
+    /// The archer's name.
+    pub name: String,
+    /// The answer in a sentence or a few.
+    pub sentences: Vec<String>,
+    /// The figures; null when too little was shot.
+    pub figures: Option<ExpectedRound>,
+}
+
+/// Returns what every archer may expect of a round with a bow, from the latest sessions since its last change.
+///
+/// # Errors
+/// Those of the store.
+pub fn expected_rounds<S: Store>(
+    store: &S,
+    bow: ThingId,
+    only: Option<ThingId>,
+    round: &[Part],
+    sessions: usize,
+    units: Units,
+) -> Result<Vec<ArcherRound>, S::Error> {
+    let names = names(store)?;
+    let timeline = Timeline::read(store, bow)?;
+    let mut found = Vec::new();
+    for (archer, season) in seasons(&timeline, only) {
+        let mut asked = Asked::default();
+        if let Some(mm) = shaft_of(store, &season)? {
+            asked.shaft_diameter_mm = mm;
+        }
+        let name = archer.map_or_else(|| "someone".to_owned(), |id| name_of(&names, id));
+        let (groups, whole) = latest(&season, &asked, sessions);
+        let told = expected_round(&groups, round, asked.shaft_diameter_mm, asked.confidence, SEED);
+        let (sentences, figures) = match told {
+            Ok(figures) => (sentences(&figures, &asked, whole, units), Some(figures)),
+            Err(e) => (vec![format!("Nothing can be said yet: {}.", e.message)], None),
+        };
+        found.push(ArcherRound { archer, name, sentences, figures });
+    }
+    Ok(found)
+}
+
+/// Returns the groups of the latest sessions, and whether they reach back over the last change.
+///
+/// Only what was shot since the last change and with the present sight counts, where that is at least two
+/// ends; a mean shot with another setting would be another's.
+fn latest(season: &Season, asked: &Asked, sessions: usize) -> (Vec<Group>, bool) {
+    let last = season.groups.last().map_or(i64::MAX, |g| g.at.unix_ms());
+    let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last).max();
+    let mut sights: Vec<(u64, &str)> = Vec::new();
+    for group in season.groups.iter().rev() {
+        let distance = group.distance_m.to_bits();
+        if sights.iter().all(|(d, _)| *d != distance) {
+            sights.push((distance, &group.sight));
+        }
+    }
+    let now = |g: &crate::timeline::SeasonGroup| sights.contains(&(g.distance_m.to_bits(), g.sight.as_str()));
+    let present = |i: &usize| since.is_none_or(|at| season.groups[*i].at.unix_ms() >= at);
+    let seen: Vec<usize> = (0..season.groups.len()).filter(|i| now(&season.groups[*i])).collect();
+    let fresh: Vec<usize> = seen.iter().copied().filter(present).collect();
+    let (chosen, whole) = if fresh.len() >= 2 { (fresh, false) } else { (seen, since.is_some()) };
+    let mut names: Vec<&str> = Vec::new();
+    for i in chosen.iter().rev() {
+        let name = season.groups[*i].session.as_str();
+        if !names.contains(&name) && names.len() < sessions {
+            names.push(name);
+        }
+    }
+    let Ok(input) = season.effects_input(asked) else { return (Vec::new(), whole) };
+    let kept = |i: &usize| names.contains(&season.groups[*i].session.as_str());
+    (chosen.iter().filter(|i| kept(i)).map(|i| input.groups[*i].clone()).collect(), whole)
+}
+
+fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) -> Vec<String> {
+    let [low, high] = found.points_interval.map(|v| trimmed(v, 0));
+    let confidence = trimmed(asked.confidence * 100.0, 1);
+    let mut all = vec![format!(
+        "About {} of {} points; {confidence} of 100 such rounds score {low} to {high}.",
+        trimmed(found.points, 0),
+        trimmed(found.most_points, 0)
+    )];
+    let [from, to] = found.lost_to_mean_points_interval.map(|v| trimmed(v, 1));
+    all.push(format!(
+        "{} points are lost to the spread, {} to a mean off the centre ({confidence} %: {from} to {to}): that is what \
+         a sight correction is worth.",
+        trimmed(found.lost_to_spread_points, 0),
+        trimmed(found.lost_to_mean_points, 1),
+    ));
+    for part in &found.parts {
+        let mean = part.mean_mm.map_or_else(
+            || "the mean taken as centred".to_owned(),
+            |[x, y]| format!("mean {} right and {} high", units.length(x), units.length(y)),
+        );
+        all.push(format!(
+            "{}: {:.2} points an arrow; {mean}, SD {} across and {} up and down.",
+            units.distance(part.distance_m),
+            part.points_per_arrow,
+            units.length(part.sd_mm[0]),
+            units.length(part.sd_mm[1])
+        ));
+    }
+    let reach = if whole { ", some before the last change, since too little was shot after it" } else { "" };
+    let sessions =
+        if found.sessions == 1 { "session".to_owned() } else { format!("{} sessions", found.sessions) };
+    all.push(format!("From {} arrows of the last {sessions}{reach}.", found.arrows));
+    all.extend(found.notes.iter().map(|note| format!("Note: {note}.")));
+    all
+}

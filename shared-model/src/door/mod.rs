@@ -22,6 +22,7 @@ mod fit;
 mod force_draw;
 mod group;
 mod mixed;
+mod plan;
 mod power;
 mod rectify;
 mod scatter_regression;
@@ -59,6 +60,8 @@ pub const METHODS: &[Method] = &[
     Method { name: "force-draw", summary: "Weight, slope and stored energy along a measured draw curve", help: force_draw::HELP, run: force_draw::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
+    Method { name: "plan", summary: "How many ends of which setup in which order find a change", help: plan::HELP, run: plan::run },
+    Method { name: "plan-verdict", summary: "What a planned experiment says so far, however often one looks", help: plan::HELP_VERDICT, run: plan::run_verdict },
     Method { name: "power-shift", summary: "How many arrows find a shift, or what shift so many find", help: power::HELP_SHIFT, run: power::run_shift },
     Method { name: "power-spread", summary: "How many arrows find a change of spread, or what change so many find", help: power::HELP_SPREAD, run: power::run_spread },
     Method { name: "rectify", summary: "From pixels of a picture to mm on the face", help: rectify::HELP, run: rectify::run },

@@ -1,6 +1,7 @@
 //! Statistical methods: one file each.
 
 pub mod adjust_p;
+pub mod anytime;
 mod chi_square;
 pub mod circular_error;
 pub mod compare;
@@ -13,6 +14,8 @@ pub mod face_score;
 pub mod fit;
 pub mod group;
 pub mod mixed;
+pub mod plan;
+pub mod plan_verdict;
 pub mod power;
 pub mod scatter_regression;
 pub mod season_flyers;

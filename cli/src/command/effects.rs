@@ -12,7 +12,7 @@ use sheaf_model::{
     notation::{Length, length_mm},
     timeline::{Asked, Timeline},
     verdict::{
-        ArcherVerdict, Units, bow_verdict, figures,
+        ArcherVerdict, Judged, Units, bow_verdict, figures,
         plot::{SeriesPlot, series_plot},
     },
 };
@@ -63,8 +63,12 @@ pub fn tell(bow: &str, archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) 
     );
     let title = render::paint(env, render::Tone::Strong, &title);
     writeln!(env.out, "{title}")?;
+    let wide = env.width.min(100);
+    for first in &archer.first {
+        writeln!(env.out, "{}", render::fitted(&format!("  -  {first}."), wide))?;
+    }
     if archer.verdicts.is_empty() {
-        writeln!(env.out, "  No change has been recorded: `sheaf change` notes one.")?;
+        writeln!(env.out, "  No change since the first arrow: `sheaf change` notes one.")?;
         return Ok(());
     }
     for (n, judged) in archer.verdicts.iter().enumerate() {
@@ -87,14 +91,12 @@ pub fn tell(bow: &str, archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) 
     if let Some(sigma) = archer.season.sigma_mrad {
         let sd = units.length(sigma * archer.distance_m);
         writeln!(env.out, "Spread of an arrow about its end: {sd} (SD on one axis). [95 % intervals];")?;
-        writeln!(
-            env.out,
-            "p: corrected for judging {} at once (Holm).",
-            render::count(archer.verdicts.len(), "change")
-        )?;
+        let tested = |j: &&Judged| j.effect.shift_p_adjusted.or(j.effect.spread_p_adjusted).is_some();
+        let tested = render::count(archer.verdicts.iter().filter(tested).count(), "change");
+        writeln!(env.out, "p: corrected for judging {tested} at once (Holm).")?;
     }
     for remark in &archer.remarks {
-        writeln!(env.out, "Note: {remark}.")?;
+        writeln!(env.out, "{}", render::fitted(&format!("Note: {remark}."), wide))?;
     }
     Ok(())
 }

@@ -44,12 +44,12 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
             row.bow_name.clone(),
             row.groups.to_string(),
             render::thousands(row.arrows as u64),
-            units.distance(row.distance_m),
-            row.sd_mm.map_or("-".into(), |sd| units.number(sd)),
-            units.number(row.mpi_mm[0]),
-            units.number(row.mpi_mm[1]),
-            row.points_per_arrow.map_or("-".into(), |p| format!("{p:.2}")),
-            row.last_day.strip_suffix(&this_year).unwrap_or(&row.last_day).to_owned(),
+            units.distance(row.latest.distance_m),
+            row.latest.sd_mm.map_or("-".into(), |sd| units.number(sd)),
+            units.number(row.latest.mpi_mm[0]),
+            units.number(row.latest.mpi_mm[1]),
+            row.latest.points_per_arrow.map_or("-".into(), |p| format!("{p:.2}")),
+            row.latest.last_day.strip_suffix(&this_year).unwrap_or(&row.latest.last_day).to_owned(),
         ]);
     }
     if table.is_empty() {
@@ -58,7 +58,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         table.print(env)?;
         writeln!(
             env.out,
-            "In {unit}, from the latest 12 ends since the last change; spread: SD on one axis."
+            "In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis."
         )?;
     }
     for row in &report.rows {

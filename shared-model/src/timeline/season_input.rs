@@ -40,6 +40,11 @@ impl Season {
                 ModelError::new("unknown_face", format!("the face {json} cannot be read: {e}")).at("face")
             })
         });
+        Ok(EffectsInput { face: face.transpose()?, ..self.input_without_face(asked) })
+    }
+
+    /// Returns the season as the statistics read it where no points are asked for.
+    pub fn input_without_face(&self, asked: &Asked) -> EffectsInput {
         let changes = self.changes.iter().map(|c| Change { id: c.id.clone(), at: c.at }).collect();
         let groups = self.groups.iter().map(|g| Group {
             at: g.at,
@@ -51,15 +56,15 @@ impl Season {
             sight: Some(g.sight.clone()),
             sight_offset_mrad: g.sight_offset_mrad,
         });
-        Ok(EffectsInput {
+        EffectsInput {
             confidence: asked.confidence,
-            face: face.transpose()?,
+            face: None,
             shaft_diameter_mm: asked.shaft_diameter_mm,
             matters_mm: asked.matters_mm,
             noise: Noise::BySpread,
             judge: asked.judge.clone(),
             changes,
             groups: groups.collect(),
-        })
+        }
     }
 }

@@ -38,13 +38,17 @@ pub struct ArcherVerdict {
     pub groups: usize,
     /// The distance in m at which mm are given.
     pub distance_m: f64,
-    /// One a moment of change, in order of time.
+    /// The setup that was shot first, in a sentence a moment of change: there is nothing to set it against.
+    pub first: Vec<String>,
+    /// One a moment of change with groups before it, in order of time.
     pub verdicts: Vec<Judged>,
     /// The figures as `effects` gives them, without the list that `verdicts` holds.
     #[serde(flatten)]
     pub season: Effects,
     /// Arrows that lie far off the others of their end; they count as they stand.
     pub far_off: Vec<FarOff>,
+    /// Diameter of the shaft for which points are counted, mm.
+    pub shaft_diameter_mm: f64,
     /// What was left out or assumed.
     pub remarks: Vec<String>,
 }
@@ -131,7 +135,10 @@ pub(super) fn judge<S: Store>(
             "points are counted for a shaft of {USUAL_SHAFT_MM} mm, since the arrow set does not say"
         )),
     }
-    let input = season.effects_input(&asked)?;
+    let input = season.effects_input(&asked).unwrap_or_else(|e| {
+        remarks.push(format!("no points are counted, since {}", e.message));
+        season.input_without_face(&asked)
+    });
     let mut found = effects(&input)?;
     let without = without(&input, season, &found)?;
     remarks.extend(without.remark());
@@ -139,16 +146,25 @@ pub(super) fn judge<S: Store>(
     let mut verdicts: Vec<Judged> =
         list.into_iter().map(|effect| judged(effect, season, &found, &asked, units, names)).collect();
     verdicts.iter_mut().enumerate().for_each(|(n, judged)| without.tell(n, &mut judged.sentence));
+    let is_first = |judged: &Judged| judged.effect.ends_before == 0;
+    let first = verdicts.iter().filter(|v| is_first(v)).map(first_words).collect();
+    verdicts.retain(|judged| !is_first(judged));
     Ok(ArcherVerdict {
         archer,
         name: archer.map_or("someone".into(), |id| name_of(names, id)),
         groups: season.groups.len(),
         distance_m: found.distance_m,
+        first,
         verdicts,
         season: found,
         far_off: without.arrows,
+        shaft_diameter_mm: asked.shaft_diameter_mm,
         remarks,
     })
+}
+
+fn first_words(judged: &Judged) -> String {
+    format!("Shot first with {}, {}", judged.what, judged.day)
 }
 
 fn judged(

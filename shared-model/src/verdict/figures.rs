@@ -6,16 +6,8 @@ use crate::stats::effects::{Effect, Location, Tightness};
 /// Returns the verdicts of an archer as rows of cells; the first row holds the heads.
 pub fn table(verdict: &ArcherVerdict, units: Units) -> Vec<Vec<String>> {
     let unit = units.unit();
-    let head = |text: String| text;
-    let mut rows = vec![vec![
-        head("change".into()),
-        head("ends".into()),
-        head(format!("right {unit}")),
-        head(format!("high {unit}")),
-        head("p".into()),
-        head("spread %".into()),
-        head("p".into()),
-    ]];
+    let heads = ["change", "ends", &format!("right {unit}"), &format!("high {unit}"), "p", "spread %", "p"];
+    let mut rows = vec![heads.map(str::to_owned).to_vec()];
     for (n, judged) in verdict.verdicts.iter().enumerate() {
         let e = &judged.effect;
         rows.push(vec![

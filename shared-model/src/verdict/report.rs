@@ -48,6 +48,18 @@ pub struct Row {
     pub groups: usize,
     /// Arrows in all.
     pub arrows: usize,
+    /// The figures of the latest ends.
+    #[serde(flatten)]
+    pub latest: Latest,
+    /// The verdict on the last change, as a sentence.
+    pub last_verdict: Option<String>,
+    /// Why this row needs a look.
+    pub look: Vec<String>,
+}
+
+/// The figures of the latest ends at the distance of the last one.
+#[derive(Debug, Clone, Serialize)]
+pub struct Latest {
     /// The day of the last group.
     pub last_day: String,
     /// The distance of the latest ends, m.
@@ -64,10 +76,6 @@ pub struct Row {
     pub points_per_arrow: Option<f64>,
     /// The face of the latest ends.
     pub face: Option<String>,
-    /// The verdict on the last change, as a sentence.
-    pub last_verdict: Option<String>,
-    /// Why this row needs a look.
-    pub look: Vec<String>,
 }
 
 /// Returns the team's figures at a moment, milliseconds since 1970.
@@ -91,9 +99,18 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
         }
         for (archer, season) in seasons {
             let archer = judge(store, archer, &season, asked, units, &names)?;
-            let Some(mut row) = figures(&season, asked) else { continue };
-            (row.archer, row.archer_name) = (archer.archer, archer.name.clone());
-            (row.bow, row.bow_name) = (bow, name_of(&names, bow));
+            let Some(latest) = latest(&season, archer.shaft_diameter_mm) else { continue };
+            let mut row = Row {
+                archer: archer.archer,
+                archer_name: archer.name.clone(),
+                bow,
+                bow_name: name_of(&names, bow),
+                groups: season.groups.len(),
+                arrows: season.groups.iter().map(|g| g.points_mm.len()).sum(),
+                latest,
+                last_verdict: None,
+                look: Vec::new(),
+            };
             if let Some(last) = archer.verdicts.last() {
                 row.last_verdict = Some(last.sentence.clone());
                 look_at_verdict(&mut row, last.effect.location, last.effect.tight, last.effect.ends_after);
@@ -121,8 +138,8 @@ fn differences<S: Store>(store: &S) -> Result<usize, S::Error> {
     Ok(open)
 }
 
-/// Returns the figures of the latest ends at the distance of the last one, without names.
-fn figures(season: &Season, asked: &Asked) -> Option<Row> {
+/// Returns the figures of the latest ends, where any arrow of them counts.
+fn latest(season: &Season, shaft_diameter_mm: f64) -> Option<Latest> {
     let last = season.groups.last()?;
     let same = |g: &&crate::timeline::SeasonGroup| {
         g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight
@@ -134,13 +151,7 @@ fn figures(season: &Season, asked: &Asked) -> Option<Row> {
     let (mut ss, mut df) = (0.0, 0.0);
     let mut points: Vec<[f64; 2]> = Vec::new();
     for group in &latest {
-        let own: Vec<[f64; 2]> = group
-            .points_mm
-            .iter()
-            .enumerate()
-            .filter(|(i, _)| !group.flyers.contains(i))
-            .map(|(_, p)| *p)
-            .collect();
+        let own = group.counted_mm();
         let Some(mean) = mean(&own) else { continue };
         ss += own.iter().map(|p| square(p[0] - mean[0]) + square(p[1] - mean[1])).sum::<f64>();
         df += 2.0 * (own.len() as f64 - 1.0);
@@ -155,15 +166,9 @@ fn figures(season: &Season, asked: &Asked) -> Option<Row> {
     };
     let expected = face.as_ref().filter(|_| points.len() > 2).and_then(|face| {
         let covariance = [[about(0, 0), about(0, 1)], [about(0, 1), about(1, 1)]];
-        ExpectedPoints::new(face, asked.shaft_diameter_mm).points(mpi, covariance).ok()
+        ExpectedPoints::new(face, shaft_diameter_mm).points(mpi, covariance).ok()
     });
-    Some(Row {
-        archer: None,
-        archer_name: String::new(),
-        bow: last.id,
-        bow_name: String::new(),
-        groups: season.groups.len(),
-        arrows: season.groups.iter().map(|g| g.points_mm.len()).sum(),
+    Some(Latest {
         last_day: day_words(&last.at.day()),
         distance_m: last.distance_m,
         sd_mm: sd,
@@ -172,8 +177,6 @@ fn figures(season: &Season, asked: &Asked) -> Option<Row> {
         latest_arrows: points.len(),
         points_per_arrow: expected,
         face: face.and_then(|f| f.code().map(str::to_owned)),
-        last_verdict: None,
-        look: Vec::new(),
     })
 }
 
@@ -190,8 +193,8 @@ fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_aft
     if tight == Tightness::Wider {
         row.look.push("groups became wider with the last change".into());
     }
-    let off = libm::hypot(row.mpi_mm[0], row.mpi_mm[1]);
-    if row.sd_mm.is_some_and(|sd| off > sd) {
+    let off = libm::hypot(row.latest.mpi_mm[0], row.latest.mpi_mm[1]);
+    if row.latest.sd_mm.is_some_and(|sd| off > sd) {
         row.look.push(
             "the mean point of impact is off the middle by more than the spread: check the sight".into(),
         );

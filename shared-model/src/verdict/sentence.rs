@@ -100,21 +100,23 @@ fn moved(effect: &Effect, told: &Told<'_>) -> String {
             )
         })
         .collect();
-    let little = told.matters_mrad.map_or("", |matters| little(&interval, &axes, matters));
+    let little =
+        told.matters_mrad.map_or_else(String::new, |matters| little(&interval, &axes, matters, told));
     format!("groups moved {} at {}{little}", parts.join(" and "), told.units.distance(told.distance_m))
 }
 
 /// Says whether a shift may be too little to matter: by its intervals, since a shift on one edge of them is
 /// as likely as one on the other.
-fn little(interval: &[[f64; 2]; 2], clear: &[usize], matters: f64) -> &'static str {
+fn little(interval: &[[f64; 2]; 2], clear: &[usize], matters: f64, told: &Told<'_>) -> String {
+    let bar = told.units.length(matters * told.distance_m);
     let most = |axis: usize| interval[axis][0].abs().max(interval[axis][1].abs());
     let least = |axis: usize| interval[axis][0].abs().min(interval[axis][1].abs());
     if (0..2).all(|axis| most(axis) < matters) {
-        ", too little to matter"
+        format!(", too little to matter (less than {bar})")
     } else if clear.iter().all(|axis| least(*axis) < matters) {
-        ", maybe too little to matter"
+        format!(", maybe less than the {bar} that matter")
     } else {
-        ""
+        String::new()
     }
 }
 

@@ -1,6 +1,6 @@
 //! Tables and numbers as text.
 
-use crate::Env;
+use crate::{CliError, Env};
 use std::io;
 use unicode_width::UnicodeWidthStr;
 
@@ -114,6 +114,18 @@ pub fn wrapped(text: &str, columns: usize) -> Vec<String> {
 /// Returns a text of several lines without what would steer the terminal: it may hold what others wrote.
 pub fn tame(text: &str) -> String {
     text.replace(|c: char| c.is_control() && c != '\n', " ")
+}
+
+/// Prints a line in a tone.
+pub fn say(env: &mut Env<'_>, tone: Tone, text: &str) -> Result<(), CliError> {
+    let text = paint(env, tone, text);
+    Ok(writeln!(env.out, "{text}")?)
+}
+
+/// Prints a sentence, set in and broken to the terminal's width.
+pub fn told(env: &mut Env<'_>, text: &str) -> Result<(), CliError> {
+    let line = fitted(&format!("  {text}"), env.width.min(100));
+    Ok(writeln!(env.out, "{line}")?)
 }
 
 /// Returns a message with its long lines broken between words; what stands between back quotes is kept whole

@@ -5,6 +5,7 @@ mod cli_import;
 mod demo;
 mod harness;
 mod names;
+mod questions;
 mod reference;
 mod server_access;
 mod server_exchange;

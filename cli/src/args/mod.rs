@@ -3,6 +3,7 @@
 mod figures;
 mod look;
 mod parse;
+mod plan;
 mod record;
 mod sheet;
 mod team;
@@ -10,6 +11,7 @@ mod team;
 pub use figures::{Analyse, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
+pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
 pub use team::{Connect, Demo, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
@@ -165,6 +167,16 @@ With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those 
 
 With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of `sheaf compute expected-round --help`}")]
     Expect(Expect),
+    /// Compare two setups by a fair order, with a verdict that may be looked at after every end
+    #[command(after_help = "Examples:
+  sheaf plan new stiffer elm --a plunger=2 --b plunger=2.5 --shift 15mm
+  sheaf plan next
+  sheaf shoot elm --plan stiffer 9@4:30 X@12 10@3 8@7 9@1 9@2
+  sheaf plan show
+
+With --json: of new {\"plan\", \"design\"}, of next {\"place\", \"setup\", \"settings\", \"words\"}, of show {\"plan\",
+\"promise\", \"verdict\", \"next\", \"figures\": those of `sheaf compute plan-verdict --help`}")]
+    Plan(Plan),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

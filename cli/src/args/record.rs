@@ -220,6 +220,9 @@ pub struct Shoot {
     /// The end, when several groups belong to one
     #[arg(long)]
     pub end: Option<String>,
+    /// The plan under which it is shot: its next end is ticked off
+    #[arg(long, value_name = "PLAN")]
+    pub plan: Option<String>,
     /// A name for where the sight stands; a new one when it was moved by an unknown amount
     #[arg(long, value_name = "LABEL")]
     pub sight: Option<String>,

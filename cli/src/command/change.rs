@@ -4,16 +4,16 @@ use crate::{
     CliError, Env,
     args::Change as Args,
     command::timeline::{altered_json, altered_words},
-    fields, lookup,
-    render::{self, Side, Table},
+    lookup,
+    render::{Side, Table},
+    setting_pair,
     store::Home,
     when,
 };
 use serde_json::{Value, json};
 use sheaf_model::{
     kind::{self, Change, SETTINGS},
-    notation::{bare, unit_of},
-    timeline::{Altered, Moment, Setup, Timeline},
+    timeline::{Altered, Moment, Timeline},
 };
 
 /// Records a change, and says what each setting was before.
@@ -43,7 +43,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     };
     let mut altered = Vec::new();
     for pair in &args.values {
-        let (field, value) = read(&home, &setup, pair, env)?;
+        let (field, value) = setting_pair::read(&home, &setup, pair, env)?;
         if altered.iter().any(|a: &Altered| a.setting == field) {
             return Err(CliError::input(format!("{field} is given twice")).hint(
                 "a change holds one value of a setting; write two changes with --at when both were shot",
@@ -84,66 +84,6 @@ fn settings(env: &mut Env<'_>) -> Result<(), CliError> {
         table.row([s.field.to_owned(), s.unit.to_owned(), s.about.to_owned()]);
     }
     Ok(table.print(env)?)
-}
-
-/// Reads `setting=value`; a value with a sign is relative to the setup, `==` takes the sign as part of it.
-fn read(home: &Home, setup: &Setup, pair: &str, env: &mut Env<'_>) -> Result<(String, Value), CliError> {
-    let (name, typed) = pair.split_once('=').ok_or_else(|| {
-        CliError::input(format!("`{pair}` is no setting with a value"))
-            .hint("write it like plunger_turns=+1/4")
-    })?;
-    let (absolute, typed) = match typed.strip_prefix('=') {
-        Some(rest) => (true, rest.trim()),
-        None => (false, typed.trim()),
-    };
-    if typed.is_empty() {
-        return Err(CliError::input(format!("`{pair}` gives no value")));
-    }
-    let (field, unit) = match kind::setting_meant(name, kind::is_numeric(typed)) {
-        Some(known) => (known.field.to_owned(), known.unit),
-        None => own_setting(name, env)?,
-    };
-    let relative = !absolute && !unit.is_empty() && typed.starts_with(['+', '-', '\u{2212}']);
-    if !relative {
-        let value = fields::read_setting(home, &field, typed)?;
-        return Ok((field, value));
-    }
-    let number = kind::read_setting(&field, typed)?;
-    let before = setup.get(&field).and_then(|s| s.value.as_f64()).ok_or_else(|| {
-        let (bare, sum) = (bare(&field), render::number(number, 3));
-        CliError::input(format!(
-            "what {field} was before is not noted, so {typed} has nothing to be added to"
-        ))
-        .hint(format!(
-            "write what it is now, like {bare}=2.25, or {bare}=={sum} when {sum} is the value itself"
-        ))
-    })?;
-    // To a tenth of a thousandth, so that a quarter turn eight times is two turns.
-    let after = json!(((before + number) * 1e4).round() / 1e4);
-    kind::check_setting(&field, &after)?;
-    Ok((field, after))
-}
-
-/// A setting that Sheaf does not know: taken when its name says its unit.
-fn own_setting(name: &str, env: &mut Env<'_>) -> Result<(String, &'static str), CliError> {
-    let field = name.trim().to_lowercase().replace(['-', ' '], "_");
-    let known = SETTINGS.iter().flat_map(|s| [s.field, s.name]);
-    let near = lookup::nearest(&field, known);
-    let fits = field.starts_with(|c: char| c.is_ascii_lowercase())
-        && field.len() <= 56
-        && field.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-    let unit = unit_of(&field);
-    if unit.is_empty() || !fits {
-        let near = if near.is_empty() { SETTINGS.iter().map(|s| s.field).collect() } else { near };
-        return Err(CliError::input(format!("there is no setting `{name}`")).hint(format!(
-            "the nearest are {}; a setting of your own ends in its unit, like button_mm or dial_turns",
-            near.join(", ")
-        )));
-    }
-    let near =
-        if near.is_empty() { String::new() } else { format!(" (known and near: {})", near.join(", ")) };
-    env.remark(format!("`{field}` is a setting of your own{near}."))?;
-    Ok((field, unit))
 }
 
 /// Returns what to take care of, where a change can hurt someone.

@@ -106,6 +106,9 @@ pub fn values(thing: &Thing) -> BTreeMap<String, Value> {
     thing.fields().into_iter().map(|(name, f)| (name, read(f.now.value.get()))).collect()
 }
 
+/// What the list says of a plan; `sheaf plan show` says the rest.
+const PLAN_SHOWN: [&str; 5] = ["bow", "archer", "distance_m", "shift_mm", "sd_ratio"];
+
 fn table(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
     let id = |thing: &Thing| lookup::short(thing.id);
     match kind {
@@ -180,6 +183,7 @@ fn table(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Tab
                 let rest: Vec<String> = v
                     .iter()
                     .filter(|(field, _)| !matches!(field.as_str(), "name" | "text" | "retired"))
+                    .filter(|(field, _)| kind != "plan" || PLAN_SHOWN.contains(&field.as_str()))
                     .map(|(field, value)| format!("{field} {}", shown(value, names)))
                     .collect();
                 let retired = if is_retired(thing) { "retired" } else { "" };

@@ -18,6 +18,7 @@ mod invite;
 mod join;
 mod list;
 mod picture;
+mod plan;
 mod report;
 mod retire;
 mod set;
@@ -45,6 +46,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
         Command::Expect(args) => expect::run(&args, env),
+        Command::Plan(args) => plan::run(&args, env),
         Command::Today(args) => today::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Retire(args) => retire::run(&args, true, env),

@@ -5,7 +5,7 @@ use crate::{
     args::Shoot,
     command::show::middle,
     lookup::{self, Named},
-    render, scoring,
+    planned, render, scoring,
     store::Home,
     when,
 };
@@ -82,6 +82,8 @@ struct Frame {
     archer: ThingId,
     at: Option<String>,
     assumed: Vec<String>,
+    /// The plan under which it is shot.
+    plan: Option<String>,
 }
 
 /// A group that is on the disk.
@@ -133,7 +135,18 @@ impl Frame {
         };
         let at = args.at.as_deref().map(|typed| when::read(typed, env)).transpose()?;
         Ok((
-            Self { bow, distance_m: distance, face, face_code, arrows, shaft_mm, archer, at, assumed },
+            Self {
+                bow,
+                distance_m: distance,
+                face,
+                face_code,
+                arrows,
+                shaft_mm,
+                archer,
+                at,
+                assumed,
+                plan: args.plan.clone(),
+            },
             words,
         ))
     }
@@ -156,11 +169,31 @@ fn keep(
         Some(at) => at.clone(),
         None => when::now(env)?,
     };
-    let group = group_of(frame, &shots, args, at)?;
+    let mut group = group_of(frame, &shots, args, at)?;
     group.check()?;
+    if let Some(name) = &frame.plan {
+        tick(home, name, frame, &mut group)?;
+    }
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &group)?])?;
     describe(id, frame, &shots, &group, args.plot, env)
+}
+
+/// Marks a group as the next end of its plan.
+fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<(), CliError> {
+    let (id, plan, end) = planned::next_end(home, name, frame.bow.id)?;
+    if plan.distance_m.is_some_and(|d| d != frame.distance_m) {
+        let planned = render::number(plan.distance_m.unwrap_or_default(), 2);
+        return Err(CliError::input(format!("this plan is shot at {planned} m"))
+            .hint("give that distance, or leave out --plan"));
+    }
+    if plan.archer.is_some_and(|archer| archer != frame.archer) {
+        return Err(CliError::input("this plan is another archer's")
+            .hint("name the archer with --archer, or leave out --plan"));
+    }
+    group.plan = Some(id);
+    group.plan_place = u32::try_from(end.place).ok();
+    Ok(())
 }
 
 fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<Group, CliError> {

@@ -30,8 +30,9 @@ Output
 Units
   mrad (mm at 1 m), minutes
 Source
-  Cox, Planning of Experiments (1958), chapter 14, from memory; the running t-test that may be looked
-  at after every end: Perez-Ortiz, Lardy, de Heide and Gruenwald, Ann. Statist. 52 (2024), from memory
+  Cox, Planning of Experiments (1958), chapter 14, from memory; the running t-test that may be
+  looked at after every end: Perez-Ortiz, Lardy, de Heide and Gruenwald, Annals of Statistics 52
+  (2024), from memory
 ";
 
 pub(super) const HELP_VERDICT: &str = "\

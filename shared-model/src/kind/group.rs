@@ -55,6 +55,12 @@ pub struct Group {
     /// Where the sight pointed from a common zero, mrad right and up.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sight_offset_mrad: Option<[f64; 2]>,
+    /// The plan that it was shot under.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub plan: Option<ThingId>,
+    /// Its place in the order of that plan, from 0.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub plan_place: Option<u32>,
     /// Anything else worth knowing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,

@@ -10,6 +10,8 @@ mod field;
 mod group;
 mod other;
 mod part;
+mod plan;
+
 mod person;
 mod setting;
 
@@ -18,9 +20,10 @@ pub use bow::Bow;
 pub use change::Change;
 pub use field::{FIELDS, Form, field, fields_of, value};
 pub use group::Group;
-pub use other::{Baseline, Mark, Note, Plan, Session};
+pub use other::{Baseline, Mark, Note, Session};
 pub use part::{Part, WHAT};
 pub use person::{BowArm, Hook, Person};
+pub use plan::Plan;
 pub use setting::{
     SETTINGS, Setting, check_setting, is_numeric, read_setting, setting, setting_meant, unit_of_setting,
 };

@@ -1,4 +1,4 @@
-//! Kinds that carry little of their own: baselines, sessions, plans, marks and notes.
+//! Kinds that carry little of their own: baselines, sessions, marks and notes.
 
 use super::Kind;
 use crate::id::ThingId;
@@ -49,17 +49,6 @@ kind!(
         /// Wind, light and the like.
         conditions: String,
         /// Anything else worth knowing.
-        note: String,
-    }
-);
-kind!(
-    /// Which setup to shoot when, so that the answer is fair.
-    Plan, "plan", {
-        /// What it is called.
-        name: String,
-        /// The bow.
-        bow: ThingId,
-        /// What to do.
         note: String,
     }
 );

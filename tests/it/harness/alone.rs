@@ -5,13 +5,17 @@ use sheaf_cli::Env;
 use std::{
     io::{self, Write},
     path::Path,
+    sync::atomic::{AtomicU64, Ordering},
 };
 
 /// Runs a command line in-process, and returns its exit code and remarks.
 pub fn run(home: &Path, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8, String) {
     let mut err = Vec::new();
+    // No two calls draw the same ids, whatever their words.
+    static CALLS: AtomicU64 = AtomicU64::new(7);
+    let call = CALLS.fetch_add(1, Ordering::Relaxed);
     let mut drawn =
-        words.iter().flat_map(|w| w.bytes()).fold(7_u64, |n, b| n.wrapping_mul(131) + u64::from(b));
+        words.iter().flat_map(|w| w.bytes()).fold(call, |n, b| n.wrapping_mul(131) + u64::from(b));
     let mut entropy = |bytes: &mut [u8]| {
         for byte in bytes {
             drawn = drawn.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);

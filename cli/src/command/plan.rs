@@ -1,0 +1,206 @@
+//! `sheaf plan`: two setups compared by a fair order, with a verdict that may be looked at after every end.
+
+use crate::{
+    CliError, Env,
+    args::{Plan as Args, PlanNew, PlanWhat, PlanWhich},
+    lookup, planned,
+    render::{self, Tone},
+    setting_pair,
+    store::Home,
+    when,
+};
+use serde_json::{Value, json};
+use sheaf_model::{
+    kind::{self, Plan},
+    notation::{Length, distance_m, length_mm},
+    rng::Seed,
+    stats::{
+        day_to_day::day_to_day,
+        plan::{Design, Wanted, plan},
+    },
+    timeline::{Asked, Setup, Timeline},
+    verdict::{PlanState, Units, plan_state},
+};
+use std::collections::BTreeMap;
+
+/// Makes a plan, says its next end, or what it says so far.
+pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
+    match &args.what {
+        PlanWhat::New(new) => make(new, env),
+        PlanWhat::Next(which) => next(which, env),
+        PlanWhat::Show(which) => show(which, env),
+    }
+}
+
+fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut home = Home::open(env)?;
+    let mut record = draft(&home, args, env)?;
+    let wanted = wanted(&home, args, &record)?;
+    let id = env.thing_id();
+    // Four random bytes: a number that every reader of JSON keeps to the last digit.
+    let seed = id.as_bytes()[12..].iter().fold(0, |seed, byte| seed << 8 | u64::from(*byte));
+    let design = plan(&wanted, Seed(seed))?;
+    record.order = Some(design.order.clone());
+    record.seed = Some(seed);
+    (record.power_shift, record.power_spread) = (design.power_shift, design.power_spread);
+    if !args.dry_run {
+        lookup::check_name(&home, "plan", &args.name, None)?;
+        home.record(env, vec![kind::draft(id, &record)?])?;
+    }
+    if env.json {
+        return env.print_json(&json!({"plan": (!args.dry_run).then_some(id), "design": design}));
+    }
+    let state = plan_state(home.store(), id, &record, Units::Metric)?;
+    let kept = if args.dry_run { "Nothing is kept" } else { "Kept" };
+    render::say(env, Tone::Strong, &format!("{kept}: plan {}", args.name))?;
+    state.promise.iter().try_for_each(|line| render::told(env, line))?;
+    render::told(env, &cost(&design))?;
+    if !args.dry_run {
+        render::told(env, &next_words(&state, &args.name))?;
+    }
+    Ok(())
+}
+
+fn draft(home: &Home, args: &PlanNew, env: &mut Env<'_>) -> Result<Plan, CliError> {
+    let bow = lookup::find(home, "bow", &args.bow)?;
+    let archer = match &args.archer {
+        Some(name) => lookup::find(home, "person", name)?.id,
+        None => home.card().person,
+    };
+    let (a, b) = (settings(home, &args.a, env)?, settings(home, &args.b, env)?);
+    if a.keys().ne(b.keys()) {
+        return Err(CliError::input("A and B name different settings")
+            .hint("give each setting in both, so that it is clear what to put back"));
+    }
+    if a == b {
+        return Err(CliError::input("A and B are the same setup"));
+    }
+    let distance = match &args.distance {
+        Some(typed) => distance_m(typed)?,
+        None => last_distance(home, bow.id)?.ok_or_else(|| {
+            CliError::input("how far will it be shot?").hint("give it with --distance, like 30m or 20yd")
+        })?,
+    };
+    let ratio = args.spread.map(|percent| 1.0 + percent / 100.0);
+    if ratio.is_some_and(|r| !(0.05..=20.0).contains(&r) || r == 1.0) {
+        return Err(CliError::input("--spread is a change in percent, like -20 for a fifth smaller"));
+    }
+    Ok(Plan {
+        name: Some(lookup::name("the plan", &args.name)?),
+        bow: Some(bow.id),
+        archer: Some(archer),
+        at: Some(when::now(env)?),
+        a: Some(a),
+        b: Some(b),
+        distance_m: Some(distance),
+        arrows_per_end: Some(args.arrows_per_end),
+        alpha: Some(args.alpha),
+        shift_mm: args.shift.as_deref().map(|typed| length_mm(typed, Length::Mm)).transpose()?,
+        sd_ratio: ratio,
+        ..Plan::default()
+    })
+}
+
+fn settings(home: &Home, pairs: &[String], env: &mut Env<'_>) -> Result<BTreeMap<String, Value>, CliError> {
+    let nothing = Setup::new();
+    let mut settings = BTreeMap::new();
+    for pair in pairs {
+        let (field, value) = setting_pair::read(home, &nothing, pair, env)?;
+        if settings.insert(field.clone(), value).is_some() {
+            return Err(CliError::input(format!("{field} is given twice for one setup")));
+        }
+    }
+    Ok(settings)
+}
+
+fn last_distance(home: &Home, bow: sheaf_model::id::ThingId) -> Result<Option<f64>, CliError> {
+    let timeline = Timeline::read(home.store(), bow)?;
+    Ok(timeline.groups().last().and_then(|(_, group)| group.distance_m))
+}
+
+/// Reads how the archer varies from what was shot with the bow.
+fn wanted(home: &Home, args: &PlanNew, record: &Plan) -> Result<Wanted, CliError> {
+    let few = || {
+        CliError::input("too little was shot with this bow to know how its arrows spread")
+            .hint("shoot two sessions of a few ends first: a plan is made from the archer's own variation")
+    };
+    let bow = record.bow.ok_or_else(few)?;
+    let season = Timeline::read(home.store(), bow)?.season(record.archer);
+    let days = day_to_day(&season.input_without_face(&Asked::default())).map_err(|_| few())?;
+    let [Some(x), Some(y)] = days.sd_arrow_mrad else { return Err(few()) };
+    let distance = record.distance_m.unwrap_or(1.0);
+    Ok(Wanted {
+        shift_mrad: record.shift_mm.map(|mm| mm / distance),
+        sd_ratio: record.sd_ratio,
+        power: args.power,
+        alpha: args.alpha,
+        sd_end_mrad: days.sd_end_mrad.map(|sd| sd.unwrap_or(0.0)),
+        sd_arrow_mrad: [x, y],
+        arrows_per_end: args.arrows_per_end as usize,
+        minutes_per_end: args.minutes_per_end,
+        minutes_per_change: args.minutes_per_change,
+    })
+}
+
+fn cost(design: &Design) -> String {
+    let (hours, minutes) = ((design.minutes / 60.0).floor(), design.minutes % 60.0);
+    let half = design.median_blocks.map_or_else(String::new, |blocks| {
+        format!("; half of such plans are settled after {}", render::count(blocks, "block"))
+    });
+    format!(
+        "{} with {} of the setup, about {hours:.0} h {minutes:.0} min{half}.",
+        render::count(design.blocks, "block"),
+        render::count(design.changes, "change")
+    )
+}
+
+fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
+    let (home, name, state) = state(which, env)?;
+    if env.json {
+        return env.print_json(&state.next);
+    }
+    render::told(env, &next_words(&state, &name))?;
+    if let Some(end) = &state.next
+        && let Some(change) = planned::to_change(&home, state.plan, end)?
+    {
+        render::told(env, &change)?;
+    }
+    Ok(())
+}
+
+fn next_words(state: &PlanState, name: &str) -> String {
+    match &state.next {
+        Some(end) => format!(
+            "Next: end {} of {}, setup {}: {}. Record it with `sheaf shoot --plan {}`.",
+            end.place + 1,
+            state.figures.ends_planned,
+            end.setup,
+            end.words,
+            planned::quoted(name)
+        ),
+        None => "The plan is shot to its end.".into(),
+    }
+}
+
+fn show(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
+    let (_, name, state) = state(which, env)?;
+    if env.json {
+        return env.print_json(&state);
+    }
+    render::say(env, Tone::Strong, &format!("Plan {name}"))?;
+    for line in state.promise.iter().chain(&state.verdict) {
+        render::told(env, line)?;
+    }
+    if state.next.is_some() {
+        render::told(env, &next_words(&state, &name))?;
+    }
+    Ok(())
+}
+
+fn state(which: &PlanWhich, env: &mut Env<'_>) -> Result<(Home, String, PlanState), CliError> {
+    let home = Home::open(env)?;
+    let (id, plan) = planned::find(&home, which.name.as_deref())?;
+    let units = if which.imperial { Units::Imperial } else { Units::Metric };
+    let state = plan_state(home.store(), id, &plan, units)?;
+    Ok((home, plan.name.unwrap_or_default(), state))
+}

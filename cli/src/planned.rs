@@ -1,0 +1,79 @@
+//! Plans as groups are shot under them: which one, which end comes next, and whether the bow is set up for it.
+
+use crate::{CliError, lookup, store::Home};
+use sheaf_model::{
+    id::ThingId,
+    kind::{self, Plan},
+    replica::Store,
+    timeline::Timeline,
+    verdict::{NextEnd, Units, plan_state},
+};
+
+/// Returns the plan of that name, or the one that was made last.
+pub fn find(home: &Home, name: Option<&str>) -> Result<(ThingId, Plan), CliError> {
+    let id = match name {
+        Some(name) => lookup::find(home, "plan", name)?.id,
+        None => {
+            lookup::all(home, "plan")?.iter().filter(|p| !p.retired).map(|p| p.id).max().ok_or_else(|| {
+                CliError::input("there is no plan yet").hint("`sheaf plan new --help` shows how to make one")
+            })?
+        }
+    };
+    let thing = home.store().thing("plan", id)?;
+    let thing = thing.ok_or_else(|| CliError::input("the plan is gone"))?;
+    Ok((id, kind::read(&thing)?))
+}
+
+/// Returns the next end of a plan for the bow that is shot, set up as the plan says.
+pub fn next_end(home: &Home, name: &str, bow: ThingId) -> Result<(ThingId, Plan, NextEnd), CliError> {
+    let (id, plan) = find(home, Some(name))?;
+    if plan.bow != Some(bow) {
+        return Err(CliError::input("this plan is for another bow").hint("leave out --plan, or name its bow"));
+    }
+    let state = plan_state(home.store(), id, &plan, Units::Metric)?;
+    let end = state.next.ok_or_else(|| {
+        CliError::input("every end of this plan is shot").hint("`sheaf plan show` says what it found")
+    })?;
+    if let Some(change) = to_change(home, id, &end)? {
+        return Err(CliError::input(format!(
+            "end {} is for setup {}: {}, and the bow is not noted to be so",
+            end.place + 1,
+            end.setup,
+            end.words
+        ))
+        .hint(change));
+    }
+    Ok((id, plan, end))
+}
+
+/// Returns what to alter on the bow before the next end; nothing when it is set up.
+pub fn to_change(home: &Home, plan: ThingId, end: &NextEnd) -> Result<Option<String>, CliError> {
+    let thing = home.store().thing("plan", plan)?;
+    let Some(bow) = thing.map(|t| kind::read::<Plan>(&t)).transpose()?.and_then(|p| p.bow) else {
+        return Ok(None);
+    };
+    let setup = Timeline::read(home.store(), bow)?.setup_now();
+    let names = lookup::names(home, lookup::NAMED)?;
+    let word = |value: &serde_json::Value| match value.as_str() {
+        Some(text) => quoted(
+            text.parse().ok().and_then(|id: ThingId| names.get(&id).cloned()).as_deref().unwrap_or(text),
+        ),
+        None if value.as_f64().is_some_and(|v| v < 0.0) => format!("={value}"),
+        None => value.to_string(),
+    };
+    let open: Vec<String> = end
+        .settings
+        .iter()
+        .filter(|(field, value)| setup.get(*field).map(|s| &s.value) != Some(*value))
+        .map(|(field, value)| format!("{field}={}", word(value)))
+        .collect();
+    let bow = names.get(&bow).cloned().unwrap_or_default();
+    Ok((!open.is_empty()).then(|| {
+        format!("Change the bow first and note it: `sheaf change {} {}`.", quoted(&bow), open.join(" "))
+    }))
+}
+
+/// Returns a word as it has to be typed.
+pub fn quoted(word: &str) -> String {
+    if word.contains(' ') { format!("\"{word}\"") } else { word.to_owned() }
+}

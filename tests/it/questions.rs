@@ -1,0 +1,123 @@
+//! What an archer asks of a season: is today different, what will a round score, and does B differ from A.
+
+use crate::harness::alone::begun;
+use serde_json::Value;
+use sheaf_model::rng::{Rng, Seed};
+use std::fmt::Write as _;
+
+/// Writes a season of nine days of six ends as CSV: the last day 80 mm to the right, and one arrow far off.
+fn season() -> String {
+    let mut rng = Rng::new(Seed(5));
+    let mut csv = String::from("at,bow,distance_m,face,end");
+    (1..=6).for_each(|i| write!(csv, ",x{i}_mm,y{i}_mm").expect("text takes it"));
+    for day in 1..=9 {
+        for end in 0..6 {
+            write!(csv, "\n2026-05-0{day}T1{end}:00:00Z,elm,30,wa_80,{day}-{end}").expect("text takes it");
+            for arrow in 0..6 {
+                let off = if day == 9 { 80.0 } else { 0.0 };
+                let far = if (day, end, arrow) == (3, 2, 4) { -700.0 } else { 0.0 };
+                let (x, y) = (off + far + 30.0 * rng.normal(), 30.0 * rng.normal());
+                write!(csv, ",{x:.1},{y:.1}").expect("text takes it");
+            }
+        }
+    }
+    csv
+}
+
+#[track_caller]
+fn json(answer: (u8, String, String)) -> Value {
+    assert_eq!(answer.0, 0, "{}", answer.2);
+    serde_json::from_str(&answer.1).expect("JSON")
+}
+
+#[test]
+fn a_season_answers_what_an_archer_asks() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("season.csv");
+    std::fs::write(&file, season()).expect("it can be written");
+    assert_eq!(sheaf(&["import", file.to_str().expect("text")]).0, 0);
+    let day = json(sheaf(&["today", "elm", "--json"]));
+    assert_eq!(
+        (&day[0]["figures"]["mean"], &day[0]["figures"]["session"]),
+        (&"different".into(), &"2026-05-09".into())
+    );
+    let told = sheaf(&["today", "elm"]).1;
+    assert!(told.contains("the mean is different from other days"), "{told}");
+    let round = json(sheaf(&["expect", "elm", "--part", "36@30m:wa_80", "--json"]));
+    let figures = &round[0]["figures"];
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let [low, high] = [0, 1].map(|i| number(&figures["points_interval"][i]));
+    assert!(
+        low < number(&figures["points"]) && number(&figures["points"]) < high && high <= 360.0,
+        "{figures}"
+    );
+    let slip = sheaf(&["expect", "elm", "--part", "36@30m"]);
+    assert!(slip.0 == 1 && slip.2.contains("36@50m:wa_80"), "{}", slip.2);
+    assert_eq!(sheaf(&["change", "elm", "plunger=2", "--at", "2026-05-05T12:30:00Z"]).0, 0);
+    let told = sheaf(&["effects", "elm"]).1;
+    assert!(told.contains("1 arrow lies far off the others of its end"), "{told}");
+    let effects = json(sheaf(&["effects", "elm", "--json"]));
+    assert_eq!(effects["archers"][0]["far_off"].as_array().map(Vec::len), Some(1));
+}
+
+#[test]
+fn a_plan_is_shot_in_its_order_and_says_when_it_is_settled() {
+    let (folder, sheaf) = begun();
+    let few = sheaf(&[
+        "plan",
+        "new",
+        "stiffer",
+        "elm",
+        "--a",
+        "plunger=2",
+        "--b",
+        "plunger=2.5",
+        "--shift",
+        "60mm",
+    ]);
+    assert!(few.0 == 1 && few.2.contains("--distance"), "{}", few.2);
+    let file = folder.path().join("season.csv");
+    std::fs::write(&file, season()).expect("it can be written");
+    assert_eq!(sheaf(&["import", file.to_str().expect("text")]).0, 0);
+    let new = [
+        "plan",
+        "new",
+        "stiffer",
+        "elm",
+        "--a",
+        "plunger=2",
+        "--b",
+        "plunger=2.5",
+        "--shift",
+        "60mm",
+        "--json",
+    ];
+    let design = json(sheaf(&new))["design"].clone();
+    let order = design["order"].as_str().expect("an order").to_owned();
+    let wrong = sheaf(&["shoot", "elm", "30m", "--plan", "stiffer", "1,1", "2,2"]);
+    assert!(wrong.0 == 1 && wrong.2.contains("`sheaf change elm plunger_turns="), "{}", wrong.2);
+    let mut rng = Rng::new(Seed(8));
+    for (place, setup) in order.chars().enumerate() {
+        let next = json(sheaf(&["plan", "next", "--json"]));
+        assert_eq!(
+            (&next["place"], next["setup"].as_str()),
+            (&place.into(), Some(setup.to_string().as_str()))
+        );
+        let turns = format!("plunger={}", if setup == 'A' { 2.0 } else { 2.5 });
+        assert_eq!(sheaf(&["change", "elm", &turns]).0, 0);
+        let right = if setup == 'A' { 0.0 } else { 120.0 };
+        let shots: Vec<String> = (0..6)
+            .map(|_| format!("{:.0},{:.0}", right + 30.0 * rng.normal(), 30.0 * rng.normal()))
+            .collect();
+        let mut words = vec!["shoot", "elm", "30m", "--plan", "stiffer", "--face", "wa_80"];
+        words.extend(shots.iter().map(String::as_str));
+        let (code, _, err) = sheaf(&words);
+        assert_eq!(code, 0, "{err}");
+    }
+    let state = json(sheaf(&["plan", "show", "--json"]));
+    assert_eq!((&state["figures"]["place"], &state["next"]), (&"changed".into(), &Value::Null));
+    let told = sheaf(&["plan", "show", "stiffer"]).1;
+    assert!(told.contains("the groups moved") && told.contains("shot to its end"), "{told}");
+    let over = sheaf(&["shoot", "elm", "30m", "--plan", "stiffer", "1,1"]);
+    assert!(over.0 == 1 && over.2.contains("every end of this plan is shot"), "{}", over.2);
+}

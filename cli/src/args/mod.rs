@@ -1,5 +1,6 @@
 //! What can be typed: the command line's definition and nothing else.
 
+mod arrows;
 mod figures;
 mod look;
 mod parse;
@@ -8,6 +9,7 @@ mod record;
 mod sheet;
 mod team;
 
+pub use arrows::{Bare, Numbered, Walkback};
 pub use figures::{Analyse, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
@@ -177,6 +179,42 @@ With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those 
 With --json: of new {\"plan\", \"design\"}, of next {\"place\", \"setup\", \"settings\", \"words\"}, of show {\"plan\",
 \"promise\", \"verdict\", \"next\", \"figures\": those of `sheaf compute plan-verdict --help`}")]
     Plan(Plan),
+    /// Say which numbered arrows keep landing apart from their set
+    #[command(
+        after_help = "Type an arrow's number in front of its shot: `sheaf shoot elm 30m 3:9@4:30 7:X@12`.
+
+Examples:
+  sheaf arrows elm
+  sheaf arrows blue --archer Ash
+
+With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_name\", \"sentences\", \"figures\"}]};
+figures as `sheaf compute numbered-arrows --help`"
+    )]
+    Arrows(Numbered),
+    /// Say where bare shafts land beside fletched ones, and how that is read
+    #[command(after_help = "Shoot bare shafts in the same ends as fletched arrows, and put a b behind them:
+`sheaf shoot elm 18m 9@1 9@5 10@3 8@9b`. The readings are common practice, no source.
+
+Examples:
+  sheaf bare elm
+  sheaf bare elm --dial plunger_turns=1.6,0.1
+
+With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"set_name\", \"changed_since\", \"sentences\",
+\"figures\"}]}; figures as `sheaf compute bare-shaft --help`")]
+    Bare(Bare),
+    /// Say whether arrows drift sideways with the distance, straight or curved, with the sight left alone
+    #[command(
+        after_help = "In one session shoot from three distances or more, aim at one spot, leave the sight alone and give every
+group the same --sight. What is drawn from it is common practice, no source.
+
+Examples:
+  sheaf walkback elm
+  sheaf walkback elm --sight walk --session evening
+
+With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"session\", \"sight\", \"sentences\", \"figures\"}]};
+figures as `sheaf compute walk-back --help`"
+    )]
+    Walkback(Walkback),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

@@ -2,6 +2,8 @@
 
 mod add;
 mod analyse;
+mod arrows;
+mod bare;
 mod bundle;
 mod change;
 mod completions;
@@ -30,6 +32,7 @@ mod start;
 mod sync;
 mod timeline;
 mod today;
+mod walk_back;
 
 use crate::{CliError, Env, args::Command};
 
@@ -44,6 +47,9 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Show(args) => show::run(&args, env),
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
+        Command::Arrows(args) => arrows::run(&args, env),
+        Command::Bare(args) => bare::run(&args, env),
+        Command::Walkback(args) => walk_back::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
         Command::Expect(args) => expect::run(&args, env),
         Command::Plan(args) => plan::run(&args, env),

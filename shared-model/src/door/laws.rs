@@ -9,6 +9,7 @@ use serde_json::{Value, json};
 const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/adjust-p.json"),
     include_str!("../../../tests/reference/cases/arrow.json"),
+    include_str!("../../../tests/reference/cases/bare-shaft.json"),
     include_str!("../../../tests/reference/cases/circular-error.json"),
     include_str!("../../../tests/reference/cases/compare.json"),
     include_str!("../../../tests/reference/cases/day-to-day.json"),
@@ -20,12 +21,14 @@ const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/force-draw.json"),
     include_str!("../../../tests/reference/cases/group.json"),
     include_str!("../../../tests/reference/cases/mixed.json"),
+    include_str!("../../../tests/reference/cases/numbered-arrows.json"),
     include_str!("../../../tests/reference/cases/plan.json"),
     include_str!("../../../tests/reference/cases/power.json"),
     include_str!("../../../tests/reference/cases/rectify.json"),
     include_str!("../../../tests/reference/cases/scatter-regression.json"),
     include_str!("../../../tests/reference/cases/spread-tests.json"),
     include_str!("../../../tests/reference/cases/trajectory.json"),
+    include_str!("../../../tests/reference/cases/walk-back.json"),
 ];
 
 /// Returns the inputs of a method, of long lists no more than is worth the time.

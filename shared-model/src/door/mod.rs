@@ -11,6 +11,7 @@ mod write;
 
 mod adjust_p;
 mod arrow;
+mod bare_shaft;
 mod circular_error;
 mod compare;
 mod day_to_day;
@@ -22,12 +23,15 @@ mod fit;
 mod force_draw;
 mod group;
 mod mixed;
+mod numbered_arrows;
 mod plan;
 mod power;
 mod rectify;
 mod scatter_regression;
+mod shots;
 mod spread_tests;
 mod trajectory;
+mod walk_back;
 
 use crate::ModelError;
 use serde_json::{Value, json};
@@ -49,6 +53,7 @@ pub struct Method {
 pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
     Method { name: "arrow", summary: "Balance, energy, momentum and grains per pound of an arrow", help: arrow::HELP, run: arrow::run },
+    Method { name: "bare-shaft", summary: "Where bare shafts land beside fletched ones, and how that is read", help: bare_shaft::HELP, run: bare_shaft::run },
     Method { name: "circular-error", summary: "The circle that holds a share of arrows, or the share that a circle holds", help: circular_error::HELP, run: circular_error::run },
     Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },
     Method { name: "day-to-day", summary: "How much an archer varies from day to day, and whether the last day is different", help: day_to_day::HELP, run: day_to_day::run },
@@ -60,6 +65,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "force-draw", summary: "Weight, slope and stored energy along a measured draw curve", help: force_draw::HELP, run: force_draw::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
+    Method { name: "numbered-arrows", summary: "Which numbered arrows keep landing apart from their set", help: numbered_arrows::HELP, run: numbered_arrows::run },
     Method { name: "plan", summary: "How many ends of which setup in which order find a change", help: plan::HELP, run: plan::run },
     Method { name: "plan-verdict", summary: "What a planned experiment says so far, however often one looks", help: plan::HELP_VERDICT, run: plan::run_verdict },
     Method { name: "power-shift", summary: "How many arrows find a shift, or what shift so many find", help: power::HELP_SHIFT, run: power::run_shift },
@@ -68,6 +74,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
     Method { name: "spread-tests", summary: "Whether several samples have one spread", help: spread_tests::HELP, run: spread_tests::run },
     Method { name: "trajectory", summary: "Height, time and speed of an arrow at its distances", help: trajectory::HELP, run: trajectory::run },
+    Method { name: "walk-back", summary: "Whether arrows drift sideways with the distance, straight or curved", help: walk_back::HELP, run: walk_back::run },
 ];
 
 /// Runs the method of that name on an input.

@@ -2,6 +2,7 @@
 
 pub mod adjust_p;
 pub mod anytime;
+pub mod bare_shaft;
 mod chi_square;
 pub mod circular_error;
 pub mod compare;
@@ -14,11 +15,16 @@ pub mod face_score;
 pub mod fit;
 pub mod group;
 pub mod mixed;
+pub mod numbered_arrows;
 pub mod plan;
 pub mod plan_verdict;
 pub mod power;
 pub mod scatter_regression;
 pub mod season_flyers;
+pub mod shots;
 pub mod special;
 pub mod spread_steps;
 pub mod spread_tests;
+pub mod walk_back;
+mod weighted_mean;
+pub use weighted_mean::Ellipse;

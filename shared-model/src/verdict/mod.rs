@@ -1,23 +1,29 @@
 //! Words for people: sentences for verdicts, the team report, terminal pictures.
 
 mod altered;
+mod bare;
 mod bow;
 mod day;
 mod far_off;
 pub mod figures;
+mod numbered;
 mod plan;
 pub mod plot;
 mod report;
 mod round;
 mod sentence;
 mod units;
+mod walk;
 
 pub use altered::{altered, name_and_unit, quantity};
+pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
 pub use day::{ArcherDay, last_days};
 pub use far_off::FarOff;
+pub use numbered::numbered_sentences;
 pub use plan::{NextEnd, PlanState, plan_state};
 pub use report::{Report, Row, report};
 pub use round::{ArcherRound, expected_rounds};
 pub use sentence::{Told, sentence};
 pub use units::Units;
+pub use walk::walk_sentences;

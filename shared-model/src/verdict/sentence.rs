@@ -121,9 +121,14 @@ fn little(interval: &[[f64; 2]; 2], clear: &[usize], matters: f64, told: &Told<'
 }
 
 /// Returns a shift along an axis with its direction as the archer sees it.
-fn directed(mm: f64, axis: usize, units: Units) -> String {
+pub(super) fn directed(mm: f64, axis: usize, units: Units) -> String {
     let words = [["left", "right"], ["low", "high"]][axis];
     format!("{} {}", units.length(mm.abs()), words[usize::from(mm >= 0.0)])
+}
+
+/// Returns a place on the face in words, for example `21 mm right and 14 mm low`.
+pub(super) fn beside(mm: [f64; 2], units: Units) -> String {
+    format!("{} and {}", directed(mm[0], 0, units), directed(mm[1], 1, units))
 }
 
 fn inseparable(effect: &Effect, told: &Told<'_>) -> String {

@@ -1,0 +1,51 @@
+//! What can be typed to learn what the arrows of a bow tell.
+
+use clap::Args as Group;
+
+/// `sheaf arrows`
+#[derive(Debug, Group)]
+pub struct Numbered {
+    /// A bow for all sets shot with it, or a set of arrows on whatever bow
+    pub name: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}
+
+/// `sheaf bare`
+#[derive(Debug, Group)]
+pub struct Bare {
+    /// The bow
+    pub bow: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// How far a unit of a setting moves your bare shafts beside the fletched arrows, mrad right and high
+    #[arg(long, value_name = "SETTING=RIGHT,HIGH")]
+    pub dial: Vec<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}
+
+/// `sheaf walkback`
+#[derive(Debug, Group)]
+pub struct Walkback {
+    /// The bow
+    pub bow: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// Only groups with this name for where the sight stood
+    #[arg(long, value_name = "LABEL")]
+    pub sight: Option<String>,
+    /// Only this session: its day, or its name
+    #[arg(long, value_name = "SESSION")]
+    pub session: Option<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}

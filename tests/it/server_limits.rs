@@ -71,11 +71,12 @@ fn a_body_that_never_ends_is_cut_off() {
     let folder = Arc::new(TempDir::new().expect("a folder"));
     let server = TestServer::start_over(folder, |config| config.body_timeout = Duration::from_millis(100));
     let mut slow = TcpStream::connect(server.address()).expect("a connection");
+    slow.set_read_timeout(Some(Duration::from_secs(60))).expect("a time");
     let head =
         "POST /v1/join HTTP/1.1\r\nhost: x\r\ncontent-type: application/json\r\ncontent-length: 100\r\n\r\n{";
     slow.write_all(head.as_bytes()).expect("it is sent");
     let mut heard = String::new();
-    slow.read_to_string(&mut heard).ok();
+    slow.read_to_string(&mut heard).expect("an answer, and then the end");
     assert!(heard.starts_with("HTTP/1.1 408") && heard.contains("\"code\":\"slow_body\""), "{heard}");
 }
 

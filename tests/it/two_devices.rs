@@ -2,7 +2,12 @@
 
 use crate::harness::team::{Device, Range};
 use serde_json::Value;
-use std::{fs, path::Path};
+use sheaf_model::log::Have;
+use std::{
+    fs,
+    path::Path,
+    process::{Child, Stdio},
+};
 
 fn copy(from: &Path, to: &Path) {
     fs::create_dir_all(to).expect("a folder can be made");
@@ -146,21 +151,41 @@ fn a_server_restored_from_yesterdays_copy_is_healed_by_the_next_device() {
 fn a_killed_service_loses_nothing_and_the_exchange_resumes() {
     let mut range = Range::open();
     let (ash, birch) = pair(&range);
-    ash.fill(6000, 77);
-    for _ in 0..4 {
-        let mut sync = ash.command(&["sync", "--quiet"]).spawn().expect("sheaf starts");
-        std::thread::sleep(std::time::Duration::from_millis(25));
+    let mut cut = 0;
+    let mut told = birch.marks(&Have::new());
+    for round in 0..3 {
+        ash.fill(3001, 70 + round);
+        let mut sync = ash.command(&["sync", "--quiet"]).stderr(Stdio::null()).spawn().expect("sheaf starts");
+        told = acknowledged_beyond(&told, &birch, &mut sync);
         range.kill();
-        sync.wait().expect("it ends");
+        cut += usize::from(!sync.wait().expect("it ends").success());
         range.start();
-        let mut sync = ash.command(&["sync", "--quiet"]).spawn().expect("sheaf starts");
-        std::thread::sleep(std::time::Duration::from_millis(15));
+        // Nobody has sent again yet: what is there is what the service itself has kept.
+        let kept = birch.marks(&told);
+        for (device, mark) in &told {
+            let there = kept.get(device).map_or(0, |kept| kept.0);
+            assert!(there >= mark.0, "{device}: {} were acknowledged and {there} are there", mark.0);
+        }
+        let mut sync = ash.command(&["sync", "--quiet"]).stderr(Stdio::null()).spawn().expect("sheaf starts");
+        told = acknowledged_beyond(&kept, &birch, &mut sync);
         sync.kill().expect("it can be killed");
-        sync.wait().expect("it ends");
+        cut += usize::from(!sync.wait().expect("it ends").success());
     }
+    assert!(cut > 0, "every sync was over before the kill: no test of anything");
     level(&[&ash, &birch]);
     assert_eq!(birch.sync()["entries"].as_u64(), ash.sync()["entries"].as_u64());
-    assert!(birch.sync()["entries"].as_u64() >= Some(6000));
+    assert!(birch.sync()["entries"].as_u64() >= Some(9003));
+}
+
+/// Asks as another device until the service has acknowledged more than `before`, or the sync is over.
+fn acknowledged_beyond(before: &Have, asker: &Device, sync: &mut Child) -> Have {
+    loop {
+        let over = sync.try_wait().expect("it can be asked").is_some();
+        let now = asker.marks(before);
+        if over || now != *before {
+            return now;
+        }
+    }
 }
 
 #[test]
@@ -248,7 +273,7 @@ fn who_comes_in_and_who_does_not() {
     let late = range.device("late");
     late.fails(4, &["join", &range.url(), &code, "--me", "Late"]);
     late.fails(4, &["join", &range.url(), "AAAA-BBBB", "--me", "Late"]);
-    late.fails(3, &["join", "http://127.0.0.1:9", &code, "--me", "Late"]);
+    late.fails(3, &["join", &nobody(), &code, "--me", "Late"]);
     ash.ok(&["add", "person", "Maple"]);
     ash.sync();
     let invite = ash.json(&["invite", "--role", "coach", "--for", "Maple"]);
@@ -272,6 +297,12 @@ fn who_comes_in_and_who_does_not() {
         .expect("the coach's device");
     ash.ok(&["shut", name["device"].as_str().expect("an id")]);
     coach.fails(4, &["sync"]);
+}
+
+/// Returns an address that nobody listens at: a port that was free a moment ago.
+fn nobody() -> String {
+    let socket = std::net::TcpListener::bind("127.0.0.1:0").expect("a free port");
+    format!("http://{}", socket.local_addr().expect("an address"))
 }
 
 #[test]

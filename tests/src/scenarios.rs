@@ -5,7 +5,7 @@ use crate::season::{
     Scenario, Tail,
 };
 
-/// The most seasons in which a verdict may be wrong about anything, of all.
+/// The largest share of all seasons in which any verdict may be wrong.
 pub const FALSE_RATE: f64 = 0.06;
 /// Between these the share of 95 % intervals has to lie that cover the truth, in seasons of 12 sessions or more.
 pub const COVERAGE: (f64, f64) = (0.93, 0.97);

@@ -14,6 +14,11 @@ fn build() -> PathBuf {
         here.parent().and_then(|deps| deps.parent()).expect("tests lie in target/PROFILE/deps").to_owned();
     let mut cargo = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     cargo.args(["build", "--quiet", "--bins", "-p", "sheaf-cli", "-p", "sheaf-server"]);
+    // What cargo tells a test of its own package would have build scripts run again, and their crates with them.
+    let own = |name: &str| name.starts_with("CARGO_PKG_") || name.starts_with("CARGO_MANIFEST_");
+    for (name, _) in std::env::vars_os().filter(|(name, _)| name.to_str().is_some_and(own)) {
+        cargo.env_remove(name);
+    }
     cargo.current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/.."));
     cargo.arg("--target-dir").arg(folder.parent().expect("a profile lies in the target folder"));
     if folder.ends_with("release") {

@@ -2,6 +2,10 @@
 
 use super::programs::program;
 use serde_json::Value;
+use sheaf_model::{
+    log::Have,
+    wire::{ExchangeReply, ExchangeRequest},
+};
 use std::{
     fs,
     path::{Path, PathBuf},
@@ -163,11 +167,35 @@ impl Device {
         self.json(&["sync"])
     }
 
+    /// Returns how far each log has come on the service, asked as this device without sending anything.
+    #[track_caller]
+    pub fn marks(&self, have: &Have) -> Have {
+        let card = self.card();
+        let ask = ExchangeRequest {
+            device: card["device"].as_str().expect("a device").parse().expect("an id"),
+            clock_ms: super::server::T0,
+            have: have.clone(),
+            entries: Vec::new(),
+        };
+        let server = |part: &str| card["server"][part].as_str().expect("it has a server").to_owned();
+        let team = card["team"].as_str().expect("a team");
+        let request = super::server::client()
+            .post(format!("{}/v1/teams/{team}/exchange", server("url")))
+            .bearer_auth(server("token"))
+            .header("content-type", "application/json")
+            .body(serde_json::to_string(&ask).expect("JSON"));
+        super::server::answer(request.send().expect("an answer")).ok::<ExchangeReply>().have
+    }
+
+    fn card(&self) -> Value {
+        let card = fs::read_to_string(self.home.join("replica.json")).expect("the home has a card");
+        serde_json::from_str(&card).expect("JSON")
+    }
+
     /// Brings in entries of an invented device, as many as wanted, by a bundle.
     #[track_caller]
     pub fn fill(&self, entries: usize, salt: u8) {
-        let card = fs::read_to_string(self.home.join("replica.json")).expect("the home has a card");
-        let card: Value = serde_json::from_str(&card).expect("JSON");
+        let card = self.card();
         let team = card["team"].as_str().expect("a team").parse().expect("an id");
         let bundle = self.home.join(format!("fill-{salt}.sheaf"));
         let bytes =

@@ -56,6 +56,9 @@ fn a_season_answers_what_an_archer_asks() {
     assert_eq!(sheaf(&["change", "elm", "plunger=2", "--at", "2026-05-05T12:30:00Z"]).0, 0);
     let told = sheaf(&["effects", "elm"]).1;
     assert!(told.contains("1 arrow lies far off the others of its end"), "{told}");
+    assert!(!told.contains("look 2"), "{told}");
+    assert_eq!(sheaf(&["shoot", "elm", "30m", "1,1", "2,2", "--face", "wa_80"]).0, 0);
+    assert!(sheaf(&["effects", "elm"]).1.contains("look 2 at the last change"));
     let effects = json(sheaf(&["effects", "elm", "--json"]));
     assert_eq!(effects["archers"][0]["far_off"].as_array().map(Vec::len), Some(1));
 }

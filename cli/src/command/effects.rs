@@ -46,11 +46,27 @@ pub fn run(args: &Effects, env: &mut Env<'_>) -> Result<(), CliError> {
             writeln!(env.out)?;
         }
         tell(&bow.name, archer, units, env)?;
+        looked(&home, bow.id, archer, env)?;
         if args.plot {
             series(&home, bow.id, archer, env)?;
         }
     }
     Ok(())
+}
+
+/// Says when a verdict was looked at as its data grew, since every look is a chance for a false word.
+fn looked(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) -> Result<(), CliError> {
+    let Some(last) = archer.verdicts.last().and_then(|v| v.effect.changes.last()) else { return Ok(()) };
+    let who = archer.archer.map_or_else(String::new, |id| id.to_string());
+    let look = home.looked(&format!("{bow} {who}"), last, archer.groups);
+    if look < 2 {
+        return Ok(());
+    }
+    let note = format!(
+        "Note: look {look} at the last change while its data grew; verdicts outside a plan are meant for one look, and \
+         each further one is a chance for a false word. `sheaf plan` keeps its error rate at every look."
+    );
+    Ok(writeln!(env.out, "{}", render::fitted(&note, env.width.min(100)))?)
 }
 
 /// Prints one archer's verdicts.

@@ -3,6 +3,7 @@
 mod card;
 mod files;
 mod local;
+mod looks;
 mod peer;
 mod segments;
 mod snapshot;
@@ -74,6 +75,11 @@ impl Home {
     /// Returns the store, to read.
     pub fn store(&self) -> &Local {
         self.replica.store()
+    }
+
+    /// Notes a look at a verdict, and returns which one it is while the data of its last change grew.
+    pub fn looked(&self, question: &str, last_change: &str, groups: usize) -> usize {
+        looks::note(&self.folder, question, last_change, groups)
     }
 
     /// Returns the folder of the journal.

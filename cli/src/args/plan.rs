@@ -18,8 +18,10 @@ pub enum PlanWhat {
   sheaf plan new stiffer elm --a plunger=2 --b plunger=2.5 --shift 15mm")]
     New(PlanNew),
     /// Say which end comes next, and with which setup
+    #[command(after_help = "Example: sheaf plan next")]
     Next(PlanWhich),
     /// Say what a plan promises and what it says so far; look as often as you like
+    #[command(after_help = "Example: sheaf plan show stiffer")]
     Show(PlanWhich),
 }
 

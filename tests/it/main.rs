@@ -1,5 +1,6 @@
 //! One binary of tests: a list of features.
 
+mod arrows;
 mod calibration;
 mod cli_import;
 mod demo;

@@ -115,6 +115,7 @@ fn every_method_says_what_it_is() {
         "mixed/columns.rs",
         "mixed/reduced.rs",
         "stats/mod.rs",
+        "stats/shots.rs",
         "special/mod.rs",
     ];
     for (name, text) in sources("shared-model/src/stats") {

@@ -1,5 +1,6 @@
 //! What can be typed: the command line's definition and nothing else.
 
+mod arrows;
 mod figures;
 mod look;
 mod parse;
@@ -8,6 +9,7 @@ mod record;
 mod sheet;
 mod team;
 
+pub use arrows::Numbered;
 pub use figures::{Analyse, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
@@ -177,6 +179,18 @@ With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those 
 With --json: of new {\"plan\", \"design\"}, of next {\"place\", \"setup\", \"settings\", \"words\"}, of show {\"plan\",
 \"promise\", \"verdict\", \"next\", \"figures\": those of `sheaf compute plan-verdict --help`}")]
     Plan(Plan),
+    /// Say which numbered arrows keep landing apart from their set
+    #[command(
+        after_help = "Type an arrow's number in front of its shot: `sheaf shoot elm 30m 3:9@4:30 7:X@12`.
+
+Examples:
+  sheaf arrows elm
+  sheaf arrows blue --archer Ash
+
+With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_name\", \"sentences\", \"figures\"}]};
+figures as `sheaf compute numbered-arrows --help`"
+    )]
+    Arrows(Numbered),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

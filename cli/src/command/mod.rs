@@ -2,6 +2,7 @@
 
 mod add;
 mod analyse;
+mod arrows;
 mod bundle;
 mod change;
 mod completions;
@@ -44,6 +45,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Show(args) => show::run(&args, env),
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
+        Command::Arrows(args) => arrows::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
         Command::Expect(args) => expect::run(&args, env),
         Command::Plan(args) => plan::run(&args, env),

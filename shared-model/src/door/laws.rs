@@ -20,6 +20,7 @@ const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/force-draw.json"),
     include_str!("../../../tests/reference/cases/group.json"),
     include_str!("../../../tests/reference/cases/mixed.json"),
+    include_str!("../../../tests/reference/cases/numbered-arrows.json"),
     include_str!("../../../tests/reference/cases/plan.json"),
     include_str!("../../../tests/reference/cases/power.json"),
     include_str!("../../../tests/reference/cases/rectify.json"),

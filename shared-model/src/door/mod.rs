@@ -22,10 +22,12 @@ mod fit;
 mod force_draw;
 mod group;
 mod mixed;
+mod numbered_arrows;
 mod plan;
 mod power;
 mod rectify;
 mod scatter_regression;
+mod shots;
 mod spread_tests;
 mod trajectory;
 
@@ -60,6 +62,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "force-draw", summary: "Weight, slope and stored energy along a measured draw curve", help: force_draw::HELP, run: force_draw::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
+    Method { name: "numbered-arrows", summary: "Which numbered arrows keep landing apart from their set", help: numbered_arrows::HELP, run: numbered_arrows::run },
     Method { name: "plan", summary: "How many ends of which setup in which order find a change", help: plan::HELP, run: plan::run },
     Method { name: "plan-verdict", summary: "What a planned experiment says so far, however often one looks", help: plan::HELP_VERDICT, run: plan::run_verdict },
     Method { name: "power-shift", summary: "How many arrows find a shift, or what shift so many find", help: power::HELP_SHIFT, run: power::run_shift },

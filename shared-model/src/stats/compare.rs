@@ -63,7 +63,7 @@ pub struct SpreadRatio {
 }
 
 /// A symmetric matrix of two rows: xx, xy, yy.
-type Symmetric = [f64; 3];
+pub(super) type Symmetric = [f64; 3];
 
 struct Side {
     n: f64,
@@ -174,12 +174,13 @@ fn sum(a: Symmetric, b: Symmetric) -> Symmetric {
 }
 
 /// Returns the inverse, or nothing where points lie on a line to within rounding.
-fn inverse(s: Symmetric) -> Option<Symmetric> {
+pub(super) fn inverse(s: Symmetric) -> Option<Symmetric> {
     let det = s[0] * s[2] - s[1] * s[1];
     (det > 1e-12 * s[0] * s[2]).then(|| [s[2] / det, -s[1] / det, s[0] / det])
 }
 
-fn form(s: Symmetric, d: [f64; 2]) -> f64 {
+/// Returns the quadratic form d′ S d.
+pub(super) fn form(s: Symmetric, d: [f64; 2]) -> f64 {
     s[0] * d[0] * d[0] + 2.0 * s[1] * d[0] * d[1] + s[2] * d[1] * d[1]
 }
 

@@ -5,10 +5,12 @@
 
 mod season;
 mod season_input;
+mod shots;
 
 pub use crate::moment::Moment;
 pub use season::{Season, SeasonChange, SeasonGroup, net};
 pub use season_input::{Asked, USUAL_SHAFT_MM};
+pub use shots::PlacedGroup;
 
 use crate::{
     id::ThingId,

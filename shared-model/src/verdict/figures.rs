@@ -46,7 +46,8 @@ fn spread(effect: &Effect) -> String {
     }
 }
 
-fn p_value(p: f64) -> String {
+/// Returns a p-value as it is printed.
+pub fn p_value(p: f64) -> String {
     if p < 0.001 { "<0.001".into() } else { format!("{p:.3}") }
 }
 

@@ -126,6 +126,11 @@ fn directed(mm: f64, axis: usize, units: Units) -> String {
     format!("{} {}", units.length(mm.abs()), words[usize::from(mm >= 0.0)])
 }
 
+/// Returns a place on the face in words, for example `21 mm right and 14 mm low`.
+pub(super) fn beside(mm: [f64; 2], units: Units) -> String {
+    format!("{} and {}", directed(mm[0], 0, units), directed(mm[1], 1, units))
+}
+
 fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
     if effect.inseparable_from.is_empty() {
         return match (effect.ends_before, effect.ends_after) {

@@ -1,0 +1,42 @@
+//! What the arrows of a bow tell: by number, bare against fletched, and over distances with one sight mark.
+
+use crate::harness::alone::begun;
+use serde_json::Value;
+
+/// Returns a number from -20 to 20 that looks drawn at random.
+fn scatter(seed: usize) -> f64 {
+    ((seed * 7919 + seed * seed * 104_729) % 4001) as f64 / 100.0 - 20.0
+}
+
+#[test]
+fn an_arrow_that_lands_apart_is_named_with_its_offset() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["add", "arrows", "blue", "--count", "6"]).0, 0);
+    let (code, out, _) = sheaf(&["arrows", "elm"]);
+    assert!(code == 0 && out.contains("No numbered arrows with elm yet"), "{out}");
+    for end in 0..12 {
+        let shots: Vec<String> = (0..6)
+            .map(|arrow| {
+                let (x, y) = (scatter(12 * end + arrow), scatter(500 + 12 * end + arrow));
+                let apart = if arrow == 2 { 60.0 } else { 0.0 };
+                format!("{}:{:.1},{:.1}", arrow + 1, x + apart, y)
+            })
+            .collect();
+        let mut words = vec!["shoot", "elm", "30m", "--face", "wa_80", "--arrows", "blue"];
+        words.extend(shots.iter().map(String::as_str));
+        let (code, _, err) = sheaf(&words);
+        assert_eq!(code, 0, "{err}");
+    }
+    for name in ["elm", "blue"] {
+        let (code, out, err) = sheaf(&["arrows", name]);
+        assert_eq!(code, 0, "{err}");
+        assert!(out.contains("Ash, blue") && out.contains("One arrow keeps landing apart"), "{out}");
+        assert!(out.contains("Arrow 3 lands") && out.contains("mm right"), "{out}");
+        assert_eq!(out.lines().filter(|l| l.ends_with("not shown")).count(), 5, "{out}");
+        assert!(out.lines().all(|l| l.chars().count() <= 80), "{out}");
+    }
+    let told: Value = serde_json::from_str(&sheaf(&["arrows", "elm", "--json"]).1).expect("JSON");
+    assert_eq!(told["sets"][0]["set_name"], "blue");
+    let arrow = &told["sets"][0]["figures"]["arrows"][2];
+    assert_eq!((&arrow["number"], &arrow["verdict"]), (&"3".into(), &"apart".into()));
+}

@@ -40,3 +40,44 @@ fn an_arrow_that_lands_apart_is_named_with_its_offset() {
     let arrow = &told["sets"][0]["figures"]["arrows"][2];
     assert_eq!((&arrow["number"], &arrow["verdict"]), (&"3".into(), &"apart".into()));
 }
+
+#[test]
+fn bare_shafts_are_read_for_the_bow_arm_and_only_as_the_bow_was_last_set() {
+    let (_folder, sheaf) = begun();
+    let (code, out, _) = sheaf(&["bare", "elm"]);
+    assert!(code == 0 && out.contains("holds both bare and fletched"), "{out}");
+    let shoot = |end: usize, left: f64| {
+        let fletched: Vec<String> = (0..4)
+            .map(|i| format!("{:.1},{:.1}", scatter(6 * end + i), scatter(300 + 6 * end + i)))
+            .collect();
+        let bare =
+            (4..6).map(|i| format!("{:.1},{:.1}b", scatter(6 * end + i) - left, scatter(300 + 6 * end + i)));
+        let shots: Vec<String> = fletched.into_iter().chain(bare).collect();
+        let mut words = vec!["shoot", "elm", "18m", "--face", "wa_80"];
+        words.extend(shots.iter().map(String::as_str));
+        let (code, _, err) = sheaf(&words);
+        assert_eq!(code, 0, "{err}");
+    };
+    (0..4).for_each(|end| shoot(end, -90.0));
+    assert_eq!(sheaf(&["change", "elm", "plunger=2"]).0, 0);
+    (4..10).for_each(|end| shoot(end, 80.0));
+    let (code, out, err) = sheaf(&["bare", "elm"]);
+    assert_eq!(code, 0, "{err}");
+    assert!(out.contains("over 6 ends") && out.contains("cannot be read"), "{out}");
+    for (arm, acts) in [("left", "acts stiff"), ("right", "acts weak")] {
+        assert_eq!(sheaf(&["set", "person", "Ash", &format!("bow_arm={arm}")]).0, 0);
+        let out = sheaf(&["bare", "elm", "--dial", "plunger_turns=2,0"]).1;
+        let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(acts) && flat.contains("common practice, no source"), "{out}");
+        assert!(flat.contains("Up and down: no difference is shown."), "{out}");
+        assert!(flat.contains("steady") && flat.contains("qualified coach"), "{out}");
+        assert!(flat.contains("plunger_turns=+2"), "{out}");
+        assert!(out.lines().all(|l| l.chars().count() <= 80), "{out}");
+    }
+    assert_eq!(sheaf(&["change", "elm", "plunger=3"]).0, 0);
+    let told: Value = serde_json::from_str(&sheaf(&["bare", "elm", "--json"]).1).expect("JSON");
+    assert_eq!(told["archers"][0]["changed_since"], true);
+    assert_eq!(told["archers"][0]["figures"]["sideways"]["reading"], "weak");
+    let (code, _, err) = sheaf(&["bare", "elm", "--dial", "plunger_turns=much"]);
+    assert!(code == 1 && err.contains("SETTING=RIGHT,HIGH"), "{err}");
+}

@@ -14,3 +14,19 @@ pub struct Numbered {
     #[arg(long)]
     pub imperial: bool,
 }
+
+/// `sheaf bare`
+#[derive(Debug, Group)]
+pub struct Bare {
+    /// The bow
+    pub bow: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// How far a unit of a setting moves your bare shafts beside the fletched arrows, mrad right and high
+    #[arg(long, value_name = "SETTING=RIGHT,HIGH")]
+    pub dial: Vec<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}

@@ -9,7 +9,7 @@ mod record;
 mod sheet;
 mod team;
 
-pub use arrows::Numbered;
+pub use arrows::{Bare, Numbered};
 pub use figures::{Analyse, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
@@ -191,6 +191,17 @@ With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_
 figures as `sheaf compute numbered-arrows --help`"
     )]
     Arrows(Numbered),
+    /// Say where bare shafts land beside fletched ones, and how that is read
+    #[command(after_help = "Shoot bare shafts in the same ends as fletched arrows, and put a b behind them:
+`sheaf shoot elm 18m 9@1 9@5 10@3 8@9b`. The readings are common practice, no source.
+
+Examples:
+  sheaf bare elm
+  sheaf bare elm --dial plunger_turns=1.6,0.1
+
+With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"set_name\", \"changed_since\", \"sentences\",
+\"figures\"}]}; figures as `sheaf compute bare-shaft --help`")]
+    Bare(Bare),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

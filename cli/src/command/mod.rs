@@ -3,6 +3,7 @@
 mod add;
 mod analyse;
 mod arrows;
+mod bare;
 mod bundle;
 mod change;
 mod completions;
@@ -46,6 +47,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Arrows(args) => arrows::run(&args, env),
+        Command::Bare(args) => bare::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
         Command::Expect(args) => expect::run(&args, env),
         Command::Plan(args) => plan::run(&args, env),

@@ -9,6 +9,7 @@ use serde_json::{Value, json};
 const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/adjust-p.json"),
     include_str!("../../../tests/reference/cases/arrow.json"),
+    include_str!("../../../tests/reference/cases/bare-shaft.json"),
     include_str!("../../../tests/reference/cases/circular-error.json"),
     include_str!("../../../tests/reference/cases/compare.json"),
     include_str!("../../../tests/reference/cases/day-to-day.json"),

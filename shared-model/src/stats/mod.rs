@@ -2,6 +2,7 @@
 
 pub mod adjust_p;
 pub mod anytime;
+pub mod bare_shaft;
 mod chi_square;
 pub mod circular_error;
 pub mod compare;

@@ -54,6 +54,12 @@ pub(super) fn ends(groups: &[ShotGroup]) -> Vec<Vec<Placed<'_>>> {
     ends
 }
 
+/// Returns the mean of some places and their number, or nothing where there are none.
+pub(super) fn mean(places: impl Iterator<Item = [f64; 2]>) -> Option<([f64; 2], f64)> {
+    let (sum, n) = places.fold(([0.0; 2], 0.0), |(s, n), p| ([s[0] + p[0], s[1] + p[1]], n + 1.0));
+    (n > 0.0).then(|| (sum.map(|v| v / n), n))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -75,6 +81,7 @@ mod tests {
         ];
         let ends = ends(&groups);
         assert_eq!(ends.iter().map(Vec::len).collect::<Vec<_>>(), [2, 1, 1]);
-        assert_eq!(ends[0].iter().map(|p| p.mrad[0]).collect::<Vec<_>>(), [1.0, 3.0]);
+        assert_eq!(mean(ends[0].iter().map(|p| p.mrad)), Some(([2.0, 0.0], 2.0)));
+        assert_eq!(mean(std::iter::empty()), None);
     }
 }

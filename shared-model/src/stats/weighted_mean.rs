@@ -2,19 +2,20 @@
 //!
 //! # Formula
 //! Difference dⱼ with variance Σ/wⱼ: mean b = Σ wⱼ dⱼ / W, W = Σ wⱼ, S = Σ wⱼ (dⱼ − b)(dⱼ − b)′ / (m − 1).
-//! T² = W b′ S⁻¹ b, F = T² (m − 2) / (2 (m − 1)) on 2 and m − 2: Hotelling's one-sample test of √wⱼ dⱼ regressed
-//! on √wⱼ. Ellipse: W (b − β)′ S⁻¹ (b − β) ≤ 2 (m − 1)/(m − 2) F(confidence).
+//! T² = W b′ S⁻¹ b, with ν = m − 1 F = T² (ν − 1) / (2ν) on 2 and ν − 1: Hotelling's one-sample test of √wⱼ dⱼ
+//! regressed on √wⱼ. Ellipse: W (b − β)′ S⁻¹ (b − β) ≤ 2ν/(ν − 1) F(confidence). On one axis: b ± t(ν) √(s²/W).
+//! With few ends S may come from elsewhere, with its own ν.
 //! # Units
 //! Those of the differences; weights without unit.
 //! # Source
 //! Hotelling, Annals of Mathematical Statistics 2 (1931) 360; Johnson and Wichern, Applied Multivariate
 //! Statistical Analysis, 6th ed. (2007), sections 5.2 and 7.7.
 //! # Limits
-//! Three differences for the test; ends independent, differences normal.
+//! Three differences for the test, two for an interval on an axis; ends independent, differences normal.
 
 use super::{
     compare::{FTest, Symmetric, form, inverse},
-    special::tails::{f_quantile, f_upper, f_upper_noncentral},
+    special::tails::{f_quantile, f_upper, f_upper_noncentral, t_quantile, t_two_sided},
 };
 use serde::Serialize;
 
@@ -48,8 +49,10 @@ pub(super) struct WeightedMean {
     pub mean: [f64; 2],
     /// Sum of the weights.
     pub weight: f64,
-    /// Sums of weighted squares and products about the mean.
+    /// Sums of squares and products that the noise is known by.
     scatter: Symmetric,
+    /// Their degrees of freedom.
+    pub df: f64,
 }
 
 /// Returns the weighted mean of one difference or more.
@@ -63,7 +66,8 @@ pub(super) fn weighted_mean(values: &[Weighed]) -> Option<WeightedMean> {
         let (x, y) = (d[0] - mean[0], d[1] - mean[1]);
         [s[0] + w * x * x, s[1] + w * x * y, s[2] + w * y * y]
     });
-    Some(WeightedMean { count: values.len(), mean, weight, scatter })
+    let df = values.len() as f64 - 1.0;
+    Some(WeightedMean { count: values.len(), mean, weight, scatter, df })
 }
 
 /// Returns the values without the one farthest from the mean, measured as each end's noise is.
@@ -77,22 +81,27 @@ pub(super) fn without_farthest(values: &[Weighed]) -> Vec<Weighed> {
 }
 
 impl WeightedMean {
+    /// Returns the same mean with its noise known from elsewhere.
+    pub(super) fn with_noise(self, scatter: Symmetric, df: f64) -> Self {
+        Self { scatter, df, ..self }
+    }
+
     /// Returns the covariance of a difference of weight 1.
     fn covariance(&self) -> Option<Symmetric> {
-        (self.count > 1).then(|| self.scatter.map(|s| s / (self.count - 1) as f64))
+        (self.df > 0.0).then(|| self.scatter.map(|s| s / self.df))
     }
 
     /// Tests that the true mean is nothing on both axes.
     pub(super) fn hotelling(&self) -> Option<FTest> {
         let t2 = self.weight * self.distance2()?;
-        let m = self.count as f64;
-        let (f, df2) = (t2 * (m - 2.0) / (2.0 * (m - 1.0)), m - 2.0);
+        let df2 = self.df - 1.0;
+        let f = t2 * df2 / (2.0 * self.df);
         Some(FTest { t2, f, df1: 2.0, df2, p: f_upper(f, 2.0, df2)? })
     }
 
     /// Returns the squared distance of the mean from nothing in SDs of a difference of weight 1.
     fn distance2(&self) -> Option<f64> {
-        if self.count < 3 {
+        if self.df < 2.0 {
             return None;
         }
         Some(form(inverse(self.covariance()?)?, self.mean)).filter(|d| d.is_finite())
@@ -108,12 +117,11 @@ impl WeightedMean {
 
     /// Returns the ellipse of the true mean.
     pub(super) fn ellipse(&self, confidence: f64) -> Option<Ellipse> {
-        if self.count < 3 {
+        if self.df < 2.0 {
             return None;
         }
-        let m = self.count as f64;
-        let f = f_quantile(confidence, 2.0, m - 2.0)?;
-        let factor = 2.0 * (m - 1.0) / (m - 2.0) * f / self.weight;
+        let f = f_quantile(confidence, 2.0, self.df - 1.0)?;
+        let factor = 2.0 * self.df / (self.df - 1.0) * f / self.weight;
         let [xx, xy, yy] = self.covariance()?;
         let (middle, half) = (0.5 * (xx + yy), libm::hypot(0.5 * (xx - yy), xy));
         let angle = (half > 1e-12 * middle).then(|| (0.5 * libm::atan2(2.0 * xy, xx - yy)).to_degrees());
@@ -124,6 +132,23 @@ impl WeightedMean {
         };
         (ellipse.semi_major.is_finite()).then_some(ellipse)
     }
+
+    /// Returns, axis by axis, the interval of the true mean and the p-value of none.
+    pub(super) fn by_axis(&self, confidence: f64) -> Option<[([f64; 2], f64); 2]> {
+        let [xx, _, yy] = self.covariance()?;
+        let [x, y] = [(0, xx), (1, yy)]
+            .map(|(axis, s)| t_interval(self.mean[axis], (s / self.weight).sqrt(), self.df, confidence));
+        Some([x?, y?])
+    }
+}
+
+/// Returns the interval of a mean known with a standard error, and the two-sided p-value of none.
+pub(super) fn t_interval(mean: f64, se: f64, df: f64, confidence: f64) -> Option<([f64; 2], f64)> {
+    if !(se.is_finite() && se > 0.0) {
+        return None;
+    }
+    let half = se * t_quantile(0.5 * (1.0 + confidence), df)?;
+    Some(([mean - half, mean + half], t_two_sided(mean / se, df)?))
 }
 
 #[cfg(test)]
@@ -153,7 +178,7 @@ mod tests {
     fn what_cannot_be_had_is_none() {
         assert_eq!(weighted_mean(&[]), None);
         let two = weighted_mean(&[([1.0, 0.0], 1.0), ([2.0, 0.0], 1.0)]).expect("values");
-        assert_eq!((two.hotelling(), two.ellipse(0.95)), (None, None));
+        assert_eq!((two.hotelling(), two.ellipse(0.95), two.by_axis(0.95)), (None, None, None));
         assert!(without_farthest(&[]).is_empty());
         let far = without_farthest(&[([1.0, 0.0], 1.0), ([9.0, 0.0], 1.0), ([2.0, 0.0], 1.0)]);
         assert_eq!(far, [([1.0, 0.0], 1.0), ([2.0, 0.0], 1.0)]);

@@ -18,6 +18,8 @@ pub struct PlacedGroup {
     pub archer: Option<ThingId>,
     /// The arrow set: the group's own, else the one on the bow, else the archer's last.
     pub set: Option<ThingId>,
+    /// How many changes of the bow came before it.
+    pub stretch: usize,
     /// When it was shot.
     pub at: Moment,
     /// The session: a day, and a name where one was given.
@@ -33,11 +35,12 @@ impl Timeline {
     pub fn shots(&self) -> Vec<PlacedGroup> {
         let mut setup = Setup::new();
         let mut last: BTreeMap<Option<ThingId>, ThingId> = BTreeMap::new();
-        let mut placed = Vec::new();
+        let (mut placed, mut stretch) = (Vec::new(), 0);
         for item in &self.items {
             let group = match &item.what {
                 What::Change(change) => {
                     apply(&mut setup, item, change);
+                    stretch += 1;
                     continue;
                 }
                 What::Group(group) => group,
@@ -51,7 +54,7 @@ impl Timeline {
             let session = group.session.as_ref().map_or_else(|| day.clone(), |name| format!("{day} {name}"));
             if let Some(shots) = shots(group, &session) {
                 let (id, archer, sight, at) = (item.id, group.archer, group.sight.clone(), item.at);
-                placed.push(PlacedGroup { id, archer, set, at, session, sight, group: shots });
+                placed.push(PlacedGroup { id, archer, set, stretch, at, session, sight, group: shots });
             }
         }
         placed

@@ -1,6 +1,7 @@
 //! Words for people: sentences for verdicts, the team report, terminal pictures.
 
 mod altered;
+mod bare;
 mod bow;
 mod day;
 mod far_off;
@@ -14,6 +15,7 @@ mod sentence;
 mod units;
 
 pub use altered::{altered, name_and_unit, quantity};
+pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
 pub use day::{ArcherDay, last_days};
 pub use far_off::FarOff;

@@ -121,7 +121,7 @@ fn little(interval: &[[f64; 2]; 2], clear: &[usize], matters: f64, told: &Told<'
 }
 
 /// Returns a shift along an axis with its direction as the archer sees it.
-fn directed(mm: f64, axis: usize, units: Units) -> String {
+pub(super) fn directed(mm: f64, axis: usize, units: Units) -> String {
     let words = [["left", "right"], ["low", "high"]][axis];
     format!("{} {}", units.length(mm.abs()), words[usize::from(mm >= 0.0)])
 }

@@ -1,0 +1,142 @@
+//! `sheaf bare`: where bare shafts land beside fletched ones, and how that is read.
+
+use crate::{
+    CliError, Env,
+    args::Bare,
+    lookup,
+    render::{self, Side, Table},
+    store::Home,
+};
+use serde_json::json;
+use sheaf_model::{
+    id::ThingId,
+    kind::{self, BowArm, Person},
+    replica::Store,
+    stats::{
+        bare_shaft::{Asked, BareShaft, Dial, bare_shaft},
+        shots::ShotGroup,
+    },
+    timeline::{PlacedGroup, Timeline},
+    verdict::{Units, bare_sentences, figures::p_value},
+};
+use std::collections::BTreeMap;
+
+/// What is told of one archer.
+struct Told {
+    archer: Option<ThingId>,
+    name: String,
+    set: Option<String>,
+    changed_since: bool,
+    bow_arm: Option<BowArm>,
+    figures: BareShaft,
+}
+
+/// Reads the bare shafts that each archer shot with a bow as it was last set.
+pub fn run(args: &Bare, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let bow = lookup::find(&home, "bow", &args.bow)?;
+    let only = args.archer.as_deref().map(|a| lookup::find(&home, "person", a)).transpose()?.map(|p| p.id);
+    let dials = args.dial.iter().map(|typed| dial(typed)).collect::<Result<Vec<Dial>, _>>()?;
+    let timeline = Timeline::read(home.store(), bow.id)?;
+    let changes = timeline.changes().count();
+    let mut by_archer: BTreeMap<Option<ThingId>, Vec<PlacedGroup>> = BTreeMap::new();
+    for placed in timeline.shots().into_iter().filter(|p| only.is_none() || p.archer == only) {
+        by_archer.entry(placed.archer).or_default().push(placed);
+    }
+    let names = lookup::names(&home, &["person", "arrows"])?;
+    let name = |id: Option<ThingId>| id.and_then(|id| names.get(&id).cloned());
+    let mut told = Vec::new();
+    for (archer, placed) in by_archer {
+        let Some((stretch, set, groups)) = last_setup(placed) else { continue };
+        let person = person(&home, archer)?;
+        let asked = Asked { bow_arm: person.bow_arm, hook: person.hook, dials: dials.clone() };
+        told.push(Told {
+            archer,
+            name: name(archer).unwrap_or_else(|| "someone".into()),
+            set: name(set),
+            changed_since: stretch < changes,
+            bow_arm: person.bow_arm,
+            figures: bare_shaft(&groups, &asked, 0.95)?,
+        });
+    }
+    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    if env.json {
+        let one = |t: &Told| {
+            json!({"archer": t.archer, "archer_name": t.name, "set_name": t.set, "changed_since": t.changed_since,
+                "sentences": bare_sentences(&t.figures, t.bow_arm, units), "figures": t.figures})
+        };
+        return env.print_json(&json!({"bow": bow.id, "archers": told.iter().map(one).collect::<Vec<_>>()}));
+    }
+    if told.is_empty() {
+        writeln!(env.out, "No end with {} holds both bare and fletched arrows: mark a bare shaft", bow.name)?;
+        return Ok(writeln!(env.out, "with a b, for example `sheaf shoot elm 18m 9@1 9@5 10@3 8@9b`.")?);
+    }
+    told.iter().try_for_each(|told| tell(&bow.name, told, units, env))
+}
+
+/// Returns the groups of the last setup and set with which bare and fletched arrows were shot in one end.
+fn last_setup(placed: Vec<PlacedGroup>) -> Option<(usize, Option<ThingId>, Vec<ShotGroup>)> {
+    let setup = |p: &PlacedGroup| (p.stretch, p.set);
+    let mut setups: Vec<_> = placed.iter().map(setup).collect();
+    setups.dedup();
+    setups.into_iter().rev().find_map(|(stretch, set)| {
+        let same = placed.iter().filter(|p| setup(p) == (stretch, set));
+        let groups: Vec<ShotGroup> = same.map(|p| p.group.clone()).collect();
+        bare_shaft(&groups, &Asked::default(), 0.95).is_ok().then_some((stretch, set, groups))
+    })
+}
+
+fn person(home: &Home, archer: Option<ThingId>) -> Result<Person, CliError> {
+    let Some(id) = archer else { return Ok(Person::default()) };
+    let thing = home.store().thing("person", id)?;
+    Ok(thing.and_then(|thing| kind::read(&thing).ok()).unwrap_or_default())
+}
+
+fn dial(typed: &str) -> Result<Dial, CliError> {
+    let read = || {
+        let (setting, shift) = typed.split_once('=')?;
+        let (right, high) = shift.split_once(',')?;
+        let number = |text: &str| text.trim().parse::<f64>().ok().filter(|v| v.is_finite());
+        let shift_per_unit_mrad = [number(right)?, number(high)?];
+        Some(Dial { setting: setting.trim().to_owned(), shift_per_unit_mrad })
+    };
+    read().ok_or_else(|| {
+        CliError::input(format!("`{typed}` is no dial"))
+            .hint("write SETTING=RIGHT,HIGH in mrad a unit, for example plunger_turns=1.6,0.1")
+    })
+}
+
+fn tell(bow: &str, told: &Told, units: Units, env: &mut Env<'_>) -> Result<(), CliError> {
+    let set = told.set.as_ref().map_or(String::new(), |set| format!(", {set}"));
+    let title = format!("{} with {bow}{set}, as the bow was set when bare shafts were last shot", told.name);
+    let title = render::paint(env, render::Tone::Strong, &title.replace(char::is_control, " "));
+    writeln!(env.out, "{title}")?;
+    let mut said = bare_sentences(&told.figures, told.bow_arm, units);
+    said.extend(told.figures.notes.iter().map(|note| format!("Note: {note}.")));
+    if told.changed_since {
+        said.push("Note: the bow has been changed since.".into());
+    }
+    for sentence in said {
+        for (i, line) in render::fitted(&sentence, env.width.min(100).saturating_sub(4)).lines().enumerate() {
+            writeln!(
+                env.out,
+                "{}{}",
+                if i == 0 { "  " } else { "    " },
+                line.replace(char::is_control, " ")
+            )?;
+        }
+    }
+    writeln!(env.out)?;
+    let (f, unit) = (&told.figures, units.unit());
+    let head = format!("bare less fletched {unit}");
+    let mut table =
+        Table::new(&[("", Side::Left), (&head, Side::Right), ("95 %", Side::Left), ("p", Side::Right)]);
+    for (axis, name) in ["right", "high"].into_iter().enumerate() {
+        let bounds = f.interval_mm.map_or("-".into(), |i| i[axis].map(|v| units.number(v)).join(" to "));
+        let p = f.p.map_or("-".into(), |p| p_value(p[axis]));
+        table.row([name.to_owned(), units.number(f.difference_mm[axis]), bounds, p]);
+    }
+    table.print(env)?;
+    let (bare, fletched) = (render::count(f.bare, "bare shaft"), render::count(f.fletched, "fletched arrow"));
+    Ok(writeln!(env.out, "{bare}, {fletched} of the same ends; intervals hold together.")?)
+}

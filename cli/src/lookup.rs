@@ -52,6 +52,11 @@ pub fn find(home: &Home, kind: &'static str, text: &str) -> Result<Named, CliErr
     find_among(home, &[kind], text)
 }
 
+/// Returns the archer that a person means, where one is named.
+pub fn archer(home: &Home, text: Option<&str>) -> Result<Option<ThingId>, CliError> {
+    Ok(text.map(|text| find(home, "person", text)).transpose()?.map(|person| person.id))
+}
+
 /// Returns the thing that a person means, of whatever kind.
 pub fn find_any(home: &Home, text: &str) -> Result<Named, CliError> {
     find_among(home, ANY, text)

@@ -149,6 +149,17 @@ pub fn fitted(text: &str, columns: usize) -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
+/// Prints sentences a little to the right, broken between words; commands between back quotes stay whole.
+pub fn sentences(env: &mut Env<'_>, said: &[String]) -> io::Result<()> {
+    let columns = env.width.min(100).saturating_sub(4);
+    for sentence in said {
+        for (i, line) in fitted(&tame(sentence), columns).lines().enumerate() {
+            writeln!(env.out, "{}{line}", if i == 0 { "  " } else { "    " })?;
+        }
+    }
+    Ok(())
+}
+
 /// Stands for a space where no line is broken; text never holds it, since it is a control character.
 const KEPT_SPACE: &str = "\u{1}";
 

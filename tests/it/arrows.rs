@@ -81,3 +81,44 @@ fn bare_shafts_are_read_for_the_bow_arm_and_only_as_the_bow_was_last_set() {
     let (code, _, err) = sheaf(&["bare", "elm", "--dial", "plunger_turns=much"]);
     assert!(code == 1 && err.contains("SETTING=RIGHT,HIGH"), "{err}");
 }
+
+#[test]
+fn a_walk_back_needs_one_sight_mark_and_tells_a_lean_from_a_curve() {
+    let (_folder, sheaf) = begun();
+    let shoot = |sight: &str, drift: &dyn Fn(f64) -> f64| {
+        for (n, d) in [10.0, 20.0, 30.0, 40.0].into_iter().enumerate() {
+            let shots: Vec<String> = (0..8)
+                .map(|i| {
+                    let aim = d / 40.0 * scatter(40 * n + i + sight.len());
+                    format!("{:.1},{:.1}", drift(d) + aim, scatter(i))
+                })
+                .collect();
+            let distance = format!("{d}m");
+            for end in shots.chunks(4) {
+                let mut words = vec!["shoot", "elm", &distance, "--face", "wa_122"];
+                words.extend(end.iter().map(String::as_str));
+                words.extend(["--sight", sight].into_iter().filter(|_| !sight.is_empty()));
+                let (code, _, err) = sheaf(&words);
+                assert_eq!(code, 0, "{err}");
+            }
+        }
+    };
+    shoot("", &|d| d);
+    let (code, out, _) = sheaf(&["walkback", "elm"]);
+    assert!(code == 0 && out.contains("No walk-back with elm yet"), "{out}");
+    shoot("curve", &|d| 0.2 * d * d);
+    shoot("line", &|d| 5.0 * d);
+    for (sight, says) in [("line", "leans"), ("curve", "in a curve")] {
+        let (code, out, err) = sheaf(&["walkback", "elm", "--sight", sight]);
+        assert_eq!(code, 0, "{err}");
+        let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(says) && flat.contains("common practice, no source"), "{out}");
+        assert!(flat.contains("sight left at") && flat.contains("qualified coach"), "{out}");
+        assert!(out.lines().all(|l| l.chars().count() <= 80), "{out}");
+    }
+    let told: Value = serde_json::from_str(&sheaf(&["walkback", "elm", "--json"]).1).expect("JSON");
+    assert_eq!(told["archers"][0]["sight"], "line", "the last one");
+    let figures = &told["archers"][0]["figures"];
+    assert_eq!((&figures["verdict"], &figures["side"]), (&"leaning".into(), &"right".into()));
+    assert_eq!(figures["distances"][3]["ends"], 2);
+}

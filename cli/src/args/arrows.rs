@@ -30,3 +30,22 @@ pub struct Bare {
     #[arg(long)]
     pub imperial: bool,
 }
+
+/// `sheaf walkback`
+#[derive(Debug, Group)]
+pub struct Walkback {
+    /// The bow
+    pub bow: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// Only groups with this name for where the sight stood
+    #[arg(long, value_name = "LABEL")]
+    pub sight: Option<String>,
+    /// Only this session: its day, or its name
+    #[arg(long, value_name = "SESSION")]
+    pub session: Option<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}

@@ -9,7 +9,7 @@ mod record;
 mod sheet;
 mod team;
 
-pub use arrows::{Bare, Numbered};
+pub use arrows::{Bare, Numbered, Walkback};
 pub use figures::{Analyse, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
@@ -202,6 +202,19 @@ Examples:
 With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"set_name\", \"changed_since\", \"sentences\",
 \"figures\"}]}; figures as `sheaf compute bare-shaft --help`")]
     Bare(Bare),
+    /// Say whether arrows drift sideways with the distance, straight or curved, with the sight left alone
+    #[command(
+        after_help = "In one session shoot from three distances or more, aim at one spot, leave the sight alone and give every
+group the same --sight. What is drawn from it is common practice, no source.
+
+Examples:
+  sheaf walkback elm
+  sheaf walkback elm --sight walk --session evening
+
+With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"session\", \"sight\", \"sentences\", \"figures\"}]};
+figures as `sheaf compute walk-back --help`"
+    )]
+    Walkback(Walkback),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

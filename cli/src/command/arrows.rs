@@ -1,9 +1,8 @@
 //! `sheaf arrows`: which numbered arrows keep landing apart from their set.
 
 use crate::{
-    CliError, Env,
-    args::Numbered,
-    lookup,
+    CliError, Env, args,
+    lookup::{self, Named},
     render::{self, Side, Table},
     store::Home,
 };
@@ -11,7 +10,7 @@ use serde_json::json;
 use sheaf_model::{
     id::ThingId,
     stats::{
-        numbered_arrows::{Apart, NumberedArrows, numbered_arrows},
+        numbered_arrows::{Apart, Numbered as Arrow, NumberedArrows, numbered_arrows},
         shots::ShotGroup,
     },
     timeline::Timeline,
@@ -23,23 +22,11 @@ use std::collections::BTreeMap;
 type Whose = (Option<ThingId>, Option<ThingId>);
 
 /// Says which arrows of each set land apart, an archer at a time.
-pub fn run(args: &Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
+pub fn run(args: &args::Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let thing = lookup::find_among(&home, &["bow", "arrows"], &args.name)?;
-    let only = args.archer.as_deref().map(|a| lookup::find(&home, "person", a)).transpose()?.map(|p| p.id);
-    let bows = match thing.kind {
-        "bow" => vec![thing.id],
-        _ => lookup::all(&home, "bow")?.into_iter().map(|bow| bow.id).collect(),
-    };
-    let mut by_set: BTreeMap<Whose, Vec<ShotGroup>> = BTreeMap::new();
-    for bow in bows {
-        for placed in Timeline::read(home.store(), bow)?.shots() {
-            let asked = thing.kind == "bow" || placed.set == Some(thing.id);
-            if asked && (only.is_none() || placed.archer == only) {
-                by_set.entry((placed.archer, placed.set)).or_default().push(placed.group);
-            }
-        }
-    }
+    let only = lookup::archer(&home, args.archer.as_deref())?;
+    let by_set = shot(&home, &thing, only)?;
     let mut told = Vec::new();
     for (whose, groups) in by_set {
         if groups.iter().flat_map(|g| &g.shots).any(|s| s.number.is_some()) {
@@ -74,6 +61,28 @@ pub fn run(args: &Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
+/// Returns what was shot with a bow, or with a set on whatever bow, by archer and set.
+fn shot(
+    home: &Home,
+    thing: &Named,
+    only: Option<ThingId>,
+) -> Result<BTreeMap<Whose, Vec<ShotGroup>>, CliError> {
+    let bows = match thing.kind {
+        "bow" => vec![thing.id],
+        _ => lookup::all(home, "bow")?.into_iter().map(|bow| bow.id).collect(),
+    };
+    let mut by_set: BTreeMap<Whose, Vec<ShotGroup>> = BTreeMap::new();
+    for bow in bows {
+        for placed in Timeline::read(home.store(), bow)?.shots() {
+            let asked = thing.kind == "bow" || placed.set == Some(thing.id);
+            if asked && (only.is_none() || placed.archer == only) {
+                by_set.entry((placed.archer, placed.set)).or_default().push(placed.group);
+            }
+        }
+    }
+    Ok(by_set)
+}
+
 fn tell(
     (archer, set): Whose,
     told: &NumberedArrows,
@@ -86,16 +95,7 @@ fn tell(
     let title = format!("{}, {}", name(archer, "someone"), name(set, "arrows of no named set"));
     let title = render::paint(env, render::Tone::Strong, &title.replace(char::is_control, " "));
     writeln!(env.out, "{title}")?;
-    for sentence in numbered_sentences(told, units) {
-        for (i, line) in render::wrapped(&sentence, env.width.min(100).saturating_sub(4)).iter().enumerate() {
-            writeln!(
-                env.out,
-                "{}{}",
-                if i == 0 { "  " } else { "    " },
-                line.replace(char::is_control, " ")
-            )?;
-        }
-    }
+    render::sentences(env, &numbered_sentences(told, units))?;
     writeln!(env.out)?;
     figures(told, units, env)
 }
@@ -114,29 +114,7 @@ fn figures(told: &NumberedArrows, units: Units, env: &mut Env<'_>) -> Result<(),
         ("p corrected", Side::Right),
         ("", Side::Left),
     ]);
-    for arrow in &told.arrows {
-        let axis = |i: usize| arrow.offset_mm.map_or("-".into(), |o| units.number(o[i]));
-        let p = |p: Option<f64>| p.map_or("-".into(), p_value);
-        let ellipse = arrow.ellipse_mm.map_or("-".into(), |e| {
-            format!("{} by {}", units.number(e.semi_major), units.number(e.semi_minor))
-        });
-        let verdict = match arrow.verdict {
-            Apart::Apart => "apart",
-            Apart::NotShown if arrow.suspect => "suspect",
-            Apart::NotShown if arrow.p.is_none() => "too few ends",
-            Apart::NotShown => "not shown",
-        };
-        let cells = [
-            arrow.number.clone(),
-            arrow.n.to_string(),
-            axis(0),
-            axis(1),
-            ellipse,
-            p(arrow.p),
-            p(arrow.p_adjusted),
-        ];
-        table.row(cells.into_iter().chain([verdict.to_owned()]));
-    }
+    told.arrows.iter().for_each(|arrow| table.row(row(arrow, units)));
     table.print(env)?;
     writeln!(
         env.out,
@@ -154,4 +132,20 @@ fn figures(told: &NumberedArrows, units: Units, env: &mut Env<'_>) -> Result<(),
             render::count(bare, "bare shaft")
         )?),
     }
+}
+
+fn row(arrow: &Arrow, units: Units) -> [String; 8] {
+    let axis = |i: usize| arrow.offset_mm.map_or("-".into(), |o| units.number(o[i]));
+    let p = |p: Option<f64>| p.map_or("-".into(), p_value);
+    let ellipse = arrow
+        .ellipse_mm
+        .map_or("-".into(), |e| format!("{} by {}", units.number(e.semi_major), units.number(e.semi_minor)));
+    let verdict = match arrow.verdict {
+        Apart::Apart => "apart",
+        Apart::NotShown if arrow.suspect => "suspect",
+        Apart::NotShown if arrow.p.is_none() => "too few ends",
+        Apart::NotShown => "not shown",
+    };
+    let (number, ends) = (arrow.number.clone(), arrow.n.to_string());
+    [number, ends, axis(0), axis(1), ellipse, p(arrow.p), p(arrow.p_adjusted), verdict.into()]
 }

@@ -7,7 +7,7 @@ use crate::{
     render::{self, Side, Table},
     store::Home,
 };
-use serde_json::json;
+use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
     kind::{self, BowArm, Person},
@@ -31,11 +31,19 @@ struct Told {
     figures: BareShaft,
 }
 
+impl Told {
+    fn json(&self, units: Units) -> Value {
+        json!({"archer": self.archer, "archer_name": self.name, "set_name": self.set,
+            "changed_since": self.changed_since,
+            "sentences": bare_sentences(&self.figures, self.bow_arm, units), "figures": self.figures})
+    }
+}
+
 /// Reads the bare shafts that each archer shot with a bow as it was last set.
 pub fn run(args: &Bare, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let bow = lookup::find(&home, "bow", &args.bow)?;
-    let only = args.archer.as_deref().map(|a| lookup::find(&home, "person", a)).transpose()?.map(|p| p.id);
+    let only = lookup::archer(&home, args.archer.as_deref())?;
     let dials = args.dial.iter().map(|typed| dial(typed)).collect::<Result<Vec<Dial>, _>>()?;
     let timeline = Timeline::read(home.store(), bow.id)?;
     let changes = timeline.changes().count();
@@ -61,11 +69,8 @@ pub fn run(args: &Bare, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     let units = if args.imperial { Units::Imperial } else { Units::Metric };
     if env.json {
-        let one = |t: &Told| {
-            json!({"archer": t.archer, "archer_name": t.name, "set_name": t.set, "changed_since": t.changed_since,
-                "sentences": bare_sentences(&t.figures, t.bow_arm, units), "figures": t.figures})
-        };
-        return env.print_json(&json!({"bow": bow.id, "archers": told.iter().map(one).collect::<Vec<_>>()}));
+        let archers: Vec<Value> = told.iter().map(|told| told.json(units)).collect();
+        return env.print_json(&json!({"bow": bow.id, "archers": archers}));
     }
     if told.is_empty() {
         writeln!(env.out, "No end with {} holds both bare and fletched arrows: mark a bare shaft", bow.name)?;
@@ -116,16 +121,7 @@ fn tell(bow: &str, told: &Told, units: Units, env: &mut Env<'_>) -> Result<(), C
     if told.changed_since {
         said.push("Note: the bow has been changed since.".into());
     }
-    for sentence in said {
-        for (i, line) in render::fitted(&sentence, env.width.min(100).saturating_sub(4)).lines().enumerate() {
-            writeln!(
-                env.out,
-                "{}{}",
-                if i == 0 { "  " } else { "    " },
-                line.replace(char::is_control, " ")
-            )?;
-        }
-    }
+    render::sentences(env, &said)?;
     writeln!(env.out)?;
     let (f, unit) = (&told.figures, units.unit());
     let head = format!("bare less fletched {unit}");

@@ -32,6 +32,7 @@ mod start;
 mod sync;
 mod timeline;
 mod today;
+mod walk_back;
 
 use crate::{CliError, Env, args::Command};
 
@@ -48,6 +49,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Arrows(args) => arrows::run(&args, env),
         Command::Bare(args) => bare::run(&args, env),
+        Command::Walkback(args) => walk_back::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
         Command::Expect(args) => expect::run(&args, env),
         Command::Plan(args) => plan::run(&args, env),

@@ -28,6 +28,7 @@ const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/scatter-regression.json"),
     include_str!("../../../tests/reference/cases/spread-tests.json"),
     include_str!("../../../tests/reference/cases/trajectory.json"),
+    include_str!("../../../tests/reference/cases/walk-back.json"),
 ];
 
 /// Returns the inputs of a method, of long lists no more than is worth the time.

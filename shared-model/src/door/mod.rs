@@ -31,6 +31,7 @@ mod scatter_regression;
 mod shots;
 mod spread_tests;
 mod trajectory;
+mod walk_back;
 
 use crate::ModelError;
 use serde_json::{Value, json};
@@ -73,6 +74,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "scatter-regression", summary: "How the spread of ends depends on what was set", help: scatter_regression::HELP, run: scatter_regression::run },
     Method { name: "spread-tests", summary: "Whether several samples have one spread", help: spread_tests::HELP, run: spread_tests::run },
     Method { name: "trajectory", summary: "Height, time and speed of an arrow at its distances", help: trajectory::HELP, run: trajectory::run },
+    Method { name: "walk-back", summary: "Whether arrows drift sideways with the distance, straight or curved", help: walk_back::HELP, run: walk_back::run },
 ];
 
 /// Runs the method of that name on an input.

@@ -25,5 +25,6 @@ pub mod shots;
 pub mod special;
 pub mod spread_steps;
 pub mod spread_tests;
+pub mod walk_back;
 mod weighted_mean;
 pub use weighted_mean::Ellipse;

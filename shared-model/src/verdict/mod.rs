@@ -13,6 +13,7 @@ mod report;
 mod round;
 mod sentence;
 mod units;
+mod walk;
 
 pub use altered::{altered, name_and_unit, quantity};
 pub use bare::bare_sentences;
@@ -25,3 +26,4 @@ pub use report::{Report, Row, report};
 pub use round::{ArcherRound, expected_rounds};
 pub use sentence::{Told, sentence};
 pub use units::Units;
+pub use walk::walk_sentences;

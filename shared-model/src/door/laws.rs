@@ -6,8 +6,9 @@ use proptest::{prelude::*, sample::Index};
 use serde_json::{Value, json};
 
 /// Good inputs, a file a method, from which bad ones are made.
-const CASES: [(&str, &str); 8] = [
+const CASES: [(&str, &str); 9] = [
     ("adjust-p", include_str!("../../../tests/reference/cases/adjust-p.json")),
+    ("dial", include_str!("../../../tests/reference/cases/dial.json")),
     ("effects", include_str!("../../../tests/reference/cases/effects.json")),
     ("expected-score", include_str!("../../../tests/reference/cases/expected-score.json")),
     ("face-score", include_str!("../../../tests/reference/cases/face-score.json")),

@@ -10,6 +10,7 @@ mod read;
 mod write;
 
 mod adjust_p;
+mod dial;
 mod effects;
 mod expected_score;
 mod face_score;
@@ -37,6 +38,7 @@ pub struct Method {
 #[rustfmt::skip]
 pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
+    Method { name: "dial", summary: "How groups answer to a numeric setting shot at three values or more", help: dial::HELP, run: dial::run },
     Method { name: "effects", summary: "Which change moved the groups or made them tighter, and what that is worth", help: effects::HELP, run: effects::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },

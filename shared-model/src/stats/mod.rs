@@ -4,6 +4,7 @@ pub mod adjust_p;
 mod chi_square;
 pub mod circular_error;
 pub mod compare;
+pub mod dial;
 pub mod effects;
 pub mod expected_points;
 pub mod expected_score;

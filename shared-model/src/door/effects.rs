@@ -58,17 +58,20 @@ pub(super) fn read(root: &Field) -> Result<EffectsInput, ModelError> {
     }
     asked.matters_mm = root.find("matters_mm").map(|f| f.number_above_zero()).transpose()?;
     asked.judge = root.find("judge").map(|f| f.labels()).transpose()?;
-    if let Some(field) = root.find("noise") {
-        asked.noise = match field.text()? {
-            "by-spread" => Noise::BySpread,
-            "equal" => Noise::Equal,
-            _ => return Err(field.wrong("unknown_noise", "has to be \"by-spread\" or \"equal\"")),
-        };
-    }
+    asked.noise = noise(root)?;
     Ok(asked)
 }
 
-fn each<T>(
+pub(super) fn noise(root: &Field) -> Result<Noise, ModelError> {
+    let Some(field) = root.find("noise") else { return Ok(Noise::default()) };
+    match field.text()? {
+        "by-spread" => Ok(Noise::BySpread),
+        "equal" => Ok(Noise::Equal),
+        _ => Err(field.wrong("unknown_noise", "has to be \"by-spread\" or \"equal\"")),
+    }
+}
+
+pub(super) fn each<T>(
     root: &Field,
     name: &str,
     read: impl Fn(&Field) -> Result<T, ModelError>,

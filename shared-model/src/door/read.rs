@@ -130,6 +130,12 @@ impl<'a> Field<'a> {
         Ok(values.map(|(i, value)| Self { value, path: format!("{}[{i}]", self.path) }).collect())
     }
 
+    /// Returns the members of an object by name; null ones are `None`.
+    pub(super) fn members(&self) -> Result<Vec<(&'a str, Option<Self>)>, ModelError> {
+        let members = self.value.as_object().ok_or_else(|| self.wrong_type("an object"))?;
+        Ok(members.keys().map(|name| (name.as_str(), self.find(name))).collect())
+    }
+
     /// Returns a list of labels.
     pub(super) fn labels(&self) -> Result<Vec<String>, ModelError> {
         self.list()?.iter().map(Field::label).collect()
@@ -278,6 +284,11 @@ mod tests {
         assert_eq!(need("l").labels(), Ok(vec!["a".to_owned(), "7".to_owned()]));
         assert_eq!(need("o").need("b").expect("there").path, "o.b");
         assert!(need("o").find("a").is_none());
+        let members = need("o").members().expect("an object");
+        assert!(
+            matches!(members.as_slice(), [("a", None), ("b", Some(b))] if b.path == "o.b"),
+            "{members:?}"
+        );
         assert_eq!(need("l").raw(), &json!(["a", 7]));
     }
 }

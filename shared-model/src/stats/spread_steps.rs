@@ -102,7 +102,7 @@ fn pooled(ends: &[EndScatter], segments: usize) -> Vec<Option<f64>> {
 }
 
 /// Returns a hundredth of the median scatter a degree of freedom; `None` where all arrows are in one hole.
-fn least_scatter(ends: &[EndScatter]) -> Option<f64> {
+pub(super) fn least_scatter(ends: &[EndScatter]) -> Option<f64> {
     let mut each: Vec<f64> = ends.iter().map(|e| e.ss / e.df).filter(|v| *v > 0.0).collect();
     each.sort_by(f64::total_cmp);
     each.get(each.len() / 2).map(|median| 0.01 * median)
@@ -114,7 +114,7 @@ fn reduced(ends: &[EndScatter], columns: &BTreeMap<usize, usize>, least: f64) ->
     let mut sessions: BTreeMap<usize, Cells> = BTreeMap::new();
     let mut log_noise_scale = 0.0;
     for end in ends {
-        let z = libm::log(end.ss.max(least * end.df)) - digamma(0.5 * end.df) - core::f64::consts::LN_2;
+        let z = log_variance(end, least);
         let cells = sessions.entry(end.session).or_default();
         cells.entry((columns[&end.segment], end.df.to_bits())).or_default().push(z);
         log_noise_scale += libm::log(trigamma(0.5 * end.df));
@@ -136,6 +136,12 @@ fn reduced(ends: &[EndScatter], columns: &BTreeMap<usize, usize>, least: f64) ->
     }
 }
 
+/// Returns an unbiased value of the log variance of an end's arrows; a scatter below `least` a degree of freedom
+/// counts as that.
+pub(super) fn log_variance(end: &EndScatter, least: f64) -> f64 {
+    libm::log(end.ss.max(least * end.df)) - digamma(0.5 * end.df) - core::f64::consts::LN_2
+}
+
 fn stratum(df: f64, z: &[f64]) -> Stratum {
     let ends = z.len() as f64;
     let y = z.iter().sum::<f64>() / ends;
@@ -145,7 +151,7 @@ fn stratum(df: f64, z: &[f64]) -> Stratum {
 
 /// Returns the second derivative of the logarithm of the Gamma function, for x above 0: by the recurrence up to
 /// 10 and the asymptotic series beyond (Abramowitz and Stegun 6.4.6 and 6.4.12).
-fn trigamma(x: f64) -> f64 {
+pub(super) fn trigamma(x: f64) -> f64 {
     let (mut x, mut sum) = (x, 0.0);
     while x < 10.0 {
         sum += 1.0 / (x * x);

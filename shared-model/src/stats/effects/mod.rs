@@ -29,6 +29,7 @@ use crate::rng::Seed;
 pub use input::{Change, EffectsInput, Group, Noise};
 pub use output::{Effect, Effects, Location, Tightness};
 pub(crate) use prepare::distance_with_most_arrows;
+pub(super) use prepare::{End, EndName, Names, add_points, check_group, epoch_name, session_name};
 use prepare::{Season, Step};
 use rank::{Design, Separation};
 use shift::AxisFit;

@@ -9,7 +9,7 @@ use crate::ModelError;
 
 /// An end, its points pooled about one mean; it lies in one stretch and one epoch.
 #[derive(Debug, Clone)]
-pub(super) struct End {
+pub(in crate::stats) struct End {
     pub session: usize,
     pub segment: usize,
     pub epoch: usize,
@@ -118,7 +118,7 @@ fn sorted_changes(input: &EffectsInput) -> Result<Vec<(Timestamp, usize)>, Model
 }
 
 /// Checks a group's numbers and returns its flyers, each once.
-fn check_group(group: &Group, i: usize) -> Result<BTreeSet<usize>, ModelError> {
+pub(in crate::stats) fn check_group(group: &Group, i: usize) -> Result<BTreeSet<usize>, ModelError> {
     let wrong = |field: String, message: String| {
         Err(ModelError::new("out_of_range", message).at(format!("groups[{i}].{field}")))
     };
@@ -191,10 +191,7 @@ fn pool(input: &EffectsInput, shot: &[Shot], slots: &[usize], season: &mut Seaso
         if shot.flyers.len() == group.points_mm.len() {
             continue;
         }
-        let session = match &group.session {
-            Some(name) => sessions.place(name),
-            None => sessions.place(&group.at.day()),
-        };
+        let session = sessions.place(&session_name(group));
         let epoch = epochs.place(&epoch_name(group));
         let name = group.end.as_deref().map_or(EndName::Group(i), EndName::Label);
         let at = *places.entry((session, name, segment, epoch)).or_insert_with(|| {
@@ -216,21 +213,26 @@ fn pool(input: &EffectsInput, shot: &[Shot], slots: &[usize], season: &mut Seaso
     }
 }
 
+/// Returns the session's label: the day where none was given.
+pub(in crate::stats) fn session_name(group: &Group) -> String {
+    group.session.clone().unwrap_or_else(|| group.at.day())
+}
+
 /// What an end goes by within its session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum EndName<'a> {
+pub(in crate::stats) enum EndName<'a> {
     Label(&'a str),
     Group(usize),
 }
 
 /// Names in the order of their first appearance.
 #[derive(Default)]
-struct Names {
+pub(in crate::stats) struct Names {
     known: BTreeMap<String, usize>,
 }
 
 impl Names {
-    fn place(&mut self, name: &str) -> usize {
+    pub fn place(&mut self, name: &str) -> usize {
         if let Some(place) = self.known.get(name) {
             return *place;
         }
@@ -239,14 +241,14 @@ impl Names {
         next
     }
 
-    fn in_order(self) -> Vec<String> {
+    pub fn in_order(self) -> Vec<String> {
         let mut names: Vec<(usize, String)> = self.known.into_iter().map(|(name, i)| (i, name)).collect();
         names.sort();
         names.into_iter().map(|(_, name)| name).collect()
     }
 }
 
-fn epoch_name(group: &Group) -> String {
+pub(in crate::stats) fn epoch_name(group: &Group) -> String {
     match (&group.sight_offset_mrad, &group.sight) {
         (Some(_), _) => "sight with a known offset".into(),
         (None, Some(label)) => format!("sight {label}"),
@@ -255,7 +257,7 @@ fn epoch_name(group: &Group) -> String {
 }
 
 /// Adds a group's arrows in mrad, less where the sight pointed (Welford's updating).
-fn add_points(end: &mut End, group: &Group, flyers: &BTreeSet<usize>) {
+pub(in crate::stats) fn add_points(end: &mut End, group: &Group, flyers: &BTreeSet<usize>) {
     let zero = group.sight_offset_mrad.unwrap_or([0.0; 2]);
     for (i, point) in group.points_mm.iter().enumerate() {
         if flyers.contains(&i) {

@@ -122,7 +122,7 @@ fn every_method_has_inputs_to_start_from() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 800, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_input_makes_a_method_panic_or_lose_a_number(method in any::<Index>(), case in any::<Index>(), edits in edits()) {

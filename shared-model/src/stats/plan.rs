@@ -27,6 +27,8 @@ pub const ENDS_PER_BLOCK: usize = 4;
 /// The most blocks that are planned.
 const MOST_BLOCKS: usize = 200;
 const SERIES: u64 = 4000;
+/// Drawn series while the number of blocks is looked for.
+const SEARCH_SERIES: u64 = 1000;
 
 /// What a plan is to find, and what it costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,8 +81,9 @@ pub struct Design {
 pub fn plan(wanted: &Wanted, seed: Seed) -> Result<Design, ModelError> {
     check(wanted)?;
     let effects = [shift_effect(wanted), spread_effect(wanted)];
-    let reached = |blocks: usize| powers(&effects, wanted.alpha, blocks);
-    let enough = |blocks: usize| reached(blocks).iter().flatten().all(|p| p.power >= wanted.power);
+    let reached = |blocks: usize, series: u64| powers(&effects, wanted.alpha, blocks, series);
+    let all = |found: [Option<Found>; 2]| found.iter().flatten().all(|p| p.power >= wanted.power);
+    let enough = |blocks: usize| all(reached(blocks, SEARCH_SERIES));
     let (mut short, mut blocks) = (1, 2);
     while !enough(blocks) {
         if blocks == MOST_BLOCKS {
@@ -95,7 +98,12 @@ pub fn plan(wanted: &Wanted, seed: Seed) -> Result<Design, ModelError> {
         let middle = short + (blocks - short) / 2;
         if enough(middle) { blocks = middle } else { short = middle }
     }
-    let [shift, spread] = reached(blocks);
+    let mut found = reached(blocks, SERIES);
+    while !all(found) && blocks < MOST_BLOCKS {
+        blocks += 1;
+        found = reached(blocks, SERIES);
+    }
+    let [shift, spread] = found;
     let order = order(blocks, seed);
     let changes = order.as_bytes().windows(2).filter(|pair| pair[0] != pair[1]).count();
     let ends = blocks * ENDS_PER_BLOCK;
@@ -177,24 +185,24 @@ struct Found {
     median: Option<usize>,
 }
 
-fn powers(effects: &[Option<Sought>; 2], alpha: f64, blocks: usize) -> [Option<Found>; 2] {
-    effects.map(|sought| sought.map(|s| found(s.effect, s.share_of_alpha * alpha, blocks)))
+fn powers(effects: &[Option<Sought>; 2], alpha: f64, blocks: usize, series: u64) -> [Option<Found>; 2] {
+    effects.map(|sought| sought.map(|s| found(s.effect, s.share_of_alpha * alpha, blocks, series)))
 }
 
-fn found(effect: f64, alpha: f64, blocks: usize) -> Found {
+fn found(effect: f64, alpha: f64, blocks: usize, series: u64) -> Found {
     let start = Running::new(alpha, blocks);
-    let first = |series: u64| {
-        let mut rng = Rng::new(Seed(series));
+    let first = |one: u64| {
+        let mut rng = Rng::new(Seed(one));
         let mut test = start;
         (1..=blocks).find(|_| {
             test.take(effect + rng.normal());
             test.rejects()
         })
     };
-    let mut stops: Vec<usize> = (0..SERIES).filter_map(first).collect();
+    let mut stops: Vec<usize> = (0..series).filter_map(first).collect();
     stops.sort_unstable();
-    let power = stops.len() as f64 / SERIES as f64;
-    Found { power, median: stops.get(SERIES as usize / 2).copied() }
+    let power = stops.len() as f64 / series as f64;
+    Found { power, median: stops.get(series as usize / 2).copied() }
 }
 
 /// Draws ABBA or BAAB for every block.

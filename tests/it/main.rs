@@ -3,6 +3,7 @@
 mod calibration;
 mod cli_import;
 mod demo;
+mod dial;
 mod harness;
 mod names;
 mod reference;

@@ -7,7 +7,7 @@ mod record;
 mod sheet;
 mod team;
 
-pub use figures::{Analyse, Effects, Report};
+pub use figures::{Analyse, Dial, Effects, Report};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
@@ -153,6 +153,14 @@ With --json: {\"group\", \"figures\"} or {\"bow\", \"sessions\": [{\"archer\", \
 With --json: {\"bow\", \"name\", \"archers\": [{\"archer\", \"name\", \"groups\", \"distance_m\", \"verdicts\": [{\"what\",
 \"day\", \"sentence\", and the figures of `sheaf compute effects --help`}], \"remarks\"}]}")]
     Effects(Effects),
+    /// Say how the groups answer to a numeric setting that was shot at three values or more
+    #[command(after_help = "Examples:
+  sheaf dial elm plunger
+  sheaf dial elm brace_height_mm --archer Ash
+
+With --json: {\"bow\", \"name\", \"setting\", \"archers\": [{\"archer\", \"name\", \"groups\", \"sentence\",
+\"figures\": those of `sheaf compute dial --help`, or null}]}")]
+    Dial(Dial),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

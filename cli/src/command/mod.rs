@@ -9,6 +9,7 @@ mod compute;
 mod connect;
 mod demo;
 mod devices;
+mod dial;
 mod differences;
 mod effects;
 mod export;
@@ -42,6 +43,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),
+        Command::Dial(args) => dial::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Retire(args) => retire::run(&args, true, env),
         Command::Restore(args) => retire::run(&args, false, env),

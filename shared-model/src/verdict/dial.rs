@@ -170,9 +170,15 @@ fn panel(
             canvas.mark(across(*v), up(*y), 'o');
         }
     }
+    format!("{}{}", with_scale(title, &canvas, low, high), footer(found, columns))
+}
+
+/// Returns the line beneath a picture: the lowest value, what it is of, the highest.
+fn footer(found: &Dial, columns: usize) -> String {
+    let value = |i: usize| trimmed(found.values[i].value, 3);
     let (name, unit) = name_and_unit(&found.dial);
-    let (left, right) = (trimmed(first, 3), format!("{} {unit}", trimmed(last, 3)).trim_end().to_owned());
+    let (left, right) = (value(0), format!("{} {unit}", value(found.values.len() - 1)).trim_end().to_owned());
     let gap = columns.saturating_sub(left.len() + right.len() + name.len());
     let (before, after) = (" ".repeat(gap / 2), " ".repeat(gap - gap / 2));
-    format!("{}{}{left}{before}{name}{after}{right}\n", with_scale(title, &canvas, low, high), " ".repeat(10))
+    format!("{}{left}{before}{name}{after}{right}\n", " ".repeat(10))
 }

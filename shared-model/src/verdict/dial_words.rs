@@ -163,3 +163,115 @@ impl Told<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::dial::{DialSpread, Straightness};
+    use std::collections::BTreeMap;
+
+    fn found() -> Dial {
+        Dial {
+            dial: "plunger_turns".into(),
+            values: Vec::new(),
+            distance_m: 30.0,
+            shift_mrad_per_unit: Some([-0.7, 0.02]),
+            shift_se_mrad_per_unit: Some([0.1, 0.1]),
+            shift_df: Some([20.0, 20.0]),
+            shift_interval_mrad_per_unit: Some([[-0.9, -0.5], [-0.2, 0.24]]),
+            shift_p: Some([0.001, 0.8]),
+            shift_p_joint: Some(0.002),
+            straightness: None,
+            spread: DialSpread {
+                best: Best::Shown,
+                smallest_at: Some(2.4),
+                smallest_at_interval: Some([2.1, 2.9]),
+                ..DialSpread::default()
+            },
+            inseparable_from: Vec::new(),
+            separate_by: None,
+            linear_with: Vec::new(),
+            steps: Vec::new(),
+            var_session_mrad2: [None; 2],
+            var_end_mrad2: [None; 2],
+            var_noise_mrad2: [None; 2],
+            notes: Vec::new(),
+        }
+    }
+
+    fn bent(p_joint: f64) -> Option<Straightness> {
+        let two = [1.0; 2];
+        Some(Straightness { f: two, ndf: two, ddf: two, p: two, p_joint, line_fits: p_joint >= 0.05 })
+    }
+
+    #[track_caller]
+    fn check(found: &Dial, says: &str) {
+        let words = |id: &str| format!("the change {id}");
+        assert_eq!(dial_sentence(found, 0.95, Units::Metric, &words), says);
+    }
+
+    #[test]
+    fn a_shift_and_a_best_value() {
+        let both = "Per turn of the plunger the groups move 21 mm left (95 %: 15 to 27) at 30 m";
+        let best = "spread is smallest at 2.4 turns (95 %: 2.1 to 2.9).";
+        check(&found(), &format!("{both}; {best}"));
+        check(&Dial { straightness: bent(0.5), ..found() }, &format!("{both}; {best}"));
+        let crooked = "but the values lie on no line, so go by the means at each";
+        check(&Dial { straightness: bent(0.01), ..found() }, &format!("{both}, {crooked}; {best}"));
+        let none = Dial { straightness: bent(0.01), shift_p_joint: Some(0.3), ..found() };
+        check(&none, &format!("The groups move with the plunger, {crooked}; {best}"));
+    }
+
+    #[test]
+    fn no_shift_and_no_best_value() {
+        let spread = DialSpread {
+            sd_ratio_per_unit: Some(1.04),
+            sd_ratio_per_unit_interval: Some([0.98, 1.09]),
+            ..DialSpread::default()
+        };
+        let none = Dial {
+            shift_mrad_per_unit: Some([-0.1, 0.02]),
+            shift_interval_mrad_per_unit: Some([[-0.3, 0.1], [-0.2, 0.24]]),
+            shift_p_joint: Some(0.4),
+            spread,
+            ..found()
+        };
+        check(
+            &none,
+            "No movement with the plunger is shown (so far 3 mm left per turn of the plunger at 30 m; 95 %: 9 mm left \
+             to 3 mm right); the spread shows no best value yet (so far 4 % larger per turn of the plunger; 95 %: \
+             2 % smaller to 9 % larger).",
+        );
+        let nothing = Dial { shift_mrad_per_unit: None, spread: DialSpread::default(), ..found() };
+        check(
+            &nothing,
+            "Cannot tell yet whether the groups move with the plunger; the spread shows no best value yet.",
+        );
+    }
+
+    #[test]
+    fn what_cannot_be_told_apart_is_named_as_people_call_it() {
+        let names = ["brace_height_mm", "c1", "sight b at 30 m"].map(str::to_owned).to_vec();
+        let separate = Separate {
+            dial_at: 2.0,
+            left_at: BTreeMap::from([("brace_height_mm".to_owned(), 220.0)]),
+            left_alone: vec!["c1".into(), "sight b at 30 m".into()],
+        };
+        let spread = DialSpread { inseparable_from: vec!["c1".into()], ..DialSpread::default() };
+        let all = Dial { inseparable_from: names, separate_by: Some(separate), spread, ..found() };
+        check(
+            &all,
+            "What the plunger does to the place of the groups cannot be told apart from the brace height, the change c1 \
+             and the move of the sight (b at 30 m); its spread cannot be told apart from the change c1. To tell them \
+             apart, shoot the plunger at 2 turns with the brace height left at 220 mm, the sight left alone and \
+             everything else left as it is.",
+        );
+        let day = Dial { inseparable_from: vec!["session".into()], ..found() };
+        check(
+            &day,
+            "What the plunger does to the place of the groups cannot be told apart from the day (there are too few \
+             sessions); spread is smallest at 2.4 turns (95 %: 2.1 to 2.9). Shoot two of the values in one session \
+             to tell them apart.",
+        );
+    }
+}

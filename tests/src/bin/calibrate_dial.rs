@@ -1,7 +1,7 @@
 //! How often the answers of `dial` are wrong and how often their intervals hold the truth, by simulated seasons:
 //! `cargo run -p sheaf-tests --release --bin calibrate_dial -- [SEASONS] [SEED]`.
 
-use sheaf_tests::dial_season::{Tally, kinds, simulate};
+use sheaf_tests::dial_season::{Kind, Tally, kinds, simulate};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -17,22 +17,23 @@ fn main() -> ExitCode {
         "season", "unanswered", "shift cover", "moved", "bent", "best", "best cover"
     );
     for kind in kinds() {
-        show(kind.name, &simulate(&kind, seasons as usize, seed));
+        show(&kind, &simulate(&kind, seasons as usize, seed));
     }
     ExitCode::SUCCESS
 }
 
-fn show(name: &str, t: &Tally) {
+fn show(kind: &Kind, t: &Tally) {
     let rate = |n: usize, of: usize| {
         if of == 0 { "-".to_owned() } else { format!("{:.1} %", 100.0 * n as f64 / of as f64) }
     };
     println!(
-        "{name:34}{:>12}{:>12}{:>8}{:>8}{:>8}{:>12}",
+        "{:34}{:>12}{:>12}{:>8}{:>8}{:>8}{:>12}",
+        kind.name,
         t.unanswered,
         rate(t.covered, t.intervals),
         rate(t.moved, t.seasons),
         rate(t.bent, t.seasons),
         rate(t.shown, t.seasons),
-        rate(t.best_covered, t.shown)
+        rate(t.best_covered, if kind.curvature > 0.0 { t.shown } else { 0 })
     );
 }

@@ -4,6 +4,7 @@ mod arrows;
 mod calibration;
 mod cli_import;
 mod demo;
+mod dial;
 mod harness;
 mod names;
 mod questions;

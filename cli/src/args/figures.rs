@@ -48,6 +48,21 @@ pub struct Today {
     pub imperial: bool,
 }
 
+/// `sheaf dial`
+#[derive(Debug, Group)]
+pub struct Dial {
+    /// The bow
+    pub bow: String,
+    /// The setting, for example plunger or brace_height_mm
+    pub setting: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}
+
 /// `sheaf report`
 #[derive(Debug, Group)]
 pub struct Report {

@@ -10,7 +10,7 @@ mod sheet;
 mod team;
 
 pub use arrows::{Bare, Numbered, Walkback};
-pub use figures::{Analyse, Effects, Expect, Report, Today};
+pub use figures::{Analyse, Dial, Effects, Expect, Report, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
@@ -215,6 +215,14 @@ With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"session\", 
 figures as `sheaf compute walk-back --help`"
     )]
     Walkback(Walkback),
+    /// Say how the groups answer to a numeric setting that was shot at three values or more
+    #[command(after_help = "Examples:
+  sheaf dial elm plunger
+  sheaf dial elm brace_height_mm --archer Ash
+
+With --json: {\"bow\", \"name\", \"setting\", \"archers\": [{\"archer\", \"name\", \"groups\", \"sentence\",
+\"figures\": those of `sheaf compute dial --help`, or null}]}")]
+    Dial(Dial),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 

@@ -11,6 +11,7 @@ mod compute;
 mod connect;
 mod demo;
 mod devices;
+mod dial;
 mod differences;
 mod effects;
 mod expect;
@@ -54,6 +55,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Expect(args) => expect::run(&args, env),
         Command::Plan(args) => plan::run(&args, env),
         Command::Today(args) => today::run(&args, env),
+        Command::Dial(args) => dial::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Retire(args) => retire::run(&args, true, env),
         Command::Restore(args) => retire::run(&args, false, env),

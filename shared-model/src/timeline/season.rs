@@ -8,7 +8,7 @@
 use super::{Altered, Moment, Setup, Timeline, What, apply};
 use crate::{id::ThingId, kind::Group, stats::effects::distance_with_most_arrows};
 use serde_json::Value;
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 /// A change as the statistics see it.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,6 +46,8 @@ pub struct SeasonGroup {
     pub face: Option<String>,
     /// The arrow set.
     pub arrows: Option<ThingId>,
+    /// The numeric settings in force, where they were ever noted; shared by the groups between two changes.
+    pub settings: Arc<BTreeMap<String, f64>>,
 }
 
 /// What one archer shot with one bow, in order.
@@ -98,6 +100,7 @@ impl Timeline {
             match &item.what {
                 What::Change(change) => {
                     let altered = apply(&mut walk.setup, item, change);
+                    walk.settings = Arc::new(numeric(&walk.setup));
                     walk.told |= altered.iter().any(|a| a.setting == "arrows");
                     let at = walk.step(item.at, false);
                     walk.season.changes.push(SeasonChange { id: item.id.to_string(), at, altered });
@@ -153,6 +156,8 @@ impl SeasonGroup {
 struct Walk {
     season: Season,
     setup: Setup,
+    /// Its numeric settings.
+    settings: Arc<BTreeMap<String, f64>>,
     /// The arrow set of the group before.
     arrows: Option<ThingId>,
     /// Whether a change has named the arrow set since that group.
@@ -202,6 +207,7 @@ impl Walk {
             sight_offset_mrad: group.sight_offset_mrad.filter(|o| o.iter().all(|v| v.is_finite())),
             face: group.face.as_ref().map(|raw| raw.get().to_owned()),
             arrows,
+            settings: Arc::clone(&self.settings),
         });
     }
 
@@ -236,6 +242,11 @@ impl Walk {
         let altered = Altered { setting: "arrows".into(), before: Some(value(before)), after: value(after) };
         self.season.changes.push(SeasonChange { id, at, altered: vec![altered] });
     }
+}
+
+fn numeric(setup: &Setup) -> BTreeMap<String, f64> {
+    let number = |(name, set): (&String, &super::Set)| Some((name.clone(), set.value.as_f64()?));
+    setup.iter().filter_map(number).collect()
 }
 
 fn as_id(value: &Value) -> Option<ThingId> {
@@ -325,6 +336,25 @@ mod tests {
         let season = range.season(201);
         assert!(season.groups[0].at.unix_ms() < season.changes[0].at.unix_ms());
         assert!(season.changes[0].at.unix_ms() <= season.groups[1].at.unix_ms());
+    }
+
+    #[test]
+    fn a_group_knows_the_settings_that_were_in_force() {
+        let mut range = range();
+        range.shoot("2026-04-12T10:00:00Z", 201, |_| {});
+        range.change("2026-04-12T10:05:00Z", 2.0);
+        range.shoot("2026-04-12T10:10:00Z", 201, |_| {});
+        range.shoot("2026-04-12T10:15:00Z", 201, |_| {});
+        range.change("2026-04-12T10:12:00Z", 2.5);
+        let mut named =
+            Change { bow: Some(id(100)), at: Some("2026-04-12T10:13:00Z".into()), ..Change::default() };
+        named.set("rest", "the wire one".into());
+        range.keep(|new| kind::draft(new, &named).unwrap());
+        let season = range.season(201);
+        let turns: Vec<Option<f64>> =
+            season.groups.iter().map(|g| g.settings.get("plunger_turns").copied()).collect();
+        assert_eq!(turns, [None, Some(2.0), Some(2.5)]);
+        assert!(!season.groups[2].settings.contains_key("rest"), "a part is no number");
     }
 
     #[test]

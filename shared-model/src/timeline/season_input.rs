@@ -1,10 +1,13 @@
 //! From a season to the question that the statistics answer.
 
-use super::Season;
+use super::{Season, SeasonChange, SeasonGroup};
 use crate::{
     ModelError,
     face::Face,
-    stats::effects::{Change, EffectsInput, Group, Noise},
+    stats::{
+        dial::{DialChange, DialGroup, DialInput},
+        effects::{Change, EffectsInput, Group, Noise},
+    },
 };
 
 /// The shaft that is taken when the arrow set does not say: common practice, no source.
@@ -46,16 +49,6 @@ impl Season {
     /// Returns the season as the statistics read it where no points are asked for.
     pub fn input_without_face(&self, asked: &Asked) -> EffectsInput {
         let changes = self.changes.iter().map(|c| Change { id: c.id.clone(), at: c.at }).collect();
-        let groups = self.groups.iter().map(|g| Group {
-            at: g.at,
-            session: Some(g.session.clone()),
-            end: Some(g.end.clone()),
-            distance_m: g.distance_m,
-            points_mm: g.points_mm.clone(),
-            flyers: g.flyers.clone(),
-            sight: Some(g.sight.clone()),
-            sight_offset_mrad: g.sight_offset_mrad,
-        });
         EffectsInput {
             confidence: asked.confidence,
             face: None,
@@ -64,7 +57,40 @@ impl Season {
             noise: Noise::BySpread,
             judge: asked.judge.clone(),
             changes,
-            groups: groups.collect(),
+            groups: self.groups.iter().map(shot).collect(),
         }
     }
+    /// Returns the question how groups answer to a numeric setting.
+    pub fn dial_input(&self, setting: &str, confidence: f64) -> DialInput {
+        let settings =
+            |g: &SeasonGroup| g.settings.iter().map(|(name, v)| (name.clone(), Some(*v))).collect();
+        DialInput {
+            dial: setting.to_owned(),
+            confidence,
+            noise: Noise::BySpread,
+            changes: self.changes.iter().filter_map(altering).collect(),
+            groups: self.groups.iter().map(|g| DialGroup { group: shot(g), settings: settings(g) }).collect(),
+        }
+    }
+}
+
+fn shot(group: &SeasonGroup) -> Group {
+    Group {
+        at: group.at,
+        session: Some(group.session.clone()),
+        end: Some(group.end.clone()),
+        distance_m: group.distance_m,
+        points_mm: group.points_mm.clone(),
+        flyers: group.flyers.clone(),
+        sight: Some(group.sight.clone()),
+        sight_offset_mrad: group.sight_offset_mrad,
+    }
+}
+
+/// Returns a change with what it altered; one that only notes again what was there is none.
+fn altering(change: &SeasonChange) -> Option<DialChange> {
+    let new = change.altered.iter().filter(|a| a.before.as_ref() != Some(&a.after));
+    let set: Vec<String> = new.map(|a| a.setting.clone()).collect();
+    let again = set.is_empty() && !change.altered.is_empty();
+    (!again).then(|| DialChange { id: change.id.clone(), at: change.at, set })
 }

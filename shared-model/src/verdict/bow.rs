@@ -198,7 +198,7 @@ pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, Stri
     altered_words(&change.altered, names)
 }
 
-fn altered_words(all: &[Altered], names: &BTreeMap<ThingId, String>) -> String {
+pub(super) fn altered_words(all: &[Altered], names: &BTreeMap<ThingId, String>) -> String {
     let name = |id: ThingId| names.get(&id).cloned();
     let parts: Vec<String> = all.iter().map(|a| altered(a, &name)).collect();
     if parts.is_empty() { "a change that names no setting".into() } else { list(&parts) }

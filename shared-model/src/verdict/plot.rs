@@ -111,10 +111,17 @@ pub fn series_plot(plot: &SeriesPlot) -> String {
     for (i, value) in plot.values.iter().enumerate() {
         canvas.dot(across(i as f64), 2.0 * (value - low) / (high - low) - 1.0);
     }
+    let mut text = with_scale(&plot.title, &canvas, low, high);
+    text.push_str(&format!("{}{count} groups in order; upright lines are changes", " ".repeat(10)));
+    text
+}
+
+/// Returns a picture under its title, with what its top and bottom stand for at its left.
+pub(super) fn with_scale(title: &str, canvas: &Canvas, low: f64, high: f64) -> String {
     let picture = canvas.text(false);
     let lines: Vec<&str> = picture.lines().collect();
     let last = lines.len().saturating_sub(1);
-    let mut text = format!("{}\n", plot.title);
+    let mut text = format!("{title}\n");
     for (i, line) in lines.iter().enumerate() {
         let scale = match i {
             0 => format!("{high:9.1} "),
@@ -124,12 +131,11 @@ pub fn series_plot(plot: &SeriesPlot) -> String {
         text.push_str(format!("{scale}{line}").trim_end());
         text.push('\n');
     }
-    text.push_str(&format!("{}{count} groups in order; upright lines are changes", " ".repeat(10)));
     text
 }
 
 /// Dots and marks in a field from -1 to 1 both ways.
-struct Canvas {
+pub(super) struct Canvas {
     columns: usize,
     rows: usize,
     dots: Vec<u8>,
@@ -140,7 +146,7 @@ struct Canvas {
 const BITS: [[u8; 4]; 2] = [[0x01, 0x02, 0x04, 0x40], [0x08, 0x10, 0x20, 0x80]];
 
 impl Canvas {
-    fn new(columns: usize, rows: usize) -> Self {
+    pub(super) fn new(columns: usize, rows: usize) -> Self {
         Self { columns, rows, dots: vec![0; columns * rows], marks: vec![None; columns * rows] }
     }
 
@@ -155,7 +161,7 @@ impl Canvas {
         Some((across, down))
     }
 
-    fn dot(&mut self, x: f64, y: f64) {
+    pub(super) fn dot(&mut self, x: f64, y: f64) {
         if let Some((across, down)) = self.place(x, y) {
             self.dots[down / 4 * self.columns + across / 2] |= BITS[across % 2][down % 4];
         }
@@ -169,7 +175,7 @@ impl Canvas {
         }
     }
 
-    fn upright(&mut self, x: f64) {
+    pub(super) fn upright(&mut self, x: f64) {
         let steps = 8 * self.rows;
         for i in 0..=steps {
             self.dot(x, 2.0 * i as f64 / steps as f64 - 1.0);
@@ -191,7 +197,7 @@ impl Canvas {
     }
 
     /// Sets a mark and returns the one that it covers.
-    fn mark(&mut self, x: f64, y: f64, mark: char) -> Option<char> {
+    pub(super) fn mark(&mut self, x: f64, y: f64, mark: char) -> Option<char> {
         let (across, down) = self.place(x, y)?;
         self.marks[down / 4 * self.columns + across / 2].replace(mark)
     }

@@ -76,33 +76,45 @@ fn moved(effect: &Effect, told: &Told<'_>) -> String {
     else {
         return "groups moved".into();
     };
-    let mm = |mrad: f64| mrad * told.distance_m;
+    let (axes, words) = shift_words(shift, interval, p, told.distance_m, told.units, told.confidence);
+    let little =
+        told.matters_mrad.map_or_else(String::new, |matters| little(&interval, &axes, matters, told));
+    format!("groups moved {words} at {}{little}", told.units.distance(told.distance_m))
+}
+
+/// Returns the axes on which there is a clear shift, the one that is likelier where there is none, and the shift
+/// along them in words with its interval.
+pub(super) fn shift_words(
+    shift: [f64; 2],
+    interval: [[f64; 2]; 2],
+    p: [f64; 2],
+    distance_m: f64,
+    units: Units,
+    confidence: f64,
+) -> (Vec<usize>, String) {
+    let mm = |mrad: f64| mrad * distance_m;
     let clear = |axis: usize| interval[axis][0] > 0.0 || interval[axis][1] < 0.0;
     let mut axes: Vec<usize> = (0..2).filter(|a| clear(*a)).collect();
     if axes.is_empty() {
         axes.push(usize::from(p[1] < p[0]));
     }
     axes.sort_by(|a, b| shift[*b].abs().total_cmp(&shift[*a].abs()));
-    let parts: Vec<String> = axes
-        .iter()
-        .map(|axis| {
-            let sign = if shift[*axis] < 0.0 { -1.0 } else { 1.0 };
-            let (mut low, mut high) = (sign * mm(interval[*axis][0]), sign * mm(interval[*axis][1]));
-            if low > high {
-                (low, high) = (high, low);
-            }
-            format!(
-                "{} ({}: {} to {})",
-                directed(mm(shift[*axis]), *axis, told.units),
-                percent(told.confidence),
-                told.units.number(low),
-                told.units.number(high)
-            )
-        })
-        .collect();
-    let little =
-        told.matters_mrad.map_or_else(String::new, |matters| little(&interval, &axes, matters, told));
-    format!("groups moved {} at {}{little}", parts.join(" and "), told.units.distance(told.distance_m))
+    let part = |axis: &usize| {
+        let sign = if shift[*axis] < 0.0 { -1.0 } else { 1.0 };
+        let (mut low, mut high) = (sign * mm(interval[*axis][0]), sign * mm(interval[*axis][1]));
+        if low > high {
+            (low, high) = (high, low);
+        }
+        format!(
+            "{} ({}: {} to {})",
+            directed(mm(shift[*axis]), *axis, units),
+            percent(confidence),
+            units.number(low),
+            units.number(high)
+        )
+    };
+    let words = axes.iter().map(part).collect::<Vec<_>>().join(" and ");
+    (axes, words)
 }
 
 /// Says whether a shift may be too little to matter: by its intervals, since a shift on one edge of them is
@@ -151,17 +163,8 @@ fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
 }
 
 fn spread(effect: &Effect, told: &Told<'_>) -> String {
-    let change = |ratio: f64| {
-        let percent = trimmed((ratio - 1.0).abs() * 100.0, 0);
-        format!("{percent} % {}", if ratio < 1.0 { "smaller" } else { "larger" })
-    };
-    let bounds = effect.sd_ratio_interval.map(|[low, high]| {
-        let same = (low < 1.0) == (high < 1.0);
-        let (near, far) = if high <= 1.0 { (high, low) } else { (low, high) };
-        let first = if same { trimmed((near - 1.0).abs() * 100.0, 0) } else { change(near) };
-        let last = if same { format!("{} %", trimmed((far - 1.0).abs() * 100.0, 0)) } else { change(far) };
-        format!("{}: {first} to {last}", percent(told.confidence))
-    });
+    let change = ratio_words;
+    let bounds = effect.sd_ratio_interval.map(|interval| ratio_bounds(interval, told.confidence));
     let bounds = bounds.unwrap_or_default();
     match (effect.tight, effect.sd_ratio) {
         (Tightness::Tighter | Tightness::Wider, Some(ratio)) => {
@@ -177,6 +180,21 @@ fn spread(effect: &Effect, told: &Told<'_>) -> String {
         (Tightness::Inseparable, _) => String::new(),
         _ => "spread not settled".into(),
     }
+}
+
+/// Returns a ratio of SDs in words: `12 % smaller`.
+pub(super) fn ratio_words(ratio: f64) -> String {
+    let percent = trimmed((ratio - 1.0).abs() * 100.0, 0);
+    format!("{percent} % {}", if ratio < 1.0 { "smaller" } else { "larger" })
+}
+
+/// Returns the interval of a ratio of SDs in words.
+pub(super) fn ratio_bounds([low, high]: [f64; 2], confidence: f64) -> String {
+    let same = (low < 1.0) == (high < 1.0);
+    let (near, far) = if high <= 1.0 { (high, low) } else { (low, high) };
+    let first = if same { trimmed((near - 1.0).abs() * 100.0, 0) } else { ratio_words(near) };
+    let last = if same { format!("{} %", trimmed((far - 1.0).abs() * 100.0, 0)) } else { ratio_words(far) };
+    format!("{}: {first} to {last}", percent(confidence))
 }
 
 fn worth(effect: &Effect) -> Option<String> {
@@ -229,7 +247,7 @@ fn next(effect: &Effect) -> Option<String> {
     }
 }
 
-fn percent(confidence: f64) -> String {
+pub(super) fn percent(confidence: f64) -> String {
     format!("{} %", trimmed(confidence * 100.0, 1))
 }
 
@@ -242,7 +260,7 @@ pub(super) fn list(words: &[String]) -> String {
     }
 }
 
-fn upper_first(text: &str) -> String {
+pub(super) fn upper_first(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

@@ -19,6 +19,9 @@ use super::{
 };
 use serde::Serialize;
 
+/// The most noncentrality that is told apart.
+const MOST_NONCENTRALITY: f64 = 1e6;
+
 /// A difference and its weight.
 pub(super) type Weighed = ([f64; 2], f64);
 
@@ -112,7 +115,9 @@ impl WeightedMean {
     pub(super) fn power(&self, count: usize, alpha: f64) -> Option<f64> {
         let df = count as f64 - 2.0;
         let weight = self.weight / self.count as f64 * count as f64;
-        f_upper_noncentral(f_quantile(1.0 - alpha, 2.0, df)?, 2.0, df, weight * self.distance2()?)
+        // Beyond that any power asked for is reached, and the sum over Poisson weights is long.
+        let noncentrality = (weight * self.distance2()?).min(MOST_NONCENTRALITY);
+        f_upper_noncentral(f_quantile(1.0 - alpha, 2.0, df)?, 2.0, df, noncentrality)
     }
 
     /// Returns the ellipse of the true mean.
@@ -179,6 +184,9 @@ mod tests {
         assert_eq!(weighted_mean(&[]), None);
         let two = weighted_mean(&[([1.0, 0.0], 1.0), ([2.0, 0.0], 1.0)]).expect("values");
         assert_eq!((two.hotelling(), two.ellipse(0.95), two.by_axis(0.95)), (None, None, None));
+        let close = [([1.0, 0.0], 1.0), ([1.0, 1e-9], 1.0), ([1.0 + 1e-9, 0.0], 1.0)];
+        let power = weighted_mean(&close).expect("values").power(6, 1e-4);
+        assert!(power.is_some_and(|p| p > 0.999), "{power:?}");
         assert!(without_farthest(&[]).is_empty());
         let far = without_farthest(&[([1.0, 0.0], 1.0), ([9.0, 0.0], 1.0), ([2.0, 0.0], 1.0)]);
         assert_eq!(far, [([1.0, 0.0], 1.0), ([2.0, 0.0], 1.0)]);

@@ -5,7 +5,7 @@ use sheaf_model::{
     id::ThingId,
     stats::effects::{Effect, Location, Tightness},
     timeline::{Altered, Moment, Season, SeasonChange},
-    verdict::{Told, Units, altered as altered_words, sentence},
+    verdict::{Told, Units, changed, sentence},
 };
 use std::{env, fs, path::Path};
 
@@ -85,26 +85,26 @@ fn moved() -> Effect {
     }
 }
 
-fn words(effect: Effect, units: Units) -> String {
+fn what(ids: &[String]) -> String {
     let name = |id: ThingId| {
         let index = LIMBS.iter().position(|text| id.to_string() == *text)?;
         Some(["medium 34", "long 36"][index].to_owned())
     };
     let season = season();
-    let what = |id: &str| {
-        let change = season.changes.iter().find(|c| c.id == id);
-        let parts = change.map(|c| c.altered.iter().map(|a| altered_words(a, &name)).collect::<Vec<_>>());
-        parts.map_or_else(|| id.to_owned(), |parts| parts.join(" with "))
-    };
-    let whats: Vec<String> = effect.changes.iter().map(|id| what(id)).collect();
+    let made: Vec<&SeasonChange> =
+        ids.iter().filter_map(|id| season.changes.iter().find(|c| c.id == *id)).collect();
+    changed(&made, &name)
+}
+
+fn words(effect: Effect, units: Units) -> String {
     let told = Told {
-        what: &whats.join(" with "),
+        what: &what(&effect.changes),
         day: "12 April 2026",
         distance_m: 30.0,
         matters_mrad: Some(0.3),
         confidence: 0.95,
         units,
-        change_name: &what,
+        change_name: &|id| what(&[id.to_owned()]),
     };
     format!("{}\n", sentence(&effect, &told))
 }
@@ -170,7 +170,7 @@ fn held_and_unsettled_sentences() {
         shift_interval_mrad: Some([[-0.4, 0.6], [-0.8, 0.2]]),
         location: Location::Unsettled,
         tight: Tightness::Unsettled,
-        ends_to_settle: Some(21),
+        ends_to_settle: Some(22),
         ..effect(&["back"])
     };
     check("unsettled", &words(unsettled.clone(), Units::Metric));

@@ -12,7 +12,7 @@ use sheaf_model::{
     notation::{Length, length_mm},
     timeline::{Asked, Timeline},
     verdict::{
-        ArcherVerdict, Judged, Units, bow_verdict, figures,
+        ArcherVerdict, Units, bow_verdict, figures,
         plot::{SeriesPlot, series_plot},
     },
 };
@@ -81,40 +81,41 @@ pub fn tell(bow: &str, archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) 
     writeln!(env.out, "{title}")?;
     let wide = env.width.min(100);
     for first in &archer.first {
-        writeln!(env.out, "{}", render::fitted(&format!("  -  {first}."), wide))?;
+        writeln!(env.out, "{}", render::fitted(&format!("  {first}."), wide))?;
     }
     if archer.verdicts.is_empty() {
         writeln!(env.out, "  No change since the first arrow: `sheaf change` notes one.")?;
         return Ok(());
     }
     for (n, judged) in archer.verdicts.iter().enumerate() {
-        for (i, line) in
-            render::wrapped(&judged.sentence, env.width.min(100).saturating_sub(5)).into_iter().enumerate()
-        {
+        for (i, line) in render::wrapped(&judged.sentence, wide.saturating_sub(5)).into_iter().enumerate() {
             let lead = if i == 0 { format!("{:>3}. ", n + 1) } else { "     ".into() };
             writeln!(env.out, "{lead}{line}")?;
         }
     }
     writeln!(env.out)?;
-    let rows = figures::table(archer, units);
-    if let Some((heads, rows)) = rows.split_first() {
-        let sides = [Side::Right, Side::Right, Side::Left, Side::Left, Side::Right, Side::Left, Side::Right];
-        let heads: Vec<(&str, Side)> = heads.iter().map(String::as_str).zip(sides).collect();
-        let mut table = Table::new(&heads);
-        rows.iter().for_each(|row| table.row(row.iter().cloned()));
-        table.print(env)?;
-    }
+    print_figures(archer, units, env)?;
     if let Some(sigma) = archer.season.sigma_mrad {
         let sd = units.length(sigma * archer.distance_m);
-        writeln!(env.out, "Spread of an arrow about its end: {sd} (SD on one axis). [95 % intervals];")?;
-        let tested = |j: &&Judged| j.effect.shift_p_adjusted.or(j.effect.spread_p_adjusted).is_some();
-        let tested = render::count(archer.verdicts.iter().filter(tested).count(), "change");
-        writeln!(env.out, "p: corrected for judging {tested} at once (Holm).")?;
+        writeln!(env.out, "Spread of an arrow about its end: {sd} (SD on one axis). [95 % intervals]")?;
+    }
+    if let Some(correction) = figures::correction(archer) {
+        writeln!(env.out, "{correction}.")?;
     }
     for remark in &archer.remarks {
         writeln!(env.out, "{}", render::fitted(&format!("Note: {remark}."), wide))?;
     }
     Ok(())
+}
+
+fn print_figures(archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) -> Result<(), CliError> {
+    let rows = figures::table(archer, units);
+    let Some((heads, rows)) = rows.split_first() else { return Ok(()) };
+    let sides = [Side::Right, Side::Right, Side::Left, Side::Left, Side::Right, Side::Left, Side::Right];
+    let heads: Vec<(&str, Side)> = heads.iter().map(String::as_str).zip(sides).collect();
+    let mut table = Table::new(&heads);
+    rows.iter().for_each(|row| table.row(row.iter().cloned()));
+    Ok(table.print(env)?)
 }
 
 fn series(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) -> Result<(), CliError> {

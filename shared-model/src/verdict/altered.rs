@@ -1,11 +1,11 @@
 //! What a change altered, in the trade's words.
 
-use super::units::trimmed;
+use super::{sentence::list, units::trimmed};
 use crate::{
     id::ThingId,
     kind::setting,
     notation::{bare, unit_of},
-    timeline::Altered,
+    timeline::{Altered, SeasonChange, net},
 };
 use serde_json::Value;
 
@@ -21,6 +21,12 @@ pub fn altered(altered: &Altered, name_of: &dyn Fn(ThingId) -> Option<String>) -
         return format!("{turn} on the {name} ({} to {after})", show(before));
     }
     with_unit(format!("{name} {} to {after}", show(before)), unit)
+}
+
+/// Returns what changes altered taken together, as a list.
+pub fn changed(changes: &[&SeasonChange], name_of: &dyn Fn(ThingId) -> Option<String>) -> String {
+    let parts: Vec<String> = net(changes).iter().map(|a| altered(a, name_of)).collect();
+    if parts.is_empty() { "a change that names no setting".into() } else { list(&parts) }
 }
 
 /// Returns what the trade calls a setting, and its unit.

@@ -1,9 +1,9 @@
 //! The verdict on a bow: archer by archer, change by change.
 
 use super::{
-    altered::altered,
+    altered::changed,
     far_off::{FarOff, without},
-    sentence::{Told, list, sentence},
+    sentence::{Told, sentence},
     units::Units,
 };
 use crate::{
@@ -11,7 +11,7 @@ use crate::{
     kind::{self, Arrows},
     replica::Store,
     stats::effects::{Effect, Effects, effects},
-    timeline::{Altered, Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM, net},
+    timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -178,7 +178,7 @@ fn judged(
     let change = |id: &str| season.changes.iter().find(|c| c.id == id);
     let words = |id: &str| change(id).map_or_else(|| id.to_owned(), |c| change_words(c, names));
     let made: Vec<&SeasonChange> = effect.changes.iter().filter_map(|id| change(id)).collect();
-    let what = altered_words(&net(&made), names);
+    let what = changed(&made, &|id| names.get(&id).cloned());
     let day =
         effect.changes.first().and_then(|id| change(id)).map_or_else(String::new, |c| day_words(&c.at.day()));
     let told = Told {
@@ -195,13 +195,7 @@ fn judged(
 }
 
 pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
-    altered_words(&change.altered, names)
-}
-
-pub(super) fn altered_words(all: &[Altered], names: &BTreeMap<ThingId, String>) -> String {
-    let name = |id: ThingId| names.get(&id).cloned();
-    let parts: Vec<String> = all.iter().map(|a| altered(a, &name)).collect();
-    if parts.is_empty() { "a change that names no setting".into() } else { list(&parts) }
+    changed(&[change], &|id| names.get(&id).cloned())
 }
 
 /// Returns a day as people say it: `12 April 2026`.

@@ -81,7 +81,7 @@ pub fn bow_dial<S: Store>(
 /// Returns what a change altered, in words.
 fn called(season: &Season, id: &str, names: &BTreeMap<ThingId, String>) -> String {
     let change = season.changes.iter().find(|c| c.id == id);
-    change.map_or_else(|| id.to_owned(), |c| super::bow::altered_words(&c.altered, names))
+    change.map_or_else(|| id.to_owned(), |c| super::bow::change_words(c, names))
 }
 
 /// Returns the values shot as rows of cells; the first row holds the heads.

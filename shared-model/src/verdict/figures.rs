@@ -51,6 +51,20 @@ pub fn p_value(p: f64) -> String {
     if p < 0.001 { "<0.001".into() } else { format!("{p:.3}") }
 }
 
+/// Says for how many verdicts the p-values of the table are corrected; nothing where one stands alone.
+pub fn correction(verdict: &ArcherVerdict) -> Option<String> {
+    let count = |p: fn(&Effect) -> Option<f64>| verdict.verdicts.iter().filter_map(|j| p(&j.effect)).count();
+    let several = |n: usize, of: &str| if n == 1 { format!("1 {of}") } else { format!("{n} {of}s") };
+    let what = match (count(|e| e.shift_p_adjusted), count(|e| e.spread_p_adjusted)) {
+        (0 | 1, 0 | 1) => return None,
+        (shifts, spreads) if shifts == spreads => several(shifts, "change"),
+        (shifts, 0) => several(shifts, "shift"),
+        (0, spreads) => several(spreads, "spread"),
+        (shifts, spreads) => format!("{} and {}", several(shifts, "shift"), several(spreads, "spread")),
+    };
+    Some(format!("p: corrected for judging {what} at once (Holm)"))
+}
+
 /// Returns the verdict on the place in a word.
 pub fn location(location: Location) -> &'static str {
     match location {

@@ -14,10 +14,12 @@ pub mod plot;
 mod report;
 mod round;
 mod sentence;
+#[cfg(test)]
+mod tests;
 mod units;
 mod walk;
 
-pub use altered::{altered, name_and_unit, quantity};
+pub use altered::{altered, changed, name_and_unit, quantity};
 pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
 pub use day::{ArcherDay, last_days};

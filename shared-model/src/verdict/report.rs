@@ -115,6 +115,7 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
                 row.last_verdict = Some(last.sentence.clone());
                 look_at_verdict(&mut row, last.effect.location, last.effect.tight, last.effect.ends_after);
             }
+            look_at_place(&mut row);
             look_at_days(&mut row, &season, now_ms);
             if timeline.setup_now().is_empty() {
                 row.look.push("nothing is noted of the bow's setup".into());
@@ -181,7 +182,9 @@ fn latest(season: &Season, shaft_diameter_mm: f64) -> Option<Latest> {
 }
 
 fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_after: usize) {
-    if ends_after < 3 {
+    if ends_after == 0 {
+        row.look.push("nothing shot since the last change: figures from before it".into());
+    } else if ends_after < 3 {
         let ends = if ends_after == 1 { "end" } else { "ends" };
         row.look.push(format!("only {ends_after} {ends} since the last change"));
     } else if location == Location::Unsettled {
@@ -193,6 +196,9 @@ fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_aft
     if tight == Tightness::Wider {
         row.look.push("groups became wider with the last change".into());
     }
+}
+
+fn look_at_place(row: &mut Row) {
     let off = libm::hypot(row.latest.mpi_mm[0], row.latest.mpi_mm[1]);
     if row.latest.sd_mm.is_some_and(|sd| off > sd) {
         row.look.push(

@@ -215,12 +215,7 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
         let mut table = Table::new(&heads);
         let judged = archer["verdicts"].as_array().map(Vec::as_slice).unwrap_or_default();
         let truths: Vec<_> = TRUTHS.iter().filter(|t| t.bow == bow).collect();
-        // The first moment is the setup with which the season begins; it has nothing before it.
-        let later: Vec<&Value> = judged
-            .iter()
-            .filter(|v| v["ends_before"].as_u64() != Some(0) || v["shift_mrad"].is_array())
-            .collect();
-        for (truth, found) in truths.iter().zip(later) {
+        for (truth, found) in truths.iter().zip(judged) {
             let mm = |v: &Value| {
                 v.as_f64().map_or("-".into(), |v| format!("{:.0}", (v * DISTANCE_M).round() + 0.0))
             };

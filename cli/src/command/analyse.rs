@@ -9,13 +9,14 @@ use crate::{
     store::Home,
     when,
 };
+use serde::Serialize;
 use serde_json::json;
 use sheaf_model::{
     id::ThingId,
     kind::{self, Group},
     replica::Store,
     stats::group::{GroupFigures, group as figures_of},
-    timeline::{SeasonGroup, Timeline},
+    timeline::{Season, SeasonGroup, Timeline},
 };
 use std::collections::BTreeMap;
 
@@ -73,6 +74,17 @@ fn print_figures(f: &GroupFigures, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
+/// What one archer shot in a session at a distance.
+#[derive(Serialize)]
+struct Session {
+    archer: String,
+    session: String,
+    distance_m: f64,
+    groups: usize,
+    arrows: usize,
+    figures: GroupFigures,
+}
+
 fn sessions(
     home: &Home,
     bow: ThingId,
@@ -87,38 +99,42 @@ fn sessions(
     let mut rows = Vec::new();
     for archer in timeline.archers().into_iter().filter(|a| only.is_none() || *a == only) {
         let who = archer.and_then(|id| names.get(&id).cloned()).unwrap_or_else(|| "someone".into());
-        let season = timeline.season(archer);
-        let mut by_session: BTreeMap<(&str, u64), Vec<&SeasonGroup>> = BTreeMap::new();
-        for group in &season.groups {
-            by_session.entry((&group.session, group.distance_m.to_bits())).or_default().push(group);
-        }
-        for ((session, distance), groups) in by_session {
-            let points: Vec<[f64; 2]> = groups.iter().flat_map(|g| g.counted_mm()).collect();
-            if points.is_empty() {
-                continue;
-            }
-            let figures = figures_of(&points, Some(f64::from_bits(distance)), 0.95)?;
-            rows.push((
-                who.clone(),
-                session.to_owned(),
-                f64::from_bits(distance),
-                groups.len(),
-                points.len(),
-                figures,
-            ));
-        }
+        gather(&timeline.season(archer), &who, &mut rows)?;
     }
     if env.json {
-        let list: Vec<_> = rows
-            .iter()
-            .map(|(who, session, d, groups, arrows, f)| json!({"archer": who, "session": session, "distance_m": d, "groups": groups, "arrows": arrows, "figures": f}))
-            .collect();
-        return env.print_json(&json!({"bow": bow, "sessions": list}));
+        return env.print_json(&json!({"bow": bow, "sessions": rows}));
     }
     if rows.is_empty() {
         writeln!(env.out, "No groups with {name} yet: `sheaf shoot` records one.")?;
         return Ok(());
     }
+    print_sessions(rows, env)
+}
+
+fn gather(season: &Season, who: &str, rows: &mut Vec<Session>) -> Result<(), CliError> {
+    let mut by_session: BTreeMap<(&str, u64), Vec<&SeasonGroup>> = BTreeMap::new();
+    for group in &season.groups {
+        by_session.entry((&group.session, group.distance_m.to_bits())).or_default().push(group);
+    }
+    for ((session, distance), groups) in by_session {
+        let distance_m = f64::from_bits(distance);
+        let points: Vec<[f64; 2]> = groups.iter().flat_map(|g| g.counted_mm()).collect();
+        if points.is_empty() {
+            continue;
+        }
+        rows.push(Session {
+            archer: who.to_owned(),
+            session: session.to_owned(),
+            distance_m,
+            groups: groups.len(),
+            arrows: points.len(),
+            figures: figures_of(&points, Some(distance_m), 0.95)?,
+        });
+    }
+    Ok(())
+}
+
+fn print_sessions(rows: Vec<Session>, env: &mut Env<'_>) -> Result<(), CliError> {
     let heads = [
         ("archer", Side::Left),
         ("session", Side::Left),
@@ -131,19 +147,19 @@ fn sessions(
         ("sigma", Side::Right),
     ];
     let mut table = Table::new(&heads);
-    for (who, session, distance, groups, arrows, f) in rows {
-        let mm = |v: f64| render::number(v, 1);
-        let sigma = f.rayleigh.sigma_mm.map_or("-".into(), mm);
+    let mm = |v: f64| render::number(v, 1);
+    for row in rows {
+        let f = row.figures;
         table.row([
-            who,
-            session,
-            format!("{} m", render::number(distance, 1)),
-            groups.to_string(),
-            arrows.to_string(),
+            row.archer,
+            row.session,
+            format!("{} m", render::number(row.distance_m, 1)),
+            row.groups.to_string(),
+            row.arrows.to_string(),
             mm(f.mpi_mm[0]),
             mm(f.mpi_mm[1]),
             mm(f.mean_radius_mm),
-            sigma,
+            f.rayleigh.sigma_mm.map_or("-".into(), mm),
         ]);
     }
     table.print(env)?;

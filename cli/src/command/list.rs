@@ -106,90 +106,93 @@ pub fn values(thing: &Thing) -> BTreeMap<String, Value> {
     thing.fields().into_iter().map(|(name, f)| (name, read(f.now.value.get()))).collect()
 }
 
+fn table(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
+    match kind {
+        "group" => groups(things, names),
+        "change" => changes(things, names),
+        _ => others(kind, things, names),
+    }
+}
+
+fn groups(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
+    let heads = [
+        ("when", Side::Left),
+        ("bow", Side::Left),
+        ("archer", Side::Left),
+        ("distance", Side::Right),
+        ("face", Side::Left),
+        ("arrows", Side::Right),
+        ("", Side::Left),
+        ("id", Side::Left),
+    ];
+    let mut table = Table::new(&heads);
+    for thing in things {
+        let v = values(thing);
+        let cell = |name: &str| v.get(name).map(|value| shown(value, names)).unwrap_or_default();
+        let distance = v.get("distance_m").and_then(Value::as_f64);
+        table.row([
+            when::shown(v.get("at").and_then(Value::as_str)),
+            cell("bow"),
+            cell("archer"),
+            distance.map(|d| format!("{} m", render::number(d, 2))).unwrap_or_default(),
+            cell("face"),
+            v.get("points_mm").and_then(Value::as_array).map_or(0, Vec::len).to_string(),
+            retired(thing),
+            lookup::short(thing.id),
+        ]);
+    }
+    table
+}
+
+fn changes(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
+    let heads = [
+        ("when", Side::Left),
+        ("bow", Side::Left),
+        ("altered", Side::Left),
+        ("", Side::Left),
+        ("id", Side::Left),
+    ];
+    let mut table = Table::new(&heads);
+    for thing in things {
+        let v = values(thing);
+        let set = |(name, value): (&String, &Value)| {
+            Some(format!("{}={}", name.strip_prefix("set.")?, shown(value, names)))
+        };
+        table.row([
+            when::shown(v.get("at").and_then(Value::as_str)),
+            v.get("bow").map(|value| shown(value, names)).unwrap_or_default(),
+            v.iter().filter_map(set).collect::<Vec<String>>().join(" "),
+            retired(thing),
+            lookup::short(thing.id),
+        ]);
+    }
+    table
+}
+
 /// What the list says of a plan; `sheaf plan show` says the rest.
 const PLAN_SHOWN: [&str; 5] = ["bow", "archer", "distance_m", "shift_mm", "sd_ratio"];
 
-fn table(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
-    let id = |thing: &Thing| lookup::short(thing.id);
-    match kind {
-        "group" => {
-            let heads = [
-                ("when", Side::Left),
-                ("bow", Side::Left),
-                ("archer", Side::Left),
-                ("distance", Side::Right),
-                ("face", Side::Left),
-                ("arrows", Side::Right),
-                ("", Side::Left),
-                ("id", Side::Left),
-            ];
-            let mut table = Table::new(&heads);
-            for thing in things {
-                let v = values(thing);
-                let cell = |name: &str| v.get(name).map(|value| shown(value, names)).unwrap_or_default();
-                let arrows = v.get("points_mm").and_then(Value::as_array).map_or(0, Vec::len);
-                let distance = v
-                    .get("distance_m")
-                    .and_then(Value::as_f64)
-                    .map(|d| format!("{} m", render::number(d, 2)));
-                let at = when::shown(v.get("at").and_then(Value::as_str));
-                let retired = if is_retired(thing) { "retired" } else { "" };
-                table.row([
-                    at,
-                    cell("bow"),
-                    cell("archer"),
-                    distance.unwrap_or_default(),
-                    cell("face"),
-                    arrows.to_string(),
-                    retired.into(),
-                    id(thing),
-                ]);
-            }
-            table
-        }
-        "change" => {
-            let mut table = Table::new(&[
-                ("when", Side::Left),
-                ("bow", Side::Left),
-                ("altered", Side::Left),
-                ("", Side::Left),
-                ("id", Side::Left),
-            ]);
-            for thing in things {
-                let v = values(thing);
-                let bow = v.get("bow").map(|value| shown(value, names)).unwrap_or_default();
-                let settings: Vec<String> = v
-                    .iter()
-                    .filter_map(|(name, value)| {
-                        Some(format!("{}={}", name.strip_prefix("set.")?, shown(value, names)))
-                    })
-                    .collect();
-                let at = when::shown(v.get("at").and_then(Value::as_str));
-                let retired = if is_retired(thing) { "retired" } else { "" };
-                table.row([at, bow, settings.join(" "), retired.into(), id(thing)]);
-            }
-            table
-        }
-        _ => {
-            let mut table = Table::new(&[
-                ("name", Side::Left),
-                ("what is known", Side::Left),
-                ("", Side::Left),
-                ("id", Side::Left),
-            ]);
-            for thing in things {
-                let v = values(thing);
-                let name = v.get("name").or_else(|| v.get("text")).map(render::plain).unwrap_or_default();
-                let rest: Vec<String> = v
-                    .iter()
-                    .filter(|(field, _)| !matches!(field.as_str(), "name" | "text" | "retired"))
-                    .filter(|(field, _)| kind != "plan" || PLAN_SHOWN.contains(&field.as_str()))
-                    .map(|(field, value)| format!("{field} {}", shown(value, names)))
-                    .collect();
-                let retired = if is_retired(thing) { "retired" } else { "" };
-                table.row([name, rest.join(", "), retired.into(), id(thing)]);
-            }
-            table
-        }
+fn others(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
+    let heads = [("name", Side::Left), ("what is known", Side::Left), ("", Side::Left), ("id", Side::Left)];
+    let mut table = Table::new(&heads);
+    for thing in things {
+        let v = values(thing);
+        let rest: Vec<String> = v
+            .iter()
+            .filter(|(field, _)| !matches!(field.as_str(), "name" | "text" | "retired"))
+            .filter(|(field, _)| kind != "plan" || PLAN_SHOWN.contains(&field.as_str()))
+            .map(|(field, value)| format!("{field} {}", shown(value, names)))
+            .collect();
+        table.row([
+            v.get("name").or_else(|| v.get("text")).map(render::plain).unwrap_or_default(),
+            rest.join(", "),
+            retired(thing),
+            lookup::short(thing.id),
+        ]);
     }
+    table
+}
+
+fn retired(thing: &Thing) -> String {
+    if is_retired(thing) { "retired".into() } else { String::new() }
 }

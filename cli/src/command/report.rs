@@ -9,7 +9,7 @@ use crate::{
 };
 use sheaf_model::{
     timeline::Asked,
-    verdict::{Units, report},
+    verdict::{Row, Units, report},
 };
 
 /// Prints a row an archer and bow, those that need a look first.
@@ -22,7 +22,20 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         return env.print_json(&report);
     }
     writeln!(env.out, "{}", home.card().team_name)?;
-    let unit = units.unit();
+    print_rows(&report.rows, units, env)?;
+    print_looks(&report.rows, env)?;
+    if !report.unshot.is_empty() {
+        let unshot = format!("Nothing shot yet with: {}.", report.unshot.join(", "));
+        writeln!(env.out, "\n{}", render::fitted(&unshot, env.width))?;
+    }
+    if report.differences > 0 {
+        let open = render::count(report.differences, "difference");
+        env.remark(format!("{open} to settle: `sheaf differences`."))?;
+    }
+    Ok(())
+}
+
+fn print_rows(rows: &[Row], units: Units, env: &mut Env<'_>) -> Result<(), CliError> {
     // The year goes without saying in the year itself; the table fits 80 columns so.
     let this_year = format!(" {}", &when::now(env)?[..4]);
     let heads = [
@@ -38,7 +51,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         ("last shot", Side::Left),
     ];
     let mut table = Table::new(&heads);
-    for row in &report.rows {
+    for row in rows {
         table.row([
             row.archer_name.clone(),
             row.bow_name.clone(),
@@ -54,14 +67,17 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     if table.is_empty() {
         writeln!(env.out, "No groups yet.")?;
-    } else {
-        table.print(env)?;
-        writeln!(
-            env.out,
-            "In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis."
-        )?;
+        return Ok(());
     }
-    for row in &report.rows {
+    table.print(env)?;
+    let unit = units.unit();
+    let told =
+        format!("In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis.");
+    Ok(writeln!(env.out, "{told}")?)
+}
+
+fn print_looks(rows: &[Row], env: &mut Env<'_>) -> Result<(), CliError> {
+    for row in rows {
         if row.look.is_empty() && row.last_verdict.is_none() {
             continue;
         }
@@ -74,16 +90,6 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         for line in last.collect::<Vec<_>>() {
             writeln!(env.out, "  {line}")?;
         }
-    }
-    if !report.unshot.is_empty() {
-        let unshot = format!("Nothing shot yet with: {}.", report.unshot.join(", "));
-        writeln!(env.out, "\n{}", render::fitted(&unshot, env.width))?;
-    }
-    if report.differences > 0 {
-        env.remark(format!(
-            "{} to settle: `sheaf differences`.",
-            render::count(report.differences, "difference")
-        ))?;
     }
     Ok(())
 }

@@ -16,7 +16,7 @@ use sheaf_model::{
     kind::{self, Group},
     notation::{Length, Shot, distance_m, shots},
     replica::Store,
-    stats::group::group as figures_of,
+    stats::group::{GroupFigures, group as figures_of},
 };
 
 /// Records one group, or one a line until an empty line when no shots are given.
@@ -33,22 +33,25 @@ pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
     if env.interactive && !env.json {
         env.remark(format!("{}. One end a line; an empty line ends.", frame.words()))?;
     }
+    let (kept, failed) = keep_lines(&mut home, &frame, args, env)?;
+    if kept.is_empty() && failed.is_none() {
+        return Err(CliError::input("no shots were given")
+            .hint("write them like 9@4:30 X@12 M, or 12,-31 in mm from the centre"));
+    }
+    answer(&kept, env)?;
+    failed.map_or(Ok(()), Err)
+}
+
+/// Keeps an end a line, until an empty one or one that fails; returns what was kept and why it ended early.
+fn keep_lines(
+    home: &mut Home,
+    frame: &Frame,
+    args: &Shoot,
+    env: &mut Env<'_>,
+) -> Result<(Vec<Kept>, Option<CliError>), CliError> {
     let mut kept = Vec::new();
-    let mut failed = None;
-    loop {
-        if env.interactive {
-            write!(env.err, "end {}> ", kept.len() + 1)?;
-            env.err.flush()?;
-        }
-        let mut line = String::new();
-        let read = env
-            .input
-            .read_line(&mut line)
-            .map_err(|e| CliError::input(format!("the input cannot be read: {e}")))?;
-        if read == 0 || line.trim().is_empty() {
-            break;
-        }
-        match keep(&mut home, &frame, line.trim(), args, env) {
+    while let Some(line) = next_line(kept.len() + 1, env)? {
+        match keep(home, frame, &line, args, env) {
             Ok(one) => kept.push(one),
             // A slip in one end is told at once; the ends before it are kept, and the line can be typed again.
             Err(e @ CliError::Input(_)) if env.interactive => {
@@ -56,19 +59,25 @@ pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
             }
             Err(e) => {
                 let (end, before) = (kept.len() + 1, render::count(kept.len(), "end"));
-                failed = Some(e.hint(format!(
+                let failed = e.hint(format!(
                     "this was end {end}: kept {before} before it, and nothing from it on; send it and those after it again"
-                )));
-                break;
+                ));
+                return Ok((kept, Some(failed)));
             }
         }
     }
-    if kept.is_empty() && failed.is_none() {
-        return Err(CliError::input("no shots were given")
-            .hint("write them like 9@4:30 X@12 M, or 12,-31 in mm from the centre"));
+    Ok((kept, None))
+}
+
+/// Reads the line of an end; none where the input ends or the line is empty.
+fn next_line(end: usize, env: &mut Env<'_>) -> Result<Option<String>, CliError> {
+    if env.interactive {
+        write!(env.err, "end {end}> ")?;
+        env.err.flush()?;
     }
-    answer(&kept, env)?;
-    failed.map_or(Ok(()), Err)
+    let mut line = String::new();
+    env.input.read_line(&mut line).map_err(|e| CliError::input(format!("the input cannot be read: {e}")))?;
+    Ok(Some(line.trim().to_owned()).filter(|line| !line.is_empty()))
 }
 
 /// What all ends of one call share.
@@ -252,6 +261,27 @@ fn describe(
     let points = group.counted_mm();
     let off = scoring::off_face(group, &frame.face, frame.shaft_mm);
     let figures = if points.is_empty() { None } else { Some(figures_of(&points, group.distance_m, 0.95)?) };
+    let mut text = told(frame, shots, group, &off, figures.as_ref());
+    if plot {
+        text.push(super::picture::group(group, Some(&frame.face), env));
+    }
+    let json = json!({
+        "id": id, "bow": frame.bow.id, "at": group.at, "distance_m": group.distance_m, "face": frame.face_code,
+        "points_mm": group.points_mm, "assumed": frame.assumed, "off_face": off,
+        "mean_mm": figures.as_ref().map(|f| f.mpi_mm), "mean_radius_mm": figures.as_ref().map(|f| f.mean_radius_mm),
+    });
+    Ok(Kept { json, text })
+}
+
+/// Says what was kept: where it lies, how wide it is, and what does not count.
+fn told(
+    frame: &Frame,
+    shots: &[Shot],
+    group: &Group,
+    off: &[usize],
+    figures: Option<&GroupFigures>,
+) -> Vec<String> {
+    let counted = group.counted_mm().len();
     let mut text = vec![format!(
         "Kept: {}, {}, {}.",
         render::count(shots.len(), "arrow"),
@@ -261,20 +291,20 @@ fn describe(
     if !frame.assumed.is_empty() {
         text.push(format!("  As the last time: {}.", frame.assumed.join(", ")));
     }
-    if let Some(f) = &figures {
-        let spread = if points.len() > 1 {
+    if let Some(f) = figures {
+        let spread = if counted > 1 {
             format!(",\n  mean radius {} mm", render::number(f.mean_radius_mm, 1))
         } else {
             String::new()
         };
-        text.push(format!("  {}{spread}.", middle(f.mpi_mm, points.len())));
+        text.push(format!("  {}{spread}.", middle(f.mpi_mm, counted)));
     }
-    for n in &off {
+    for n in off {
         text.push(format!(
             "  Arrow {n} lies off the scoring rings: it is kept where it is and scores as a miss."
         ));
     }
-    let apart = shots.iter().filter(|s| s.at.is_some()).count() - points.len();
+    let apart = shots.iter().filter(|s| s.at.is_some()).count() - counted;
     if apart > 0 {
         text.push(format!(
             "  {} left out of spread and mean: flyers and bare shafts.",
@@ -288,15 +318,7 @@ fn describe(
             render::count(lost, "arrow")
         ));
     }
-    if plot {
-        text.push(super::picture::group(group, Some(&frame.face), env));
-    }
-    let json = json!({
-        "id": id, "bow": frame.bow.id, "at": group.at, "distance_m": group.distance_m, "face": frame.face_code,
-        "points_mm": group.points_mm, "assumed": frame.assumed, "off_face": off,
-        "mean_mm": figures.as_ref().map(|f| f.mpi_mm), "mean_radius_mm": figures.as_ref().map(|f| f.mean_radius_mm),
-    });
-    Ok(Kept { json, text })
+    text
 }
 
 fn answer(kept: &[Kept], env: &mut Env<'_>) -> Result<(), CliError> {

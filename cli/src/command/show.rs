@@ -17,7 +17,7 @@ use sheaf_model::{
     merge::Thing,
     replica::Store,
     stats::group::group as figures_of,
-    timeline::Timeline,
+    timeline::{Setup, Timeline},
 };
 use std::collections::BTreeMap;
 
@@ -30,32 +30,23 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
         thing.ok_or_else(|| CliError::bug(format!("{} {} is listed but not there", named.kind, named.id)))?;
     let differences = differences::of_thing(&thing);
     let timeline = if named.kind == "bow" { Some(Timeline::read(home.store(), named.id)?) } else { None };
+    let setup = timeline.as_ref().map(Timeline::setup_now);
     if env.json {
         let mut answer = list::as_json(&thing);
         answer["differences"] = json!(differences);
         if args.history {
             answer["history"] = history(&thing);
         }
-        if let Some(timeline) = &timeline {
-            let setup = timeline.setup_now();
-            answer["setup"] = setup
-                .iter()
-                .map(|(k, s)| (k.clone(), s.value.clone()))
-                .collect::<serde_json::Map<_, _>>()
-                .into();
+        if let Some(setup) = &setup {
+            let values = setup.iter().map(|(setting, set)| (setting.clone(), set.value.clone()));
+            answer["setup"] = values.collect::<serde_json::Map<_, _>>().into();
         }
         return env.print_json(&answer);
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     print_fields(&thing, &names, env)?;
-    if let Some(timeline) = &timeline {
-        let setup = timeline.setup_now();
-        if setup.is_empty() {
-            writeln!(env.out, "\nIts setup has not been noted yet; `sheaf change` notes it.")?;
-        } else {
-            writeln!(env.out, "\nOn it now:")?;
-            setup_table(&setup, &names).print(env)?;
-        }
+    if let Some(setup) = &setup {
+        print_setup(setup, &names, env)?;
     }
     if named.kind == "group" {
         let group = kind::read::<Group>(&thing)?;
@@ -69,6 +60,14 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
         env.remark(format!("{} was written differently by two people: `sheaf differences`.", d.field))?;
     }
     Ok(())
+}
+
+fn print_setup(setup: &Setup, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
+    if setup.is_empty() {
+        return Ok(writeln!(env.out, "\nIts setup has not been noted yet; `sheaf change` notes it.")?);
+    }
+    writeln!(env.out, "\nOn it now:")?;
+    Ok(setup_table(setup, names).print(env)?)
 }
 
 fn print_fields(thing: &Thing, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {

@@ -32,20 +32,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     writeln!(env.out, "{}", bow.name)?;
-    let mut table = Table::new(&[
-        ("from", Side::Left),
-        ("altered", Side::Left),
-        ("groups", Side::Right),
-        ("arrows", Side::Right),
-    ]);
-    for stretch in &all[skip..] {
-        if stretch.change.is_none() && stretch.groups.is_empty() {
-            continue;
-        }
-        let from = stretch.at.map_or("the beginning".into(), |at| at.day_and_time());
-        let altered: Vec<String> = stretch.altered.iter().map(|a| altered_words(a, &names)).collect();
-        table.row([from, altered.join(", "), stretch.groups.len().to_string(), stretch.arrows.to_string()]);
-    }
+    let table = stretches(&all[skip..], &names);
     if table.is_empty() {
         writeln!(env.out, "Nothing has been recorded with it yet.")?;
     } else {
@@ -60,6 +47,18 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         ))?;
     }
     Ok(())
+}
+
+fn stretches(all: &[Stretch], names: &BTreeMap<ThingId, String>) -> Table {
+    let heads =
+        [("from", Side::Left), ("altered", Side::Left), ("groups", Side::Right), ("arrows", Side::Right)];
+    let mut table = Table::new(&heads);
+    for stretch in all.iter().filter(|s| s.change.is_some() || !s.groups.is_empty()) {
+        let from = stretch.at.map_or("the beginning".into(), |at| at.day_and_time());
+        let altered: Vec<String> = stretch.altered.iter().map(|a| altered_words(a, names)).collect();
+        table.row([from, altered.join(", "), stretch.groups.len().to_string(), stretch.arrows.to_string()]);
+    }
+    table
 }
 
 fn as_json(stretch: &Stretch) -> Value {

@@ -90,16 +90,8 @@ impl Segments {
                         take((team, entry, place))?;
                     }
                     Line::Batch(n) => position.batch = n,
-                    Line::Journal(head) if head.version > journal::VERSION => {
-                        let message = format!(
-                            "{} has format {}; this build reads {}",
-                            path.display(),
-                            head.version,
-                            journal::VERSION
-                        );
-                        return Err(CliError::input(message).hint("update sheaf"));
-                    }
-                    Line::Journal(_) | Line::Act(_) => {}
+                    Line::Journal(head) => readable(&path, &head)?,
+                    Line::Act(_) => {}
                 }
             }
             position.at = scan.end as u64;
@@ -216,6 +208,14 @@ fn read_from(path: &Path, at: u64) -> Result<Option<Vec<u8>>, CliError> {
         Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(e) => Err(CliError::file("read", path, &e)),
     }
+}
+
+fn readable(path: &Path, head: &Head) -> Result<(), CliError> {
+    if head.version <= journal::VERSION {
+        return Ok(());
+    }
+    let (path, has, reads) = (path.display(), head.version, journal::VERSION);
+    Err(CliError::input(format!("{path} has format {has}; this build reads {reads}")).hint("update sheaf"))
 }
 
 fn damage(path: &Path, e: &ModelError) -> CliError {

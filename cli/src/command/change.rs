@@ -13,7 +13,7 @@ use crate::{
 use serde_json::{Value, json};
 use sheaf_model::{
     kind::{self, Change, SETTINGS},
-    timeline::{Altered, Moment, Timeline},
+    timeline::{Altered, Moment, Setup, Timeline},
 };
 
 /// Records a change, and says what each setting was before.
@@ -34,6 +34,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         None => when::now(env)?,
     };
     let setup = Timeline::read(home.store(), bow.id)?.setup_at(Moment::read(&at)?.unix_ms());
+    let altered = altered(&home, &setup, &args.values, env)?;
     let mut change = Change {
         bow: Some(bow.id),
         at: Some(at.clone()),
@@ -41,18 +42,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         note: args.note.clone(),
         ..Change::default()
     };
-    let mut altered = Vec::new();
-    for pair in &args.values {
-        let (field, value) = setting_pair::read(&home, &setup, pair, env)?;
-        if altered.iter().any(|a: &Altered| a.setting == field) {
-            return Err(CliError::input(format!("{field} is given twice")).hint(
-                "a change holds one value of a setting; write two changes with --at when both were shot",
-            ));
-        }
-        let before = setup.get(&field).map(|s| s.value.clone());
-        change.set(&field, value.clone());
-        altered.push(Altered { setting: field, before, after: value });
-    }
+    altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &change)?])?;
     let cautions = cautions(&altered);
@@ -69,6 +59,27 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         env.remark(caution)?;
     }
     Ok(())
+}
+
+/// Reads what was altered from pairs of setting and value, each setting once.
+fn altered(
+    home: &Home,
+    setup: &Setup,
+    pairs: &[String],
+    env: &mut Env<'_>,
+) -> Result<Vec<Altered>, CliError> {
+    let mut altered: Vec<Altered> = Vec::new();
+    for pair in pairs {
+        let (field, value) = setting_pair::read(home, setup, pair, env)?;
+        if altered.iter().any(|a| a.setting == field) {
+            return Err(CliError::input(format!("{field} is given twice")).hint(
+                "a change holds one value of a setting; write two changes with --at when both were shot",
+            ));
+        }
+        let before = setup.get(&field).map(|s| s.value.clone());
+        altered.push(Altered { setting: field, before, after: value });
+    }
+    Ok(altered)
 }
 
 fn settings(env: &mut Env<'_>) -> Result<(), CliError> {

@@ -102,32 +102,14 @@ fn bytes_of(file: &Path, env: &mut Env<'_>) -> Result<Vec<u8>, CliError> {
 }
 
 fn options(args: &Import, home: &Home, env: &Env<'_>) -> Result<Options, CliError> {
-    let mut columns = Vec::new();
-    for typed in &args.column {
-        let (field, header) = typed.split_once('=').ok_or_else(|| {
-            CliError::input(format!("--column {typed} names no header"))
-                .hint("write it like --column x_mm=across")
-        })?;
-        columns.push((field.to_owned(), header.to_owned()));
-    }
+    let columns = args.column.iter().map(|typed| column(typed)).collect::<Result<_, _>>()?;
+    let separator = args.separator.as_deref().map(separator).transpose()?;
     if let Some(typed) = &args.distance {
         distance_m(typed)?;
     }
     if let Some(code) = &args.face {
         Face::by_code(code)?;
     }
-    let separator = match args.separator.as_deref() {
-        None => None,
-        Some("tab" | "\\t") => Some('\t'),
-        Some(text) => match text.chars().collect::<Vec<_>>().as_slice() {
-            [one] if !one.is_alphanumeric() => Some(*one),
-            _ => {
-                return Err(
-                    CliError::input(format!("`{text}` separates no columns")).hint("write , or ; or tab")
-                );
-            }
-        },
-    };
     // Archers and sets that are typed may be shortened as everywhere; in the file names are whole.
     let id = |kind, typed: &Option<String>| match typed {
         Some(text) => known_or_new(home, kind, text, args.create).map(Some),
@@ -155,6 +137,23 @@ fn options(args: &Import, home: &Home, env: &Env<'_>) -> Result<Options, CliErro
     Ok(Options { columns, separator, dates, fill_down: args.fill_down, usual, ..base })
 }
 
+fn column(typed: &str) -> Result<(String, String), CliError> {
+    let (field, header) = typed.split_once('=').ok_or_else(|| {
+        CliError::input(format!("--column {typed} names no header"))
+            .hint("write it like --column x_mm=across")
+    })?;
+    Ok((field.to_owned(), header.to_owned()))
+}
+
+fn separator(typed: &str) -> Result<char, CliError> {
+    let mut chars = typed.chars();
+    match (typed, chars.next(), chars.next()) {
+        ("tab" | "\\t", ..) => Ok('\t'),
+        (_, Some(one), None) if !one.is_alphanumeric() => Ok(one),
+        _ => Err(CliError::input(format!("`{typed}` separates no columns")).hint("write , or ; or tab")),
+    }
+}
+
 /// Returns the id of a thing that was typed; its name when it is to be made.
 fn known_or_new(home: &Home, kind: &'static str, text: &str, create: bool) -> Result<String, CliError> {
     match lookup::find_known(home, kind, text)? {
@@ -166,9 +165,34 @@ fn known_or_new(home: &Home, kind: &'static str, text: &str, create: bool) -> Re
 
 /// Returns what is to be recorded: things that the file names and nobody has, then the groups that are new.
 fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> Result<Vec<Draft>, CliError> {
-    let team = home.card().team;
     let mut drafts = Vec::new();
-    let mut ids: BTreeMap<(&'static str, String), ThingId> = BTreeMap::new();
+    let ids = named(table, home, args, outcome, &mut drafts)?;
+    let mut seen = BTreeSet::new();
+    let team = home.card().team;
+    for (id, group) in table.groups(team, &mut |kind, name| ids.get(&(kind, name.to_owned())).copied())? {
+        if let Some(face) = group.face() {
+            outcome.off_face +=
+                scoring::off_face(&group, &face, scoring::shaft_mm(home, group.arrows)?).len();
+        }
+        if home.store().thing("group", id)?.is_some() || !seen.insert(id) {
+            outcome.known += 1;
+            continue;
+        }
+        outcome.new += 1;
+        drafts.push(kind::draft(id, &group)?);
+    }
+    Ok(drafts)
+}
+
+/// Returns the ids of the things that the file names; those to be made are added to the drafts.
+fn named(
+    table: &Table,
+    home: &Home,
+    args: &Import,
+    outcome: &mut Outcome,
+    drafts: &mut Vec<Draft>,
+) -> Result<BTreeMap<(&'static str, String), ThingId>, CliError> {
+    let mut ids = BTreeMap::new();
     let mut unknown = Vec::new();
     for named in table.names() {
         let known = lookup::all(home, named.kind)?;
@@ -179,13 +203,10 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
         let id = match found {
             Some(found) => found.id,
             None if args.create => {
-                lookup::check_name(home, named.kind, &named.name, None)?;
+                let draft = made(home, named.kind, &named.name)?;
                 outcome.created.push(Made { kind: named.kind, name: named.name.clone() });
-                let id = named_id(team, named.kind, &named.name);
-                let name = to_raw_value(&named.name)
-                    .map_err(|e| CliError::bug(format!("a name cannot be written: {e}")))?;
-                let set = BTreeMap::from([("name".to_owned(), name)]);
-                drafts.push(Draft { kind: named.kind.into(), id, set, settles: false });
+                let id = draft.id;
+                drafts.push(draft);
                 id
             }
             None => {
@@ -204,20 +225,14 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
         ))
         .hint("add them with --create, or mend the names; --bow and --archer are for rows that name none"));
     }
-    let mut seen = BTreeSet::new();
-    for (id, group) in table.groups(team, &mut |kind, name| ids.get(&(kind, name.to_owned())).copied())? {
-        if let Some(face) = group.face() {
-            outcome.off_face +=
-                scoring::off_face(&group, &face, scoring::shaft_mm(home, group.arrows)?).len();
-        }
-        if home.store().thing("group", id)?.is_some() || !seen.insert(id) {
-            outcome.known += 1;
-            continue;
-        }
-        outcome.new += 1;
-        drafts.push(kind::draft(id, &group)?);
-    }
-    Ok(drafts)
+    Ok(ids)
+}
+
+fn made(home: &Home, kind: &'static str, name: &str) -> Result<Draft, CliError> {
+    lookup::check_name(home, kind, name, None)?;
+    let id = named_id(home.card().team, kind, name);
+    let name = to_raw_value(name).map_err(|e| CliError::bug(format!("a name cannot be written: {e}")))?;
+    Ok(Draft { kind: kind.into(), id, set: BTreeMap::from([("name".to_owned(), name)]), settles: false })
 }
 
 fn refuse(outcome: &Outcome, args: &Import, env: &mut Env<'_>) -> Result<(), CliError> {

@@ -3,7 +3,10 @@
 use crate::{
     CliError, Env,
     args::Join,
-    command::sync::{exchange_with_progress, tell},
+    command::{
+        bundle::entries_of,
+        sync::{exchange_with_progress, tell},
+    },
     exchange::{carry_over, level},
     lookup,
     remote::Remote,
@@ -23,34 +26,11 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
             .hint("for another team name another folder with --home DIR"));
     }
     let me = args.me.as_deref().map(|me| lookup::name("a person", me)).transpose()?;
-    let mut remote = Remote::new(&args.url, None)?;
-    let person = match &before {
-        Some(card) => card.person,
-        None => env.thing_id(),
-    };
-    let device_name = args.device.clone().unwrap_or_else(|| env.device_name.clone());
-    let device = env.device_id();
-    let admitted = remote.join(&JoinRequest {
-        code: args.code.clone(),
-        device,
-        device_name: device_name.clone(),
-        person,
-    })?;
-    let mut card =
-        Card::new(admitted.team, admitted.name, device, device_name, admitted.person, new_journal(&env.home));
-    card.server = Some(Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role });
-    let coach = admitted.role == Role::Coach;
-    if let Some(old) = before.as_ref().filter(|_| !coach) {
-        card.carry = Some(Carry { journal: old.journal.clone(), team: old.team, person: old.person });
-    }
+    let (card, role) = admit(args, before.as_ref(), env)?;
     let mut home = settle_in(env, card, before.as_ref())?;
     if !env.json {
-        writeln!(
-            env.out,
-            "This device is in the team {} now, as {}.",
-            home.card().team_name,
-            role_words(admitted.role)
-        )?;
+        let team = &home.card().team_name;
+        writeln!(env.out, "This device is in the team {team} now, as {}.", role_words(role))?;
     }
     // First what the team has, so that what comes along is written on top of it.
     let watched = env.interactive && !env.json;
@@ -61,18 +41,35 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
     tell(&home, &report, env)?;
     if let Some(old) = before.filter(|_| !env.json) {
         let folder = env.home.join(&old.journal);
-        match coach {
-            true => env.remark(format!(
-                "What was recorded here before stays in {}: a coach's device writes notes and plans only.",
-                folder.display()
-            ))?,
-            false => env.remark(format!(
-                "{carried} entries from before came along; their old journal stays in {}.",
-                folder.display()
-            ))?,
-        }
+        let folder = folder.display();
+        env.remark(match role {
+            Role::Coach => format!(
+                "What was recorded here before stays in {folder}: a coach's device writes notes and plans only."
+            ),
+            Role::Archer | Role::Keeper => format!(
+                "{} from before came along; their old journal stays in {folder}.",
+                entries_of(carried)
+            ),
+        })?;
     }
     Ok(())
+}
+
+/// Asks the server to be let in; returns the card of the joined team, and the role in it.
+fn admit(args: &Join, before: Option<&Card>, env: &mut Env<'_>) -> Result<(Card, Role), CliError> {
+    let mut remote = Remote::new(&args.url, None)?;
+    let person = before.map_or_else(|| env.thing_id(), |card| card.person);
+    let device_name = args.device.clone().unwrap_or_else(|| env.device_name.clone());
+    let (code, device) = (args.code.clone(), env.device_id());
+    let asked = JoinRequest { code, device, device_name: device_name.clone(), person };
+    let admitted = remote.join(&asked)?;
+    let journal = new_journal(&env.home);
+    let mut card = Card::new(admitted.team, admitted.name, device, device_name, admitted.person, journal);
+    card.server = Some(Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role });
+    if let Some(old) = before.filter(|_| admitted.role != Role::Coach) {
+        card.carry = Some(Carry { journal: old.journal.clone(), team: old.team, person: old.person });
+    }
+    Ok((card, admitted.role))
 }
 
 /// Makes the home of the joined team; from here on a killed process loses nothing.

@@ -299,11 +299,17 @@ fn told(
         };
         text.push(format!("  {}{spread}.", middle(f.mpi_mm, counted)));
     }
-    for n in off {
-        text.push(format!(
-            "  Arrow {n} lies off the scoring rings: it is kept where it is and scores as a miss."
-        ));
-    }
+    let off = off.iter().map(|n| {
+        format!("  Arrow {n} lies off the scoring rings: it is kept where it is and scores as a miss.")
+    });
+    text.extend(off);
+    text.extend(left_out(shots, counted));
+    text
+}
+
+/// Says which arrows do not count for spread and mean.
+fn left_out(shots: &[Shot], counted: usize) -> Vec<String> {
+    let mut text = Vec::new();
     let apart = shots.iter().filter(|s| s.at.is_some()).count() - counted;
     if apart > 0 {
         text.push(format!(

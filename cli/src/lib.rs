@@ -3,6 +3,7 @@
 #![warn(missing_docs)]
 
 mod args;
+mod assumed;
 mod command;
 mod env;
 mod error;

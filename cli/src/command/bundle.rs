@@ -63,12 +63,9 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
             json!({"kept": absorbed.kept, "known": absorbed.known, "refused": refused, "digest": digest});
         return env.print_json(&answer);
     }
-    writeln!(
-        env.out,
-        "Kept: {}, new here; {} were here already.",
-        entries_of(absorbed.kept),
-        absorbed.known
-    )?;
+    let known = absorbed.known;
+    let were = if known == 1 { "was" } else { "were" };
+    writeln!(env.out, "Kept: {}, new here; {known} {were} here already.", entries_of(absorbed.kept))?;
     if !absorbed.refused.is_empty() {
         env.remark(format!("Not kept: {}.", entries_of(absorbed.refused.len())))?;
         for refused in absorbed.refused.iter().take(5) {

@@ -25,14 +25,10 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         return Err(CliError::input("what was altered?")
             .hint("write it like plunger_turns=+1/4; `sheaf change --settings` lists the settings"));
     }
-    let at = match &args.at {
-        Some(typed) => {
-            let at = when::read(typed, env)?;
-            when::remark_if_ahead(&at, env)?;
-            at
-        }
-        None => when::now(env)?,
-    };
+    let at = args.at.as_deref().map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
+    if args.at.is_some() {
+        when::remark_if_ahead(&at, env)?;
+    }
     let setup = Timeline::read(home.store(), bow.id)?.setup_at(Moment::read(&at)?.unix_ms());
     let altered = altered(&home, &setup, &args.values, env)?;
     let mut change = Change {

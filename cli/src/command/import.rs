@@ -196,11 +196,7 @@ fn named(
     let mut unknown = Vec::new();
     for named in table.names() {
         let known = lookup::all(home, named.kind)?;
-        let same = |n: &&lookup::Named| n.name.trim().to_lowercase() == named.name.trim().to_lowercase();
-        let by_id = |n: &&lookup::Named| n.id.to_string() == named.name;
-        let in_use = known.iter().filter(|n| !n.retired).find(same);
-        let found = in_use.or_else(|| known.iter().find(by_id)).or_else(|| known.iter().find(same));
-        let id = match found {
+        let id = match called(&known, &named.name) {
             Some(found) => found.id,
             None if args.create => {
                 let draft = made(home, named.kind, &named.name)?;
@@ -226,6 +222,13 @@ fn named(
         .hint("add them with --create, or mend the names; --bow and --archer are for rows that name none"));
     }
     Ok(ids)
+}
+
+/// Returns the thing that a file means by a name or an id; of two with one name that which is in use.
+fn called<'a>(known: &'a [lookup::Named], name: &str) -> Option<&'a lookup::Named> {
+    let same = |n: &&lookup::Named| n.name.trim().to_lowercase() == name.trim().to_lowercase();
+    let in_use = known.iter().filter(|n| !n.retired).find(same);
+    in_use.or_else(|| known.iter().find(|n| n.id.to_string() == name)).or_else(|| known.iter().find(same))
 }
 
 fn made(home: &Home, kind: &'static str, name: &str) -> Result<Draft, CliError> {

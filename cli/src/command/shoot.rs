@@ -3,6 +3,7 @@
 use crate::{
     CliError, Env,
     args::Shoot,
+    assumed::{arrows_of, face_of, last_distance, last_group, last_or_only_bow},
     command::show::middle,
     lookup::{self, Named},
     planned, render, scoring,
@@ -15,7 +16,6 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Group},
     notation::{Length, Shot, distance_m, shots},
-    replica::Store,
     stats::group::{GroupFigures, group as figures_of},
 };
 
@@ -108,32 +108,19 @@ impl Frame {
         let mut words = args.words.as_slice();
         let last = last_group(home)?.unwrap_or_default();
         let mut assumed = Vec::new();
-        let bow = match words
-            .first()
-            .filter(|w| !is_shot(w) && distance_m(w).is_err() && !looks_like_a_distance(w))
-        {
+        let bow = match words.first().filter(|w| !is_shot(w) && !is_distance(w)) {
             Some(name) => {
                 words = &words[1..];
                 lookup::find(home, "bow", name)?
             }
             None => last_or_only_bow(home, last.bow, &mut assumed)?,
         };
-        let distance = match words
-            .first()
-            .filter(|w| !is_shot(w) && (distance_m(w).is_ok() || looks_like_a_distance(w)))
-        {
+        let distance_m = match words.first().filter(|w| !is_shot(w) && is_distance(w)) {
             Some(typed) => {
                 words = &words[1..];
                 distance_m(typed)?
             }
-            None => {
-                let d = last.distance_m.ok_or_else(|| {
-                    CliError::input("how far was it?")
-                        .hint("write the distance with its unit after the bow, like 30m or 20yd")
-                })?;
-                assumed.push(format!("{} m", render::number(d, 2)));
-                d
-            }
+            None => last_distance(&last, &mut assumed)?,
         };
         let (face_code, face) = face_of(args.face.as_deref(), &last, &mut assumed)?;
         let arrows = arrows_of(home, args.arrows.as_deref(), last.arrows, &mut assumed)?;
@@ -143,21 +130,8 @@ impl Frame {
             None => home.card().person,
         };
         let at = args.at.as_deref().map(|typed| when::read(typed, env)).transpose()?;
-        Ok((
-            Self {
-                bow,
-                distance_m: distance,
-                face,
-                face_code,
-                arrows,
-                shaft_mm,
-                archer,
-                at,
-                assumed,
-                plan: args.plan.clone(),
-            },
-            words,
-        ))
+        let plan = args.plan.clone();
+        Ok((Self { bow, distance_m, face, face_code, arrows, shaft_mm, archer, at, assumed, plan }, words))
     }
 
     fn words(&self) -> String {
@@ -346,79 +320,9 @@ fn is_shot(word: &str) -> bool {
         || word.contains(':')
 }
 
-fn looks_like_a_distance(word: &str) -> bool {
-    word.starts_with(|c: char| c.is_ascii_digit())
-        && word.chars().all(|c| c.is_ascii_alphanumeric() || c == '.')
-}
-
-fn last_group(home: &Home) -> Result<Option<Group>, CliError> {
-    let state = home.store().state();
-    let mut latest = None;
-    for id in state.ids("group").rev().take(50) {
-        let Some(group) = home.store().thing("group", id)?.and_then(|t| kind::read::<Group>(&t).ok()) else {
-            continue;
-        };
-        if group.retired {
-            continue;
-        }
-        if group.archer == Some(home.card().person) {
-            return Ok(Some(group));
-        }
-        latest.get_or_insert(group);
-    }
-    Ok(latest)
-}
-
-fn last_or_only_bow(
-    home: &Home,
-    last: Option<ThingId>,
-    assumed: &mut Vec<String>,
-) -> Result<Named, CliError> {
-    let bows: Vec<Named> = lookup::all(home, "bow")?.into_iter().filter(|b| !b.retired).collect();
-    let found =
-        bows.iter().find(|b| Some(b.id) == last).or(if bows.len() == 1 { bows.first() } else { None });
-    let found = found.ok_or_else(|| {
-        CliError::input("which bow?").hint("name it first: sheaf shoot BOW 30m 9@4:30 X@12")
-    })?;
-    assumed.push(found.name.clone());
-    Ok(found.clone())
-}
-
-fn face_of(typed: Option<&str>, last: &Group, assumed: &mut Vec<String>) -> Result<(String, Face), CliError> {
-    let code = match (typed, last.face_code()) {
-        (Some(code), _) => code.trim().to_lowercase(),
-        (None, Some(code)) => {
-            assumed.push(code.clone());
-            code
-        }
-        (None, None) => {
-            let codes: Vec<&str> = Face::codes().collect();
-            return Err(CliError::input("which face?")
-                .hint(format!("say it once with --face CODE; there are {}", codes.join(", "))));
-        }
-    };
-    let face = Face::by_code(&code)?;
-    Ok((code, face))
-}
-
-fn arrows_of(
-    home: &Home,
-    typed: Option<&str>,
-    last: Option<ThingId>,
-    assumed: &mut Vec<String>,
-) -> Result<Option<(ThingId, String)>, CliError> {
-    let sets: Vec<Named> = lookup::all(home, "arrows")?.into_iter().filter(|a| !a.retired).collect();
-    let set = match typed {
-        Some(name) => Some(lookup::find(home, "arrows", name)?),
-        None => {
-            let found = sets.iter().find(|a| Some(a.id) == last).or(if sets.len() == 1 {
-                sets.first()
-            } else {
-                None
-            });
-            assumed.extend(found.map(|a| a.name.clone()));
-            found.cloned()
-        }
-    };
-    Ok(set.map(|set| (set.id, set.name)))
+/// Whether a word is a distance, or was meant to be one and is to be refused as such.
+fn is_distance(word: &str) -> bool {
+    let looks_like_one = word.starts_with(|c: char| c.is_ascii_digit())
+        && word.chars().all(|c| c.is_ascii_alphanumeric() || c == '.');
+    looks_like_one || distance_m(word).is_ok()
 }

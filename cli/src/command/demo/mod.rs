@@ -45,51 +45,44 @@ fn title(env: &mut Env<'_>, text: &str) -> Result<(), CliError> {
     Ok(writeln!(env.out, "\n{line}\n{}", "-".repeat(text.chars().count()))?)
 }
 
+/// What Ilse types to begin with.
+const FOUNDING: [&[&str]; 10] = [
+    &["start", "Bramble and thistle", "--me", "Ilse", "--device", "Ilse's phone"],
+    &["add", "person", "Maren"],
+    &["add", "bow", "bramble", "--riser", "25in"],
+    &["add", "bow", "thistle", "--riser", "23in"],
+    &["add", "arrows", "blue twelve", "--count", "12", "--shaft-diameter", "5.5mm", "--spine", "600"],
+    &["add", "part", "medium 34", "--what", "limbs", "--limb-length", "medium", "--marked-weight", "34lbf"],
+    &["add", "part", "fourteen strands", "--what", "string", "--strands", "14"],
+    &["add", "part", "sixteen strands", "--what", "string", "--strands", "16"],
+    &[
+        "change",
+        "bramble",
+        "limbs=medium 34",
+        "string=fourteen strands",
+        "brace_height=215mm",
+        "tiller=4mm",
+        "nocking_point=10mm",
+        "plunger=2",
+        "arrows=blue twelve",
+    ],
+    &[
+        "change",
+        "thistle",
+        "brace_height=212mm",
+        "tiller=3mm",
+        "nocking_point=9mm",
+        "plunger=1 1/2",
+        "arrows=blue twelve",
+    ],
+];
+
 /// The team with its bows, and the devices of all three.
 fn found(env: &mut Env<'_>, stage: &Stage, now: u64) -> Result<(), CliError> {
     let then = now.saturating_sub(62 * DAY_MS);
     let (ilse, odo, maren) = (stage.home("ilse"), stage.home("odo"), stage.home("maren"));
     let key = stage.key()?;
-    for words in [
-        &["start", "Bramble and thistle", "--me", "Ilse", "--device", "Ilse's phone"][..],
-        &["add", "person", "Maren"],
-        &["add", "bow", "bramble", "--riser", "25in"],
-        &["add", "bow", "thistle", "--riser", "23in"],
-        &["add", "arrows", "blue twelve", "--count", "12", "--shaft-diameter", "5.5mm", "--spine", "600"],
-        &[
-            "add",
-            "part",
-            "medium 34",
-            "--what",
-            "limbs",
-            "--limb-length",
-            "medium",
-            "--marked-weight",
-            "34lbf",
-        ],
-        &["add", "part", "fourteen strands", "--what", "string", "--strands", "14"],
-        &["add", "part", "sixteen strands", "--what", "string", "--strands", "16"],
-        &[
-            "change",
-            "bramble",
-            "limbs=medium 34",
-            "string=fourteen strands",
-            "brace_height=215mm",
-            "tiller=4mm",
-            "nocking_point=10mm",
-            "plunger=2",
-            "arrows=blue twelve",
-        ],
-        &[
-            "change",
-            "thistle",
-            "brace_height=212mm",
-            "tiller=3mm",
-            "nocking_point=9mm",
-            "plunger=1 1/2",
-            "arrows=blue twelve",
-        ],
-    ] {
+    for words in FOUNDING {
         sheaf(env, &ilse, then, words)?;
     }
     sheaf(env, &ilse, now, &["connect", &stage.url, "--key", &key])?;
@@ -184,11 +177,10 @@ fn exchange(env: &mut Env<'_>, stage: &Stage, now: u64) -> Result<(), CliError> 
     }
     table.print(env)?;
     let first = digests.values().next().cloned().unwrap_or_default();
-    match digests.values().all(|d| *d == first) {
-        true => writeln!(env.out, "All three hold the same state, digest\n{first}.")?,
-        false => return Err(CliError::bug("the devices do not hold the same state")),
+    if digests.values().any(|digest| *digest != first) {
+        return Err(CliError::bug("the devices do not hold the same state"));
     }
-    Ok(())
+    Ok(writeln!(env.out, "All three hold the same state, digest\n{first}.")?)
 }
 
 /// What the groups say of a bow's changes, with the truth beside it.
@@ -203,52 +195,49 @@ fn judge(env: &mut Env<'_>, stage: &Stage, now: u64, bow: &str) -> Result<(), Cl
             env.out,
             "\nBuilt in, beside what {who}'s groups show (mm at {DISTANCE_M:.0} m, spread in %):"
         )?;
-        let heads = [
-            ("change", Side::Left),
-            ("right", Side::Right),
-            ("found", Side::Left),
-            ("high", Side::Right),
-            ("found", Side::Left),
-            ("spread", Side::Right),
-            ("found", Side::Left),
-        ];
-        let mut table = Table::new(&heads);
         let judged = archer["verdicts"].as_array().map(Vec::as_slice).unwrap_or_default();
-        let truths: Vec<_> = TRUTHS.iter().filter(|t| t.bow == bow).collect();
-        for (truth, found) in truths.iter().zip(judged) {
-            let mm = |v: &Value| {
-                v.as_f64().map_or("-".into(), |v| format!("{:.0}", (v * DISTANCE_M).round() + 0.0))
-            };
-            let cell = |axis: usize| match found["shift_interval_mrad"][axis].as_array().map(Vec::as_slice) {
-                Some([low, high]) => format!("{} [{} {}]", mm(&found["shift_mrad"][axis]), mm(low), mm(high)),
-                _ => "-".into(),
-            };
-            let percent = |v: &Value| v.as_f64().map_or("-".into(), |v| format!("{:+.0}", 100.0 * (v - 1.0)));
-            let spread = match found["sd_ratio_interval"].as_array().map(Vec::as_slice) {
-                Some([low, high]) => {
-                    format!("{} [{} {}]", percent(&found["sd_ratio"]), percent(low), percent(high))
-                }
-                _ => "-".into(),
-            };
-            let altered: Vec<&str> = truth
-                .settings
-                .iter()
-                .map(|typed| typed.split(['=', '_']).next().unwrap_or_default())
-                .collect();
-            let built = |v: f64| format!("{:.0}", v * DISTANCE_M);
-            table.row([
-                altered.join(" "),
-                built(truth.shift[0]),
-                cell(0),
-                built(truth.shift[1]),
-                cell(1),
-                format!("{:+.0}", 100.0 * (truth.sd_ratio - 1.0)),
-                spread,
-            ]);
-        }
-        table.print(env)?;
+        beside_the_truth(bow, judged).print(env)?;
     }
     Ok(())
+}
+
+fn beside_the_truth(bow: &str, judged: &[Value]) -> Table {
+    let heads = [
+        ("change", Side::Left),
+        ("right", Side::Right),
+        ("found", Side::Left),
+        ("high", Side::Right),
+        ("found", Side::Left),
+        ("spread", Side::Right),
+        ("found", Side::Left),
+    ];
+    let mut table = Table::new(&heads);
+    let mm = |v: f64| format!("{:.0}", (v * DISTANCE_M).round() + 0.0);
+    let percent = |ratio: f64| format!("{:+.0}", 100.0 * (ratio - 1.0));
+    for (truth, found) in TRUTHS.iter().filter(|t| t.bow == bow).zip(judged) {
+        let shift =
+            |axis: usize| with_bounds(&found["shift_mrad"][axis], &found["shift_interval_mrad"][axis], &mm);
+        let first = |typed: &&str| typed.split(['=', '_']).next().unwrap_or_default().to_owned();
+        table.row([
+            truth.settings.iter().map(first).collect::<Vec<String>>().join(" "),
+            mm(truth.shift[0]),
+            shift(0),
+            mm(truth.shift[1]),
+            shift(1),
+            percent(truth.sd_ratio),
+            with_bounds(&found["sd_ratio"], &found["sd_ratio_interval"], &percent),
+        ]);
+    }
+    table
+}
+
+/// Returns an estimate with its interval, or a dash where there is none.
+fn with_bounds(estimate: &Value, interval: &Value, words: &dyn Fn(f64) -> String) -> String {
+    let [estimate, low, high] = [estimate, &interval[0], &interval[1]].map(|v| v.as_f64().map(words));
+    match (estimate, low, high) {
+        (Some(estimate), Some(low), Some(high)) => format!("{estimate} [{low} {high}]"),
+        _ => "-".into(),
+    }
 }
 
 fn finish(env: &mut Env<'_>, stage: &Stage, keep: bool) -> Result<(), CliError> {

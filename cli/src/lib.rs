@@ -10,6 +10,7 @@ mod error;
 mod exchange;
 mod fields;
 mod lookup;
+mod picture;
 mod planned;
 mod remote;
 mod render;
@@ -17,6 +18,7 @@ mod scoring;
 mod setting_pair;
 mod store;
 mod when;
+mod words;
 mod world;
 
 pub use env::Env;

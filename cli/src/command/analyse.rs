@@ -3,11 +3,11 @@
 use crate::{
     CliError, Env,
     args::Analyse,
-    command::{picture, show::middle},
-    lookup,
+    lookup, picture,
     render::{self, Side, Table},
     store::Home,
     when,
+    words::middle,
 };
 use serde::Serialize;
 use serde_json::json;

@@ -6,6 +6,7 @@ use crate::{
     exchange::why_not,
     render,
     store::Home,
+    words::entries_of,
 };
 use serde_json::json;
 use sheaf_model::journal;
@@ -76,9 +77,4 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     writeln!(env.out, "Digest {digest}")?;
     Ok(())
-}
-
-/// Returns a count of entries in words.
-pub fn entries_of(n: usize) -> String {
-    if n == 1 { "1 entry".into() } else { format!("{} entries", render::thousands(n as u64)) }
 }

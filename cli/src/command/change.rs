@@ -3,12 +3,12 @@
 use crate::{
     CliError, Env,
     args::Change as Args,
-    command::timeline::{altered_json, altered_words},
     lookup,
     render::{Side, Table},
     setting_pair,
     store::Home,
     when,
+    words::{altered_json, altered_words},
 };
 use serde_json::{Value, json};
 use sheaf_model::{

@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Connect,
-    command::sync::{exchange_with_progress, tell},
+    exchange::{exchange_with_progress, tell},
     remote::Remote,
     store::{Home, Server, forget_server},
 };

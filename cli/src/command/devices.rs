@@ -3,10 +3,10 @@
 use crate::{
     CliError, Env,
     args::{GiveRole, Shut},
-    command::join::role_words,
     exchange, lookup,
     render::{Side, Table},
     store::Home,
+    words::role_words,
 };
 use sheaf_model::{timeline::Moment, wire::DeviceInfo};
 

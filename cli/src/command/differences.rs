@@ -1,6 +1,6 @@
 //! `sheaf differences`: what two people wrote without seeing each other.
 
-use crate::{CliError, Env, lookup, render, store::Home};
+use crate::{CliError, Env, lookup, store::Home, words::shown};
 use serde::Serialize;
 use serde_json::{Value, json};
 use sheaf_model::{
@@ -9,7 +9,6 @@ use sheaf_model::{
     merge::{Assigned, Thing},
     replica::Store,
 };
-use std::collections::BTreeMap;
 
 /// A field of a thing with rival values; the first stands.
 #[derive(Debug, Clone, Serialize)]
@@ -97,10 +96,4 @@ pub fn of_thing(thing: &Thing) -> Vec<Difference> {
             .collect(),
     })
     .collect()
-}
-
-/// Returns a value for people: the name of the thing it points to where it does.
-pub fn shown(value: &Value, names: &BTreeMap<ThingId, String>) -> String {
-    let named = value.as_str().and_then(|t| t.parse().ok()).and_then(|id: ThingId| names.get(&id));
-    named.cloned().unwrap_or_else(|| render::plain(value))
 }

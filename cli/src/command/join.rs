@@ -3,14 +3,11 @@
 use crate::{
     CliError, Env,
     args::Join,
-    command::{
-        bundle::entries_of,
-        sync::{exchange_with_progress, tell},
-    },
-    exchange::{carry_over, level},
+    exchange::{carry_over, exchange_with_progress, level, tell},
     lookup,
     remote::Remote,
     store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder},
+    words::{entries_of, role_words},
 };
 use sheaf_model::{
     kind::{Person, draft},
@@ -117,13 +114,4 @@ fn free_name(home: &Home, name: &str) -> Result<String, CliError> {
     let numbered = (2..).map(|n: u32| format!("{name} {n}"));
     let free = std::iter::once(name.to_owned()).chain(numbered).find(|name| !taken(name));
     Ok(free.unwrap_or_else(|| name.to_owned()))
-}
-
-/// Returns a role with its article.
-pub fn role_words(role: Role) -> &'static str {
-    match role {
-        Role::Coach => "a coach",
-        Role::Archer => "an archer",
-        Role::Keeper => "a keeper",
-    }
 }

@@ -3,11 +3,11 @@
 use crate::{
     CliError, Env,
     args::{List, Listed},
-    command::differences::shown,
     lookup,
     render::{self, Side, Table},
     store::Home,
     when,
+    words::shown,
 };
 use serde_json::{Value, json};
 use sheaf_model::{face::Face, id::ThingId, merge::Thing, replica::Store};

@@ -20,7 +20,6 @@ mod import;
 mod invite;
 mod join;
 mod list;
-mod picture;
 mod plan;
 mod report;
 mod retire;

@@ -3,10 +3,11 @@
 use crate::{
     CliError, Env,
     args::Settle,
-    command::differences::{Difference, of_thing, shown},
+    command::differences::{Difference, of_thing},
     fields,
     lookup::{self, Named},
     store::Home,
+    words::shown,
 };
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{

@@ -4,11 +4,11 @@ use crate::{
     CliError, Env,
     args::Shoot,
     assumed::{arrows_of, face_of, last_distance, last_group, last_or_only_bow},
-    command::show::middle,
     lookup::{self, Named},
-    planned, render, scoring,
+    picture, planned, render, scoring,
     store::Home,
     when,
+    words::middle,
 };
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
@@ -237,7 +237,7 @@ fn describe(
     let figures = if points.is_empty() { None } else { Some(figures_of(&points, group.distance_m, 0.95)?) };
     let mut text = told(frame, shots, group, &off, figures.as_ref());
     if plot {
-        text.push(super::picture::group(group, Some(&frame.face), env));
+        text.push(picture::group(group, Some(&frame.face), env));
     }
     let json = json!({
         "id": id, "bow": frame.bow.id, "at": group.at, "distance_m": group.distance_m, "face": frame.face_code,

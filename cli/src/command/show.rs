@@ -3,21 +3,23 @@
 use crate::{
     CliError, Env,
     args::Show,
-    command::{differences, list, picture, timeline::setup_table},
-    lookup,
+    command::{differences, list},
+    lookup, picture,
     render::{self, Side, Table},
     scoring,
     store::Home,
     when,
+    words::{middle, shown},
 };
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Group},
+    kind::{self, Group, SETTINGS},
     merge::Thing,
     replica::Store,
     stats::group::group as figures_of,
     timeline::{Setup, Timeline},
+    verdict::name_and_unit,
 };
 use std::collections::BTreeMap;
 
@@ -70,13 +72,36 @@ fn print_setup(setup: &Setup, names: &BTreeMap<ThingId, String>, env: &mut Env<'
     Ok(setup_table(setup, names).print(env)?)
 }
 
+/// Returns a setup as a table, in the order in which the trade sets a bow up.
+fn setup_table(setup: &Setup, names: &BTreeMap<ThingId, String>) -> Table {
+    let mut table = Table::new(&[
+        ("setting", Side::Left),
+        ("value", Side::Right),
+        ("", Side::Left),
+        ("since", Side::Left),
+    ]);
+    let place = |field: &str| SETTINGS.iter().position(|s| s.field == field).unwrap_or(SETTINGS.len());
+    let mut fields: Vec<&String> = setup.keys().collect();
+    fields.sort_by_key(|field| (place(field), (*field).clone()));
+    for field in fields {
+        let set = &setup[field];
+        let (name, unit) = name_and_unit(field);
+        let value = match set.value.as_f64() {
+            Some(number) => render::number(number, 3),
+            None => shown(&set.value, names),
+        };
+        table.row([name, value, unit.to_owned(), set.at.day()]);
+    }
+    table
+}
+
 fn print_fields(thing: &Thing, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut table = Table::new(&[(&thing.kind, Side::Left), (&thing.id.to_string(), Side::Left)]);
     for (field, value) in list::values(thing) {
         let text = match field.as_str() {
             "at" => when::shown(value.as_str()),
             "points_mm" => points(&value),
-            _ => differences::shown(&value, names),
+            _ => shown(&value, names),
         };
         table.row([field, text]);
     }
@@ -114,16 +139,6 @@ pub fn print_group(home: &Home, group: &Group, env: &mut Env<'_>) -> Result<(), 
     Ok(())
 }
 
-/// Returns where the mean point of impact lies, in words.
-pub fn middle(mpi: [f64; 2], arrows: usize) -> String {
-    let side = |v: f64, low: &str, high: &str| {
-        let word = if v < 0.0 { low } else { high };
-        format!("{} mm {word}", render::number(v.abs(), 1))
-    };
-    let (x, y) = (side(mpi[0], "left", "right"), side(mpi[1], "low", "high"));
-    format!("Mean point of impact of {}: {x}, {y}", render::count(arrows, "arrow"))
-}
-
 fn history(thing: &Thing) -> Value {
     let mut all = serde_json::Map::new();
     for field in thing.fields().into_keys() {
@@ -147,7 +162,7 @@ fn print_history(
         for said in thing.history(&field) {
             let value = serde_json::from_str(said.value.get()).unwrap_or(Value::Null);
             let by = names.get(&said.author).cloned().unwrap_or_else(|| lookup::short(said.author));
-            writeln!(env.out, "  {field} = {} by {by}", differences::shown(&value, names))?;
+            writeln!(env.out, "  {field} = {} by {by}", shown(&value, names))?;
         }
     }
     Ok(())

@@ -3,11 +3,8 @@
 use crate::{
     CliError, Env,
     args::Sync,
-    command::bundle::entries_of,
-    exchange::{self, Report},
-    lookup, render,
+    exchange::{exchange_with_progress, remark_on, tell},
     store::Home,
-    when,
 };
 
 /// Exchanges records with the server until both sides are level.
@@ -19,65 +16,4 @@ pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
         return remark_on(&home, &report, env);
     }
     tell(&home, &report, env)
-}
-
-/// Exchanges, and shows how far it has come when a person watches.
-pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -> Result<Report, CliError> {
-    let watched = env.interactive && !env.json && !quiet;
-    exchange::sync(home, env, watched)
-}
-
-/// Says what a sync came to.
-pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
-    if let Some(renewed) = report.renewed {
-        env.remark(format!(
-            "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
-             device id ({}); {} that only it had are written again under that id. Nothing is lost.",
-            renewed.to,
-            entries_of(renewed.moved)
-        ))?;
-    }
-    remark_on(home, report, env)?;
-    for refused in report.refused.iter().take(5) {
-        env.remark(format!("Not kept by the server: {}.", refused.message))?;
-    }
-    if env.json {
-        return env.print_json(report);
-    }
-    writeln!(
-        env.out,
-        "{} sent, {} received in {}; {} bytes out, {} in.",
-        entries_of(report.sent),
-        entries_of(report.received),
-        render::count(usize::try_from(report.traffic.requests).unwrap_or(usize::MAX), "request"),
-        render::thousands(report.traffic.bytes_out),
-        render::thousands(report.traffic.bytes_in)
-    )?;
-    let agree = if report.agree {
-        "here and on the server"
-    } else {
-        "here; the server holds more or less than this device"
-    };
-    writeln!(
-        env.out,
-        "{} in all.\nDigest {} {agree}.",
-        entries_of(usize::try_from(report.entries).unwrap_or(usize::MAX)),
-        report.digest
-    )?;
-    Ok(())
-}
-
-/// Says what needs attention in any case: names that came to be borne twice, and a wrong clock.
-fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
-    let shared = if report.received > 0 { lookup::shared_names(home)? } else { Vec::new() };
-    shared.into_iter().try_for_each(|told| env.remark(told))?;
-    if !report.clock_is_off() {
-        return Ok(());
-    }
-    let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
-    env.remark(format!(
-        "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
-         was recorded meanwhile.",
-        when::span(report.clock_off_ms.unsigned_abs())
-    ))
 }

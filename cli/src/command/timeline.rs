@@ -3,17 +3,15 @@
 use crate::{
     CliError, Env,
     args::Timeline as Args,
-    command::differences::shown,
     lookup,
-    render::{self, Side, Table},
+    render::{Side, Table},
     store::Home,
+    words::{altered_json, altered_words},
 };
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::SETTINGS,
-    timeline::{Altered, Setup, Stretch, Timeline},
-    verdict::name_and_unit,
+    timeline::{Stretch, Timeline},
 };
 use std::collections::BTreeMap;
 
@@ -69,42 +67,4 @@ fn as_json(stretch: &Stretch) -> Value {
         "groups": stretch.groups,
         "arrows": stretch.arrows,
     })
-}
-
-/// Returns what was altered as JSON.
-pub fn altered_json(altered: &Altered) -> Value {
-    json!({"setting": altered.setting, "before": altered.before, "after": altered.after})
-}
-
-/// Returns what was altered in words: setting, value before, value after.
-pub fn altered_words(altered: &Altered, names: &BTreeMap<ThingId, String>) -> String {
-    let (name, unit) = name_and_unit(&altered.setting);
-    let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
-    match &altered.before {
-        Some(before) => format!("{name} {} -> {}{unit}", shown(before, names), shown(&altered.after, names)),
-        None => format!("{name} {}{unit}", shown(&altered.after, names)),
-    }
-}
-
-/// Returns a setup as a table, in the order in which the trade sets a bow up.
-pub fn setup_table(setup: &Setup, names: &BTreeMap<ThingId, String>) -> Table {
-    let mut table = Table::new(&[
-        ("setting", Side::Left),
-        ("value", Side::Right),
-        ("", Side::Left),
-        ("since", Side::Left),
-    ]);
-    let place = |field: &str| SETTINGS.iter().position(|s| s.field == field).unwrap_or(SETTINGS.len());
-    let mut fields: Vec<&String> = setup.keys().collect();
-    fields.sort_by_key(|field| (place(field), (*field).clone()));
-    for field in fields {
-        let set = &setup[field];
-        let (name, unit) = name_and_unit(field);
-        let value = match set.value.as_f64() {
-            Some(number) => render::number(number, 3),
-            None => shown(&set.value, names),
-        };
-        table.row([name, value, unit.to_owned(), set.at.day()]);
-    }
-    table
 }

@@ -2,9 +2,11 @@
 
 mod clock;
 mod renew;
+mod told;
 
 pub use clock::{ClockOff, forget_clock, recall_clock};
 pub use renew::carry_over;
+pub use told::{exchange_with_progress, remark_on, tell};
 
 use crate::{
     CliError, Env,

@@ -5,7 +5,7 @@ use crate::{
     args::{Bundle, BundleWay},
     exchange::why_not,
     render,
-    store::Home,
+    store::{Home, spare},
     words::entries_of,
 };
 use serde_json::json;
@@ -22,10 +22,7 @@ pub fn run(args: &Bundle, env: &mut Env<'_>) -> Result<(), CliError> {
 
 fn out(file: &Path, replace: bool, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
-    if file.exists() && !replace {
-        return Err(CliError::input(format!("{} is there already", file.display()))
-            .hint("give another name, or write over it with --replace"));
-    }
+    spare(file, replace)?;
     let entries = home.entries()?;
     let count = entries.len();
     let bytes = journal::write_bundle(home.card().team, entries)?;

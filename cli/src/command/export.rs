@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::{Export, ExportWhat},
     lookup, render,
-    store::Home,
+    store::{Home, spare},
 };
 use serde::Serialize;
 use sheaf_model::{
@@ -104,10 +104,7 @@ fn put<K: Serialize>(
         csv.to_owned()
     };
     let Some(file) = &args.output else { return Ok(env.out.write_all(text.as_bytes())?) };
-    if file.exists() && !args.replace {
-        return Err(CliError::input(format!("{} is there already", file.display()))
-            .hint("give another name, or write over it with --replace"));
-    }
+    spare(file, args.replace)?;
     fs::write(file, text).map_err(|e| CliError::file("write", file, &e))?;
     env.remark(format!("Wrote {} to {}.", render::count(records.len(), noun), file.display()))
 }

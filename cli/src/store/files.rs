@@ -20,6 +20,15 @@ pub fn replace_derived(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
     fs::rename(&beside, path).map_err(|e| CliError::file("replace", path, &e))
 }
 
+/// Refuses to write over a file of the user's unless that was asked for.
+pub fn spare(file: &Path, replace: bool) -> Result<(), CliError> {
+    if !file.exists() || replace {
+        return Ok(());
+    }
+    Err(CliError::input(format!("{} is there already", file.display()))
+        .hint("give another name, or write over it with --replace"))
+}
+
 /// Makes a folder, and those above it, that only its owner can enter.
 pub fn make_folder(path: &Path) -> Result<(), CliError> {
     let mut builder = fs::DirBuilder::new();

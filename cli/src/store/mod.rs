@@ -9,7 +9,7 @@ mod segments;
 mod snapshot;
 
 pub use card::{Card, Carry, Server};
-pub use files::{make_folder, sync_folder};
+pub use files::{make_folder, spare, sync_folder};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
 

@@ -60,6 +60,7 @@ impl Season {
             groups: self.groups.iter().map(shot).collect(),
         }
     }
+
     /// Returns the question how groups answer to a numeric setting.
     pub fn dial_input(&self, setting: &str, confidence: f64) -> DialInput {
         let settings =

@@ -1,8 +1,12 @@
 //! Things by the names that people give them.
 
-use crate::{CliError, store::Home};
+use crate::{
+    CliError,
+    args::{OfBow, Scale},
+    store::Home,
+};
 use serde::Deserialize;
-use sheaf_model::{id::ThingId, merge::Thing, replica::Store};
+use sheaf_model::{id::ThingId, merge::Thing, replica::Store, verdict::Units};
 use std::collections::BTreeMap;
 
 /// The kinds that people call by name, in the order in which a name is looked up.
@@ -50,6 +54,16 @@ fn named(kind: &'static str, thing: &Thing) -> Option<Named> {
 /// Returns the thing of a kind that a person means: by name, unique beginning of a name, or id.
 pub fn find(home: &Home, kind: &'static str, text: &str) -> Result<Named, CliError> {
     find_among(home, &[kind], text)
+}
+
+/// Returns the bow, the one archer where one is named, and the units that a question is about.
+pub fn of_bow(home: &Home, of: &OfBow) -> Result<(Named, Option<ThingId>, Units), CliError> {
+    Ok((find(home, "bow", &of.bow)?, archer(home, of.archer.as_deref())?, units(&of.scale)))
+}
+
+/// Returns the units that people are told in.
+pub fn units(scale: &Scale) -> Units {
+    if scale.imperial { Units::Imperial } else { Units::Metric }
 }
 
 /// Returns the archer that a person means, where one is named.
@@ -153,7 +167,7 @@ pub fn shared_names(home: &Home) -> Result<Vec<String>, CliError> {
             bearers.entry(thing.name.trim().to_lowercase()).or_default().push(thing);
         }
         for several in bearers.into_values().filter(|b| b.len() > 1) {
-            let ids: Vec<String> = several.iter().map(|n| short(n.id)).collect();
+            let ids: Vec<String> = several.iter().map(|n| n.id.short()).collect();
             let (name, last) = (&several[0].name, &ids[ids.len() - 1]);
             told.push(format!(
                 "Several of the kind {kind} are called {name} ({}), and what was recorded with each stays its own. \
@@ -170,17 +184,11 @@ pub fn names(home: &Home, kinds: &[&'static str]) -> Result<BTreeMap<ThingId, St
     let mut names = BTreeMap::new();
     for kind in kinds {
         for thing in all(home, kind)? {
-            let name = if thing.name.is_empty() { short(thing.id) } else { thing.name };
+            let name = if thing.name.is_empty() { thing.id.short() } else { thing.name };
             names.insert(thing.id, name);
         }
     }
     Ok(names)
-}
-
-/// Returns the end of an id, which is random and so tells things apart.
-pub fn short(id: ThingId) -> String {
-    let text = id.to_string();
-    text[text.len() - 8..].to_owned()
 }
 
 fn by_name(named: &[Named], text: &str) -> Result<Option<Named>, CliError> {
@@ -235,7 +243,7 @@ fn ambiguous(text: &str, several: &[&Named]) -> CliError {
                 "{} {} ({})",
                 n.kind,
                 if n.name.is_empty() { "without a name" } else { &n.name },
-                short(n.id)
+                n.id.short()
             )
         })
         .collect();

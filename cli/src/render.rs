@@ -122,12 +122,6 @@ pub fn say(env: &mut Env<'_>, tone: Tone, text: &str) -> Result<(), CliError> {
     Ok(writeln!(env.out, "{text}")?)
 }
 
-/// Prints a sentence, set in and broken to the terminal's width.
-pub fn told(env: &mut Env<'_>, text: &str) -> Result<(), CliError> {
-    let line = fitted(&format!("  {text}"), env.width.min(100));
-    Ok(writeln!(env.out, "{line}")?)
-}
-
 /// Returns a message with its long lines broken between words; what stands between back quotes is kept whole
 /// so that a command can be copied.
 pub fn fitted(text: &str, columns: usize) -> String {

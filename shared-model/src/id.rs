@@ -27,6 +27,11 @@ macro_rules! id {
                 self.0.as_bytes()
             }
 
+            /// Returns the end of the id, which is random and so tells things apart.
+            pub fn short(&self) -> String {
+                self.0.simple().to_string().split_off(24)
+            }
+
             /// Returns the moment of which the id was made, milliseconds since 1970.
             pub fn unix_ms(&self) -> u64 {
                 self.as_bytes()[..6].iter().fold(0, |ms, byte| (ms << 8) | u64::from(*byte))

@@ -1,5 +1,6 @@
 //! What can be typed to learn what the arrows of a bow tell.
 
+use super::{OfBow, Scale};
 use clap::Args as Group;
 
 /// `sheaf arrows`
@@ -10,42 +11,32 @@ pub struct Numbered {
     /// Only this archer's groups; every archer's by themselves when left out
     #[arg(long)]
     pub archer: Option<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
+    /// In which units
+    #[command(flatten)]
+    pub scale: Scale,
 }
 
 /// `sheaf bare`
 #[derive(Debug, Group)]
 pub struct Bare {
-    /// The bow
-    pub bow: String,
-    /// Only this archer's groups; every archer's by themselves when left out
-    #[arg(long)]
-    pub archer: Option<String>,
+    /// Whose groups with which bow
+    #[command(flatten)]
+    pub of: OfBow,
     /// How far a unit of a setting moves your bare shafts beside the fletched arrows, mrad right and high
     #[arg(long, value_name = "SETTING=RIGHT,HIGH")]
     pub dial: Vec<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
 }
 
 /// `sheaf walkback`
 #[derive(Debug, Group)]
 pub struct Walkback {
-    /// The bow
-    pub bow: String,
-    /// Only this archer's groups; every archer's by themselves when left out
-    #[arg(long)]
-    pub archer: Option<String>,
+    /// Whose groups with which bow
+    #[command(flatten)]
+    pub of: OfBow,
     /// Only groups with this name for where the sight stood
     #[arg(long, value_name = "LABEL")]
     pub sight: Option<String>,
     /// Only this session: its day, or its name
     #[arg(long, value_name = "SESSION")]
     pub session: Option<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
 }

@@ -2,6 +2,27 @@
 
 use clap::Args as Group;
 
+/// Metric unless said otherwise.
+#[derive(Debug, Group)]
+pub struct Scale {
+    /// Inches and yards
+    #[arg(long)]
+    pub imperial: bool,
+}
+
+/// The groups with a bow that a question is about.
+#[derive(Debug, Group)]
+pub struct OfBow {
+    /// The bow
+    pub bow: String,
+    /// Only this archer's groups; every archer's by themselves when left out
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// In which units
+    #[command(flatten)]
+    pub scale: Scale,
+}
+
 /// `sheaf analyse`
 #[derive(Debug, Group)]
 pub struct Analyse {
@@ -16,20 +37,15 @@ pub struct Analyse {
 /// `sheaf effects`
 #[derive(Debug, Group)]
 pub struct Effects {
-    /// The bow
-    pub bow: String,
-    /// Only this archer's groups; every archer's by themselves when left out
-    #[arg(long)]
-    pub archer: Option<String>,
+    /// Whose groups with which bow
+    #[command(flatten)]
+    pub of: OfBow,
     /// The smallest shift that matters, for example 5mm; half the spread when left out
     #[arg(long, value_name = "LENGTH")]
     pub matters: Option<String>,
     /// Judge only these changes, by the ids of `sheaf list changes`
     #[arg(long, value_name = "CHANGE", value_delimiter = ',')]
     pub judge: Vec<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
     /// Draw the mean point of impact of every group in order
     #[arg(long)]
     pub plot: bool,
@@ -38,44 +54,35 @@ pub struct Effects {
 /// `sheaf today`
 #[derive(Debug, Group)]
 pub struct Today {
-    /// The bow
-    pub bow: String,
-    /// Only this archer's groups; every archer's by themselves when left out
-    #[arg(long)]
-    pub archer: Option<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
+    /// Whose groups with which bow
+    #[command(flatten)]
+    pub of: OfBow,
 }
 
 /// `sheaf dial`
 #[derive(Debug, Group)]
 pub struct Dial {
-    /// The bow
-    pub bow: String,
+    /// Whose groups with which bow
+    #[command(flatten)]
+    pub of: OfBow,
     /// The setting, for example plunger or brace_height_mm
     pub setting: String,
-    /// Only this archer's groups; every archer's by themselves when left out
-    #[arg(long)]
-    pub archer: Option<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
 }
 
 /// `sheaf report`
 #[derive(Debug, Group)]
 pub struct Report {
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
+    /// In which units
+    #[command(flatten)]
+    pub scale: Scale,
 }
 
 /// `sheaf expect`
 #[derive(Debug, Group)]
 pub struct Expect {
-    /// The bow
-    pub bow: String,
+    /// Whose groups with which bow
+    #[command(flatten)]
+    pub of: OfBow,
     /// A round by its code: wa_70m, wa_50m, wa_25m, wa_18m, wa_1440_men
     #[arg(long, value_name = "CODE", required_unless_present = "part")]
     pub round: Option<String>,
@@ -85,10 +92,4 @@ pub struct Expect {
     /// From how many of the latest sessions
     #[arg(long, value_name = "N", default_value_t = 8)]
     pub sessions: usize,
-    /// Only this archer's groups; every archer's by themselves when left out
-    #[arg(long)]
-    pub archer: Option<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
 }

@@ -10,7 +10,7 @@ mod sheet;
 mod team;
 
 pub use arrows::{Bare, Numbered, Walkback};
-pub use figures::{Analyse, Dial, Effects, Expect, Report, Today};
+pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
 pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
 pub use parse::{Parsed, definition, parse};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};

@@ -1,5 +1,6 @@
 //! What can be typed about plans.
 
+use super::Scale;
 use clap::{Args as Group, Subcommand};
 
 /// `sheaf plan`
@@ -75,7 +76,7 @@ pub struct PlanNew {
 pub struct PlanWhich {
     /// Its name or id; the latest when left out
     pub name: Option<String>,
-    /// Inches and yards
-    #[arg(long)]
-    pub imperial: bool,
+    /// In which units
+    #[command(flatten)]
+    pub scale: Scale,
 }

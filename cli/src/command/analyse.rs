@@ -42,7 +42,7 @@ fn one(home: &Home, id: ThingId, env: &mut Env<'_>) -> Result<(), CliError> {
     if env.json {
         return env.print_json(&json!({"group": id, "figures": figures}));
     }
-    writeln!(env.out, "Group {}, {}", lookup::short(id), when::shown(group.at.as_deref()))?;
+    writeln!(env.out, "Group {}, {}", id.short(), when::shown(group.at.as_deref()))?;
     let face = group.face();
     writeln!(env.out, "{}", picture::group(&group, face.as_ref(), env))?;
     writeln!(env.out, "{}", middle(figures.mpi_mm, points.len()))?;
@@ -93,8 +93,7 @@ fn sessions(
     env: &mut Env<'_>,
 ) -> Result<(), CliError> {
     let timeline = Timeline::read(home.store(), bow)?;
-    let only =
-        args.archer.as_deref().map(|name| lookup::find(home, "person", name)).transpose()?.map(|p| p.id);
+    let only = lookup::archer(home, args.archer.as_deref())?;
     let names = lookup::names(home, &["person"])?;
     let mut rows = Vec::new();
     for archer in timeline.archers().into_iter().filter(|a| only.is_none() || *a == only) {

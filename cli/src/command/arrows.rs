@@ -42,7 +42,7 @@ pub fn run(args: &args::Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
         return Ok(writeln!(env.out, "for example `sheaf shoot elm 30m 3:9@4:30 7:X@12`.")?);
     }
     let names = lookup::names(&home, &["person", "arrows"])?;
-    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    let units = lookup::units(&args.scale);
     if env.json {
         let name = |id: Option<ThingId>| id.and_then(|id| names.get(&id));
         let one = |((archer, set), told): &(Whose, NumberedArrows)| {

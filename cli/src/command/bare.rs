@@ -42,8 +42,7 @@ impl Told {
 /// Reads the bare shafts that each archer shot with a bow as it was last set.
 pub fn run(args: &Bare, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
-    let bow = lookup::find(&home, "bow", &args.bow)?;
-    let only = lookup::archer(&home, args.archer.as_deref())?;
+    let (bow, only, units) = lookup::of_bow(&home, &args.of)?;
     let dials = args.dial.iter().map(|typed| dial(typed)).collect::<Result<Vec<Dial>, _>>()?;
     let timeline = Timeline::read(home.store(), bow.id)?;
     let changes = timeline.changes().count();
@@ -67,7 +66,6 @@ pub fn run(args: &Bare, env: &mut Env<'_>) -> Result<(), CliError> {
             figures: bare_shaft(&groups, &asked, 0.95)?,
         });
     }
-    let units = if args.imperial { Units::Imperial } else { Units::Metric };
     if env.json {
         let archers: Vec<Value> = told.iter().map(|told| told.json(units)).collect();
         return env.print_json(&json!({"bow": bow.id, "archers": archers}));

@@ -28,10 +28,10 @@ pub fn list(env: &mut Env<'_>) -> Result<(), CliError> {
     ];
     let mut table = Table::new(&heads);
     for d in &devices {
-        let person = names.get(&d.person).cloned().unwrap_or_else(|| lookup::short(d.person));
+        let person = names.get(&d.person).cloned().unwrap_or_else(|| d.person.short());
         let role = role_words(d.role).split(' ').next_back().unwrap_or_default().to_owned();
         let shut = d.shut_ms.map_or(String::new(), |ms| format!("shut out {}", day(ms)));
-        table.row([d.name.clone(), person, role, day(d.since_ms), shut, short(d)]);
+        table.row([d.name.clone(), person, role, day(d.since_ms), shut, d.device.short()]);
     }
     Ok(table.print(env)?)
 }
@@ -61,7 +61,7 @@ pub fn shut(args: &Shut, env: &mut Env<'_>) -> Result<(), CliError> {
             }));
         }
         several => {
-            let ids: Vec<String> = several.iter().map(|d| short(d)).collect();
+            let ids: Vec<String> = several.iter().map(|d| d.device.short()).collect();
             return Err(CliError::input(format!("several devices are called `{}`", args.device))
                 .hint(format!("say which by its id: {}", ids.join(", "))));
         }
@@ -85,11 +85,6 @@ pub fn role(args: &GiveRole, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     writeln!(env.out, "{} is {} from now on.", person.name, role_words(role))?;
     Ok(())
-}
-
-fn short(d: &DeviceInfo) -> String {
-    let text = d.device.to_string();
-    text[text.len() - 8..].to_owned()
 }
 
 fn day(ms: u64) -> String {

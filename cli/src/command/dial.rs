@@ -20,10 +20,7 @@ const CONFIDENCE: f64 = 0.95;
 /// Says how each archer's groups answer: a sentence, the values shot, a picture.
 pub fn run(args: &Dial, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
-    let bow = lookup::find(&home, "bow", &args.bow)?;
-    let archer =
-        args.archer.as_deref().map(|name| lookup::find(&home, "person", name)).transpose()?.map(|p| p.id);
-    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    let (bow, archer, units) = lookup::of_bow(&home, &args.of)?;
     let setting = meant(&args.setting, &Timeline::read(home.store(), bow.id)?)?;
     let answer = bow_dial(home.store(), bow.id, &setting, archer, CONFIDENCE, units)?;
     if env.json {

@@ -41,7 +41,7 @@ pub fn run(env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let found = all(&home)?;
     let names = lookup::names(&home, lookup::NAMED)?;
-    let name = |id: ThingId| names.get(&id).cloned().unwrap_or_else(|| lookup::short(id));
+    let name = |id: ThingId| names.get(&id).cloned().unwrap_or_else(|| id.short());
     if env.json {
         let list: Vec<Value> = found
             .iter()
@@ -60,7 +60,7 @@ pub fn run(env: &mut Env<'_>) -> Result<(), CliError> {
             let stands = if rival.stands { "  <- stands" } else { "" };
             writeln!(env.out, "  {}  {value}  by {}{stands}", n + 1, name(rival.by))?;
         }
-        let handle = lookup::short(difference.id);
+        let handle = difference.id.short();
         writeln!(env.out, "  settle it: sheaf settle {handle} {} --keep 1", difference.field)?;
     }
     Ok(())

@@ -20,10 +20,7 @@ use sheaf_model::{
 /// Says of every change of a bow what it did, a sentence each, over a table of figures.
 pub fn run(args: &Effects, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
-    let bow = lookup::find(&home, "bow", &args.bow)?;
-    let archer =
-        args.archer.as_deref().map(|name| lookup::find(&home, "person", name)).transpose()?.map(|p| p.id);
-    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    let (bow, archer, units) = lookup::of_bow(&home, &args.of)?;
     let mut asked = Asked::default();
     if let Some(typed) = &args.matters {
         asked.matters_mm = Some(length_mm(typed, Length::Mm)?);

@@ -138,7 +138,7 @@ fn groups(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
             cell("face"),
             v.get("points_mm").and_then(Value::as_array).map_or(0, Vec::len).to_string(),
             retired(thing),
-            lookup::short(thing.id),
+            thing.id.short(),
         ]);
     }
     table
@@ -163,7 +163,7 @@ fn changes(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
             v.get("bow").map(|value| shown(value, names)).unwrap_or_default(),
             v.iter().filter_map(set).collect::<Vec<String>>().join(" "),
             retired(thing),
-            lookup::short(thing.id),
+            thing.id.short(),
         ]);
     }
     table
@@ -187,7 +187,7 @@ fn others(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Ta
             v.get("name").or_else(|| v.get("text")).map(render::plain).unwrap_or_default(),
             rest.join(", "),
             retired(thing),
-            lookup::short(thing.id),
+            thing.id.short(),
         ]);
     }
     table

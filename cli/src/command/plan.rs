@@ -53,12 +53,12 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     let state = plan_state(home.store(), id, &record, Units::Metric)?;
     let kept = if args.dry_run { "Nothing is kept" } else { "Kept" };
     render::say(env, Tone::Strong, &format!("{kept}: plan {}", args.name))?;
-    state.promise.iter().try_for_each(|line| render::told(env, line))?;
-    render::told(env, &cost(&design))?;
+    let mut said = state.promise.clone();
+    said.push(cost(&design));
     if !args.dry_run {
-        render::told(env, &next_words(&state, &args.name))?;
+        said.push(next_words(&state, &args.name));
     }
-    Ok(())
+    Ok(render::sentences(env, &said)?)
 }
 
 fn draft(home: &Home, args: &PlanNew, env: &mut Env<'_>) -> Result<Plan, CliError> {
@@ -159,13 +159,11 @@ fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
     if env.json {
         return env.print_json(&state.next);
     }
-    render::told(env, &next_words(&state, &name))?;
-    if let Some(end) = &state.next
-        && let Some(change) = planned::to_change(&home, state.plan, end)?
-    {
-        render::told(env, &change)?;
+    let mut said = vec![next_words(&state, &name)];
+    if let Some(end) = &state.next {
+        said.extend(planned::to_change(&home, state.plan, end)?);
     }
-    Ok(())
+    Ok(render::sentences(env, &said)?)
 }
 
 fn next_words(state: &PlanState, name: &str) -> String {
@@ -188,19 +186,18 @@ fn show(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
         return env.print_json(&state);
     }
     render::say(env, Tone::Strong, &format!("Plan {name}"))?;
-    for line in state.promise.iter().chain(&state.verdict) {
-        render::told(env, line)?;
-    }
+    let mut said = state.promise.clone();
+    said.extend_from_slice(&state.verdict);
     if state.next.is_some() {
-        render::told(env, &next_words(&state, &name))?;
+        said.push(next_words(&state, &name));
     }
-    Ok(())
+    Ok(render::sentences(env, &said)?)
 }
 
 fn state(which: &PlanWhich, env: &mut Env<'_>) -> Result<(Home, String, PlanState), CliError> {
     let home = Home::open(env)?;
     let (id, plan) = planned::find(&home, which.name.as_deref())?;
-    let units = if which.imperial { Units::Imperial } else { Units::Metric };
+    let units = lookup::units(&which.scale);
     let state = plan_state(home.store(), id, &plan, units)?;
     Ok((home, plan.name.unwrap_or_default(), state))
 }

@@ -3,6 +3,7 @@
 use crate::{
     CliError, Env,
     args::Report as Args,
+    lookup,
     render::{self, Side, Table},
     store::Home,
     when,
@@ -15,7 +16,7 @@ use sheaf_model::{
 /// Prints a row an archer and bow, those that need a look first.
 pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
-    let units = if args.imperial { Units::Imperial } else { Units::Metric };
+    let units = lookup::units(&args.scale);
     let now = i64::try_from(env.now_ms()).unwrap_or(i64::MAX);
     let report = report(home.store(), &Asked::default(), units, now)?;
     if env.json {

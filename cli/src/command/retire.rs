@@ -12,7 +12,7 @@ pub fn run(args: &Which, retired: bool, env: &mut Env<'_>) -> Result<(), CliErro
     if env.json {
         return env.print_json(&json!({"kind": thing.kind, "id": thing.id, "retired": retired}));
     }
-    let name = if thing.name.is_empty() { lookup::short(thing.id) } else { thing.name };
+    let name = if thing.name.is_empty() { thing.id.short() } else { thing.name };
     match retired {
         true => {
             writeln!(env.out, "Kept: {} {name} is out of use. `sheaf restore` brings it back.", thing.kind)?

@@ -161,7 +161,7 @@ fn print_history(
     for field in thing.fields().into_keys() {
         for said in thing.history(&field) {
             let value = serde_json::from_str(said.value.get()).unwrap_or(Value::Null);
-            let by = names.get(&said.author).cloned().unwrap_or_else(|| lookup::short(said.author));
+            let by = names.get(&said.author).cloned().unwrap_or_else(|| said.author.short());
             writeln!(env.out, "  {field} = {} by {by}", shown(&value, names))?;
         }
     }

@@ -37,12 +37,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         table.print(env)?;
     }
     for unplaced in &timeline.unplaced {
-        env.remark(format!(
-            "{} {} has no place: {}",
-            unplaced.kind,
-            lookup::short(unplaced.id),
-            unplaced.why
-        ))?;
+        env.remark(format!("{} {} has no place: {}", unplaced.kind, unplaced.id.short(), unplaced.why))?;
     }
     Ok(())
 }

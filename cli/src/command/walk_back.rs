@@ -31,8 +31,7 @@ struct Told {
 /// Judges the last walk-back of each archer with a bow.
 pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
-    let bow = lookup::find(&home, "bow", &args.bow)?;
-    let only = lookup::archer(&home, args.archer.as_deref())?;
+    let (bow, only, units) = lookup::of_bow(&home, &args.of)?;
     let asked = |p: &PlacedGroup| {
         (only.is_none() || p.archer == only)
             && (args.sight.is_none() || p.sight == args.sight)
@@ -49,7 +48,6 @@ pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
         let name = archer.and_then(|id| names.get(&id).cloned()).unwrap_or_else(|| "someone".into());
         told.push(Told { archer, name, session, sight, figures: walk_back(&groups, 0.95)? });
     }
-    let units = if args.imperial { Units::Imperial } else { Units::Metric };
     if env.json {
         let one = |t: &Told| {
             json!({"archer": t.archer, "archer_name": t.name, "session": t.session, "sight": t.sight,

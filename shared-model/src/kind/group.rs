@@ -126,11 +126,15 @@ impl Group {
         self.face.as_ref().and_then(|raw| serde_json::from_str(raw.get()).ok())
     }
 
+    /// Returns the arrows that were found and are no bare shafts: place in `points_mm`, and where they struck.
+    pub fn fletched(&self) -> impl Iterator<Item = (usize, [f64; 2])> {
+        let found = self.points_mm.iter().flatten().enumerate().filter_map(|(i, p)| Some((i, (*p)?)));
+        found.filter(|(i, _)| !self.is_bare(*i))
+    }
+
     /// Returns where those arrows struck that count for mean and spread: neither flyers nor bare shafts.
     pub fn counted_mm(&self) -> Vec<[f64; 2]> {
-        let counts = |i: &usize| !self.is_flyer(*i) && !self.is_bare(*i);
-        let all = self.points_mm.iter().flatten().enumerate().filter(|(i, _)| counts(i));
-        all.filter_map(|(_, point)| *point).collect()
+        self.fletched().filter(|(i, _)| !self.is_flyer(*i)).map(|(_, point)| point).collect()
     }
 
     /// Returns whether an arrow is a flyer by the archer's word.

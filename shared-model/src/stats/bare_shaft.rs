@@ -18,7 +18,7 @@
 //! too narrow. The setup has to be the same throughout.
 
 use super::{
-    compare::FTest,
+    compare::{FTest, side},
     effects::distance_with_most_arrows,
     shots::{Placed, ShotGroup, ends, mean},
     weighted_mean::{Weighed, WeightedMean, weighted_mean},
@@ -230,12 +230,9 @@ fn pair(end: &[Placed]) -> Option<Pair> {
 fn within(pairs: &[Pair]) -> ([f64; 3], f64) {
     let (mut scatter, mut df) = ([0.0; 3], 0.0);
     for arrows in pairs.iter().flat_map(|p| [&p.bare, &p.fletched]) {
-        let Some((middle, n)) = mean(arrows.iter().copied()) else { continue };
-        for at in arrows {
-            let [x, y] = [at[0] - middle[0], at[1] - middle[1]];
-            scatter = [scatter[0] + x * x, scatter[1] + x * y, scatter[2] + y * y];
-        }
-        df += n - 1.0;
+        let kind = side(arrows);
+        scatter = [0, 1, 2].map(|i| scatter[i] + kind.ss[i]);
+        df += kind.n - 1.0;
     }
     (scatter, df)
 }

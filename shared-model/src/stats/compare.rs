@@ -65,10 +65,12 @@ pub struct SpreadRatio {
 /// A symmetric matrix of two rows: xx, xy, yy.
 pub(super) type Symmetric = [f64; 3];
 
-struct Side {
-    n: f64,
-    mean: [f64; 2],
-    ss: Symmetric,
+/// Points about their mean.
+pub(super) struct Side {
+    pub n: f64,
+    pub mean: [f64; 2],
+    /// Sums of squares and products about the mean.
+    pub ss: Symmetric,
 }
 
 /// Compares what was shot before with what was shot after.
@@ -76,13 +78,13 @@ struct Side {
 /// # Errors
 /// `too_few` when a side has no arrow; `out_of_range` for a confidence that is not between 0 and 1.
 pub fn compare(before: &[[f64; 2]], after: &[[f64; 2]], confidence: f64) -> Result<Comparison, ModelError> {
-    for (side, field) in [(before, "before_mm"), (after, "after_mm")] {
-        if side.is_empty() {
+    for (points, field) in [(before, "before_mm"), (after, "after_mm")] {
+        if points.is_empty() {
             let message = format!("'{field}' has no points; give at least one");
             return Err(ModelError::new("too_few", message).at(field));
         }
     }
-    let (a, b) = (moments(before), moments(after));
+    let (a, b) = (side(before), side(after));
     let shift = [b.mean[0] - a.mean[0], b.mean[1] - a.mean[1]];
     let found = Comparison {
         n: [before.len(), after.len()],
@@ -104,7 +106,8 @@ pub fn compare(before: &[[f64; 2]], after: &[[f64; 2]], confidence: f64) -> Resu
     Ok(Comparison { notes, ..found })
 }
 
-fn moments(points: &[[f64; 2]]) -> Side {
+/// Returns one point or more about their mean.
+pub(super) fn side(points: &[[f64; 2]]) -> Side {
     let n = points.len() as f64;
     let sum = points.iter().fold([0.0; 2], |s, p| [s[0] + p[0], s[1] + p[1]]);
     let mean = sum.map(|v| v / n);

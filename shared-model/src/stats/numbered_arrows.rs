@@ -24,6 +24,7 @@ use super::{
     adjust_p::holm,
     effects::distance_with_most_arrows,
     shots::{Placed, ShotGroup, ends},
+    special::fewest::fewest,
     weighted_mean::{Weighed, WeightedMean, weighted_mean, without_farthest},
 };
 use crate::ModelError;
@@ -239,19 +240,7 @@ fn tell(arrow: &mut Numbered, tests: &Tests, adjusted: f64, alpha: f64, asked: u
 /// Returns how many more ends find the present offset, at least one.
 fn further_ends(mean: &WeightedMean, alpha: f64) -> Option<usize> {
     let reached = |m: usize| mean.power(m, alpha).is_some_and(|p| p >= POWER);
-    let (mut short, mut enough) = (mean.count, mean.count + 1);
-    while !reached(enough) {
-        short = enough;
-        enough *= 2;
-        if enough > MOST_ENDS {
-            return None;
-        }
-    }
-    while enough - short > 1 {
-        let middle = short + (enough - short) / 2;
-        if reached(middle) { enough = middle } else { short = middle }
-    }
-    Some(enough - mean.count)
+    Some(fewest(mean.count, MOST_ENDS, reached)? - mean.count)
 }
 
 /// Notes where an arrow lands beside those that are not apart.

@@ -14,13 +14,12 @@
 //! # Limits
 //! Two arrows an end or more, at most 200 blocks. Each block within one session, the sight left alone.
 
-use super::anytime::Running;
+use super::{anytime::Running, special::fewest::fewest, spread_steps::trigamma};
 use crate::{
     ModelError,
     rng::{Rng, Seed},
 };
 use serde::Serialize;
-use statrs::function::gamma::digamma;
 
 /// Ends of a block.
 pub const ENDS_PER_BLOCK: usize = 4;
@@ -84,20 +83,11 @@ pub fn plan(wanted: &Wanted, seed: Seed) -> Result<Design, ModelError> {
     let reached = |blocks: usize, series: u64| powers(&effects, wanted.alpha, blocks, series);
     let all = |found: [Option<Found>; 2]| found.iter().flatten().all(|p| p.power >= wanted.power);
     let enough = |blocks: usize| all(reached(blocks, SEARCH_SERIES));
-    let (mut short, mut blocks) = (1, 2);
-    while !enough(blocks) {
-        if blocks == MOST_BLOCKS {
-            let message =
-                "more than 200 blocks (800 ends) would be needed; ask for a larger change or less power";
-            return Err(ModelError::new("not_computable", message).at("shift_mrad"));
-        }
-        short = blocks;
-        blocks = (2 * blocks).min(MOST_BLOCKS);
-    }
-    while blocks - short > 1 {
-        let middle = short + (blocks - short) / 2;
-        if enough(middle) { blocks = middle } else { short = middle }
-    }
+    let mut blocks = fewest(1, MOST_BLOCKS, enough).ok_or_else(|| {
+        let message =
+            "more than 200 blocks (800 ends) would be needed; ask for a larger change or less power";
+        ModelError::new("not_computable", message).at("shift_mrad")
+    })?;
     let mut found = reached(blocks, SERIES);
     while !all(found) && blocks < MOST_BLOCKS {
         blocks += 1;
@@ -171,12 +161,6 @@ fn spread_effect(w: &Wanted) -> Option<Sought> {
     // The log variance of either side has the variance ψ'(df/2); the log SD ratio half the difference.
     let sd = (0.5 * trigamma(0.5 * df)).sqrt();
     w.sd_ratio.map(|ratio| Sought { effect: libm::log(ratio).abs() / sd, share_of_alpha: 1.0 })
-}
-
-/// Returns ψ'(x) as a difference of ψ, exact enough for a plan.
-fn trigamma(x: f64) -> f64 {
-    let h = 1e-4 * x;
-    (digamma(x + h) - digamma(x - h)) / (2.0 * h)
 }
 
 #[derive(Clone, Copy)]

@@ -14,7 +14,10 @@
 //! Two complete blocks or more with two arrows an end. Log scatter is near to normal from ends of three on
 //! (false rate by simulation in the tests).
 
-use super::anytime::{Look, Running};
+use super::{
+    anytime::{Look, Running},
+    compare::side,
+};
 use serde::Serialize;
 
 /// An end that was shot under a plan, in mrad.
@@ -175,13 +178,11 @@ impl Pooled {
 fn pool(ends: &[PlannedEnd], place: usize) -> Option<Pooled> {
     let points: Vec<[f64; 2]> =
         ends.iter().filter(|e| e.place == place).flat_map(|e| e.points_mrad.iter().copied()).collect();
-    let n = points.len() as f64;
     if points.is_empty() {
         return None;
     }
-    let mean = [0, 1].map(|a| points.iter().map(|p| p[a]).sum::<f64>() / n);
-    let square = |p: &[f64; 2]| (0..2).map(|a| (p[a] - mean[a]) * (p[a] - mean[a])).sum::<f64>();
-    Some(Pooled { ends: 1.0, mean, ss: points.iter().map(square).sum(), df: 2.0 * (n - 1.0) })
+    let own = side(&points);
+    Some(Pooled { ends: 1.0, mean: own.mean, ss: own.ss[0] + own.ss[2], df: 2.0 * (own.n - 1.0) })
 }
 
 /// Returns both setups of a block, where all its ends were shot.

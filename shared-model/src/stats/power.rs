@@ -13,7 +13,10 @@
 //! # Limits
 //! Arrows independent and normal; ends and sessions are not known here, so a season needs more.
 
-use super::special::tails::{f_quantile, f_upper, f_upper_noncentral};
+use super::special::{
+    fewest::fewest,
+    tails::{f_quantile, f_upper, f_upper_noncentral},
+};
 use crate::ModelError;
 
 /// The most arrows on a side that are searched.
@@ -84,20 +87,10 @@ impl Test {
     /// `not_computable` when more than ten million on each side would be needed.
     pub fn arrows(self, size: f64, power: f64, alpha: f64) -> Result<usize, ModelError> {
         let reached = |n: usize| self.power([n, n], size, alpha).is_some_and(|p| p >= power);
-        let (mut short, mut enough) = (1, 2);
-        while !reached(enough) {
-            short = enough;
-            enough *= 2;
-            if enough > MOST_ARROWS {
-                let message = "more than ten million arrows on each side would be needed; ask for a larger change or less power";
-                return Err(ModelError::new("not_computable", message).at(self.field()));
-            }
-        }
-        while enough - short > 1 {
-            let middle = short + (enough - short) / 2;
-            if reached(middle) { enough = middle } else { short = middle }
-        }
-        Ok(enough)
+        fewest(1, MOST_ARROWS, reached).ok_or_else(|| {
+            let message = "more than ten million arrows on each side would be needed; ask for a larger change or less power";
+            ModelError::new("not_computable", message).at(self.field())
+        })
     }
 
     /// Returns the size that is no change.

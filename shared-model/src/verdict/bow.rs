@@ -115,7 +115,7 @@ pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S:
 
 /// Returns the name of a thing, or the end of its id.
 pub(super) fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
-    names.get(&id).cloned().unwrap_or_else(|| id.to_string().chars().skip(28).collect())
+    names.get(&id).cloned().unwrap_or_else(|| id.short())
 }
 
 /// Returns what one archer's groups say.
@@ -140,7 +140,7 @@ pub(super) fn judge<S: Store>(
         season.input_without_face(&asked)
     });
     let mut found = effects(&input)?;
-    let without = without(&input, season, &found)?;
+    let without = without(store, &input, season, &found)?;
     remarks.extend(without.remark());
     let list = std::mem::take(&mut found.effects);
     let mut verdicts: Vec<Judged> =

@@ -2,7 +2,8 @@
 
 use super::{
     bow::{change_words, day_words, name_of, names, seasons},
-    sentence::list,
+    figures::p_value,
+    sentence::{beside, list, ratio_bounds, ratio_words, shift_bounds},
     units::{Units, trimmed},
 };
 use crate::{
@@ -73,18 +74,13 @@ fn place(found: &DayToDay, confidence: f64, units: Units) -> String {
     let (Some(shift), Some(p)) = (found.shift_mrad, found.shift_p) else {
         return "whether the mean differs from other days cannot be told".into();
     };
-    let sides = [["left", "right"], ["low", "high"]];
-    let axis = |a: usize| {
-        let side = sides[a][usize::from(shift[a] >= 0.0)];
-        format!("{} {side}", units.length(mm(shift[a]).abs()))
-    };
-    let bounds = found.shift_interval_mrad.map_or_else(String::new, |bounds| {
-        let pair = |a: usize| bounds[a].map(|v| units.number(mm(v)));
-        let ([x0, x1], [y0, y1]) = (pair(0), pair(1));
-        format!("; {} %: {x0} to {x1} right, {y0} to {y1} high", trimmed(confidence * 100.0, 1))
-    });
     let at = units.distance(found.distance_m);
-    let figures = format!("{} and {} of them at {at}{bounds}; p {p:.3}", axis(0), axis(1));
+    let figures = format!(
+        "{} of them at {at}{}; p {}",
+        beside(shift.map(mm), units),
+        bounds(found, confidence, units),
+        p_value(p)
+    );
     match found.mean {
         Verdict::Different => format!("the mean is different from other days ({figures})"),
         Verdict::NotShown => format!("the mean is not shown to differ from other days ({figures})"),
@@ -92,18 +88,17 @@ fn place(found: &DayToDay, confidence: f64, units: Units) -> String {
     }
 }
 
+fn bounds(found: &DayToDay, confidence: f64, units: Units) -> String {
+    let Some(bounds) = found.shift_interval_mrad else { return String::new() };
+    format!("; {}", shift_bounds(bounds, found.distance_m, confidence, units))
+}
+
 fn spread(found: &DayToDay, confidence: f64) -> String {
-    let percent = |ratio: f64| format!("{} %", trimmed((ratio - 1.0) * 100.0, 0));
-    let figures = match (found.sd_ratio, found.sd_ratio_interval, found.spread_p) {
-        (Some(ratio), Some([low, high]), Some(p)) => format!(
-            "{}; {} %: {} to {}; p {p:.3}",
-            percent(ratio),
-            trimmed(confidence * 100.0, 1),
-            percent(low),
-            percent(high)
-        ),
-        _ => return "whether the spread differs cannot be told".into(),
+    let (Some(ratio), Some(interval), Some(p)) = (found.sd_ratio, found.sd_ratio_interval, found.spread_p)
+    else {
+        return "whether the spread differs cannot be told".into();
     };
+    let figures = format!("{}; {}; p {}", ratio_words(ratio), ratio_bounds(interval, confidence), p_value(p));
     match found.spread {
         Verdict::Different => format!("the spread is different ({figures})"),
         Verdict::NotShown => format!("the spread is not shown to differ ({figures})"),

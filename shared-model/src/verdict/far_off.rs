@@ -3,8 +3,9 @@
 
 use super::sentence::list;
 use crate::{
-    ModelError,
     id::ThingId,
+    kind::{self, Group},
+    replica::Store,
     stats::{
         effects::{Effects, EffectsInput, Location, Tightness, effects},
         season_flyers::season_flyers,
@@ -18,7 +19,7 @@ use serde::Serialize;
 pub struct FarOff {
     /// Its group.
     pub group: ThingId,
-    /// Its place among the arrows of the group that count, from 0.
+    /// Its place in the group's `points_mm`, from 0.
     pub arrow: usize,
 }
 
@@ -31,7 +32,12 @@ pub(super) struct Without {
 }
 
 /// Judges the season again without the arrows that lie far off, where there are any.
-pub(super) fn without(input: &EffectsInput, season: &Season, found: &Effects) -> Result<Without, ModelError> {
+pub(super) fn without<S: Store>(
+    store: &S,
+    input: &EffectsInput,
+    season: &Season,
+    found: &Effects,
+) -> Result<Without, S::Error> {
     let flagged = season_flyers(&input.groups);
     let mut otherwise = vec![None; found.effects.len()];
     if !flagged.is_empty() {
@@ -47,8 +53,15 @@ pub(super) fn without(input: &EffectsInput, season: &Season, found: &Effects) ->
             *said = (!words.is_empty()).then(|| list(&words));
         }
     }
-    let arrows = flagged.iter().map(|(g, a)| FarOff { group: season.groups[*g].id, arrow: *a }).collect();
-    Ok(Without { arrows, otherwise })
+    let arrow = |(g, nth): &(usize, usize)| far_off(store, season.groups[*g].id, *nth);
+    Ok(Without { arrows: flagged.iter().map(arrow).collect::<Result<_, _>>()?, otherwise })
+}
+
+/// Finds the nth arrow that the season counts of a group in its record.
+fn far_off<S: Store>(store: &S, group: ThingId, nth: usize) -> Result<FarOff, S::Error> {
+    let record = store.thing("group", group)?.and_then(|thing| kind::read::<Group>(&thing).ok());
+    let place = record.and_then(|group| group.fletched().nth(nth).map(|(place, _)| place));
+    Ok(FarOff { group, arrow: place.unwrap_or(nth) })
 }
 
 impl Without {
@@ -61,7 +74,8 @@ impl Without {
 
     /// Returns a remark on the season.
     pub fn remark(&self) -> Option<String> {
-        let first = short(self.arrows.first()?.group);
+        let first = self.arrows.first()?;
+        let first = format!("arrow {} of group {}", first.arrow + 1, first.group.short());
         let n = self.arrows.len();
         let them = if n == 1 { "it" } else { "them" };
         let reads = match self.otherwise.iter().flatten().count() {
@@ -70,12 +84,10 @@ impl Without {
             many => format!("{many} verdicts would read otherwise without {them}, and say so"),
         };
         Some(if n == 1 {
-            format!(
-                "1 arrow lies far off the others of its end (group {first}) and counts as it stands; {reads}"
-            )
+            format!("1 arrow lies far off the others of its end ({first}) and counts as it stands; {reads}")
         } else {
             format!(
-                "{n} arrows lie far off the others of their ends (the first in group {first}) and count as they \
+                "{n} arrows lie far off the others of their ends (the first is {first}) and count as they \
                  stand; {reads}"
             )
         })
@@ -84,10 +96,6 @@ impl Without {
 
 fn count(arrows: usize) -> String {
     if arrows == 1 { "arrow that lies far off".into() } else { format!("{arrows} arrows that lie far off") }
-}
-
-fn short(id: ThingId) -> String {
-    id.to_string().chars().skip(28).collect()
 }
 
 fn place_words(location: Location) -> &'static str {

@@ -3,8 +3,8 @@
 use super::{
     altered::{name_and_unit, quantity},
     bow::{name_of, names},
-    sentence::list,
-    units::{Units, trimmed},
+    sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds, upper_first},
+    units::Units,
 };
 use crate::{
     ModelError,
@@ -120,15 +120,11 @@ fn end_of(group: &Group) -> Option<PlannedEnd> {
 }
 
 fn promise_words(plan: &Plan, figures: &PlanVerdict, head: String, units: Units) -> Vec<String> {
-    let percent = |p: f64| trimmed(p * 100.0, 0);
-    let shift = plan
-        .shift_mm
-        .zip(plan.power_shift)
-        .map(|(mm, p)| format!("a shift of {} shows with a chance of {} %", units.length(mm), percent(p)));
-    let spread = plan.sd_ratio.zip(plan.power_spread).map(|(ratio, p)| {
-        let how = if ratio < 1.0 { "smaller" } else { "larger" };
-        let by = percent((ratio - 1.0).abs());
-        format!("a spread {by} % {how} shows with a chance of {} %", percent(p))
+    let shift = plan.shift_mm.zip(plan.power_shift).map(|(mm, power)| {
+        format!("a shift of {} shows with a chance of {}", units.length(mm), percent(power))
+    });
+    let spread = plan.sd_ratio.zip(plan.power_spread).map(|(ratio, power)| {
+        format!("a spread {} shows with a chance of {}", ratio_words(ratio), percent(power))
     });
     let both: Vec<String> = shift.into_iter().chain(spread).collect();
     let arrows = plan.arrows_per_end.map_or_else(String::new, |n| format!(" of {n} arrows"));
@@ -148,38 +144,28 @@ fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, unit
         all.push(format!("Shot so far: {} ends, {blocks}; a verdict needs two blocks.", figures.ends));
         return all;
     };
-    let mm = |v: f64| v * distance_m;
-    let sides = [["left", "right"], ["low", "high"]];
-    let lies =
-        |a: usize| format!("{} {}", units.length(mm(shift[a]).abs()), sides[a][usize::from(shift[a] >= 0.0)]);
-    let confidence = trimmed((1.0 - promise.alpha) * 100.0, 1);
-    let bounds = figures.shift_interval_mrad.map_or_else(
-        || "no bounds yet".to_owned(),
-        |bounds| {
-            let [[x0, x1], [y0, y1]] = bounds.map(|b| b.map(|v| units.number(mm(v))));
-            format!("{confidence} % at any look: {x0} to {x1} right, {y0} to {y1} high")
-        },
-    );
+    let confidence = 1.0 - promise.alpha;
+    let at_any_look = |bounds: Option<String>| match bounds {
+        Some(bounds) => format!("at any look {bounds}"),
+        None => "no bounds yet".to_owned(),
+    };
+    let bounds = figures.shift_interval_mrad.map(|b| shift_bounds(b, distance_m, confidence, units));
     let word = match figures.place {
         Word::Changed => "the groups moved",
         Word::Held => "no movement of the size looked for",
         Word::Unsettled => "not settled whether the groups moved",
     };
-    all.push(format!("{blocks}: {word}; B lies {} and {} of A ({bounds}).", lies(0), lies(1)));
+    let place = beside(shift.map(|v| v * distance_m), units);
+    all.push(format!("{blocks}: {word}; B lies {place} of A ({}).", at_any_look(bounds)));
     if let Some(ratio) = figures.sd_ratio {
-        let percent = |ratio: f64| format!("{} %", trimmed((ratio - 1.0) * 100.0, 0));
-        let bounds = figures.sd_ratio_interval.map_or_else(
-            || "no bounds yet".to_owned(),
-            |[low, high]| format!("{confidence} % at any look: {} to {}", percent(low), percent(high)),
-        );
+        let bounds = figures.sd_ratio_interval.map(|b| ratio_bounds(b, confidence));
         let word = match figures.spread {
             Word::Changed => "the spread changed",
             Word::Held => "no change of the spread of the size looked for",
             Word::Unsettled => "not settled whether the spread changed",
         };
-        let how = if ratio < 1.0 { "smaller" } else { "larger" };
-        let by = trimmed((ratio - 1.0).abs() * 100.0, 0);
-        all.push(format!("{}; B's is {by} % {how} than A's ({bounds}).", upper(word)));
+        let than = ratio_words(ratio);
+        all.push(format!("{}; B's is {than} than A's ({}).", upper_first(word), at_any_look(bounds)));
     }
     if figures.blocks_split > 0 {
         all.push(format!(
@@ -193,9 +179,4 @@ fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, unit
         _ => {}
     }
     all
-}
-
-fn upper(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

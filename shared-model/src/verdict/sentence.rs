@@ -138,6 +138,17 @@ pub(super) fn directed(mm: f64, axis: usize, units: Units) -> String {
     format!("{} {}", units.length(mm.abs()), words[usize::from(mm >= 0.0)])
 }
 
+/// Returns the intervals of a shift on both axes in words: `95 %: -3 to 9 right, -4 to 5 high`.
+pub(super) fn shift_bounds(
+    bounds_mrad: [[f64; 2]; 2],
+    distance_m: f64,
+    confidence: f64,
+    units: Units,
+) -> String {
+    let [[x0, x1], [y0, y1]] = bounds_mrad.map(|b| b.map(|v| units.number(v * distance_m)));
+    format!("{}: {x0} to {x1} right, {y0} to {y1} high", percent(confidence))
+}
+
 /// Returns a place on the face in words, for example `21 mm right and 14 mm low`.
 pub(super) fn beside(mm: [f64; 2], units: Units) -> String {
     format!("{} and {}", directed(mm[0], 0, units), directed(mm[1], 1, units))

@@ -22,6 +22,7 @@ use super::design::{Asked, Design, Term, design, dial_at};
 use super::gather::{Observed, gather};
 use super::place::Slope;
 use super::prepare::Season;
+use crate::stats::effects::End;
 use crate::stats::mixed::{Components, KenwardRoger, Within, reml};
 use crate::stats::special::tails;
 use crate::stats::spread_steps::{EndScatter, least_scatter, log_variance, trigamma};
@@ -91,17 +92,7 @@ struct Fit {
 
 impl Fit {
     fn new(season: &Season, design: Design) -> Option<Self> {
-        let ends: Vec<EndScatter> = season
-            .ends
-            .iter()
-            .map(|e| EndScatter {
-                ss: e.ss[0] + e.ss[1],
-                df: 2.0 * (e.arrows as f64 - 1.0),
-                segment: e.segment,
-                session: e.session,
-            })
-            .filter(|e| e.df > 0.0)
-            .collect();
+        let ends: Vec<EndScatter> = season.ends.iter().map(End::scatter).filter(|e| e.df > 0.0).collect();
         let least = least_scatter(&ends)?;
         let observed: Vec<Observed> = ends
             .iter()

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 
 use super::input::{EffectsInput, Group};
-use crate::ModelError;
+use crate::{ModelError, stats::spread_steps::EndScatter};
 
 /// An end, its points pooled about one mean; it lies in one stretch and one epoch.
 #[derive(Debug, Clone)]
@@ -17,6 +17,18 @@ pub(in crate::stats) struct End {
     pub mean: [f64; 2],
     /// Sums of squares about the mean.
     pub ss: [f64; 2],
+}
+
+impl End {
+    /// Returns the scatter of its arrows about their mean.
+    pub fn scatter(&self) -> EndScatter {
+        EndScatter {
+            ss: self.ss[0] + self.ss[1],
+            df: 2.0 * (self.arrows as f64 - 1.0),
+            segment: self.segment,
+            session: self.session,
+        }
+    }
 }
 
 /// How much was shot in a stretch.

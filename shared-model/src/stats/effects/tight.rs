@@ -1,6 +1,6 @@
 //! How tight: the change of spread at every step, and the spread of every stretch.
 
-use super::prepare::Season;
+use super::prepare::{End, Season};
 use super::rank;
 use super::worth::LogRatio;
 use crate::stats::spread_steps::{EndScatter, fit as fit_steps};
@@ -39,16 +39,7 @@ impl Spreads {
 
 /// Fits the spread of every stretch and its change at every step.
 pub(super) fn fit(season: &Season) -> Spreads {
-    let ends: Vec<EndScatter> = season
-        .ends
-        .iter()
-        .map(|end| EndScatter {
-            ss: end.ss[0] + end.ss[1],
-            df: 2.0 * (end.arrows as f64 - 1.0),
-            segment: end.segment,
-            session: end.session,
-        })
-        .collect();
+    let ends: Vec<EndScatter> = season.ends.iter().map(End::scatter).collect();
     let (separable, sessions_vary) = rank::spread_separable(season);
     let fitted = fit_steps(&ends, season.segments, &separable, sessions_vary);
     let change = |step: Option<crate::stats::spread_steps::SpreadStep>| {

@@ -5,6 +5,7 @@ use crate::{
     ModelError,
     rng::Rng,
     stats::{
+        compare::side,
         effects::Group,
         expected_points::ExpectedPoints,
         mixed::{Observations, fit},
@@ -182,13 +183,9 @@ fn ends(groups: &[Group]) -> Vec<End> {
 fn within(ends: &[End]) -> Option<(Covariance, f64)> {
     let (mut ss, mut df) = ([0.0; 3], 0.0);
     for end in ends {
-        let n = end.points.len() as f64;
-        let mean = [0, 1].map(|a| end.points.iter().map(|p| p[a]).sum::<f64>() / n);
-        for p in &end.points {
-            let (x, y) = (p[0] - mean[0], p[1] - mean[1]);
-            ss = [ss[0] + x * x, ss[1] + x * y, ss[2] + y * y];
-        }
-        df += n - 1.0;
+        let own = side(&end.points);
+        ss = [0, 1, 2].map(|i| ss[i] + own.ss[i]);
+        df += own.n - 1.0;
     }
     let known = df >= 2.0 && ss[0] > 0.0 && ss[2] > 0.0;
     known.then(|| ([[ss[0] / df, ss[1] / df], [ss[1] / df, ss[2] / df]], 2.0 * df))
@@ -230,11 +227,9 @@ fn axis(ends: &[End], distances: &[u64], axis: usize) -> Result<Axis, ModelError
 fn session_log_sd(ends: &[End], sessions: &[&str]) -> f64 {
     let place = |name: &str| sessions.binary_search(&name).unwrap_or(0);
     let scatter = |end: &End| {
-        let n = end.points.len() as f64;
-        let mean = [0, 1].map(|a| end.points.iter().map(|p| p[a]).sum::<f64>() / n);
-        let off = |p: &[f64; 2]| (0..2).map(|a| (p[a] - mean[a]) * (p[a] - mean[a])).sum::<f64>();
-        let ss = end.points.iter().map(off).sum();
-        EndScatter { ss, df: 2.0 * (n - 1.0), segment: 0, session: place(&end.session) }
+        let own = side(&end.points);
+        let (ss, df) = (own.ss[0] + own.ss[2], 2.0 * (own.n - 1.0));
+        EndScatter { ss, df, segment: 0, session: place(&end.session) }
     };
     let all: Vec<EndScatter> = ends.iter().map(scatter).collect();
     let fitted = spread_steps::fit(&all, 1, &[], sessions.len() > 2);

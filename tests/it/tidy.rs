@@ -147,6 +147,55 @@ fn files_are_short_enough_to_read() {
     }
 }
 
+/// Returns the functions of a file outside its tests that have more than 40 lines, signature and braces included.
+fn long_functions(text: &str) -> Vec<(String, usize)> {
+    let tests = text.find("#[cfg(test)]\nmod tests {").unwrap_or(text.len());
+    let lines: Vec<&str> = text[..tests].lines().collect();
+    let mut found = Vec::new();
+    for (from, line) in lines.iter().enumerate() {
+        let indent = line.len() - line.trim_start().len();
+        let Some((before, after)) = line.split_once("fn ") else { continue };
+        let words = ["pub", "async", "const", "unsafe", "pub(super)", "pub(crate)", "pub(in"];
+        let head = before.split_whitespace().all(|w| words.contains(&w) || w.starts_with("crate::"));
+        let end = format!("{}}}", " ".repeat(indent));
+        let length = lines[from..].iter().position(|l| *l == end).map_or(0, |n| n + 1);
+        if head && !line.ends_with(';') && !line.ends_with('}') && length > 40 {
+            found.push((after.split(['(', '<']).next().unwrap_or_default().to_owned(), length));
+        }
+    }
+    found
+}
+
+#[test]
+fn functions_are_short_enough_to_read() {
+    // Lists of fields, of matches and of checks that read better in one piece.
+    let excused = [
+        "access.rs::act",
+        "committer.rs::keep",
+        "effects/mod.rs::blank",
+        "effects/words.rs::write_shift",
+        "group/mod.rs::group",
+        "information.rs::add_session",
+        "likelihood.rs::slopes",
+        "listen.rs::run",
+        "mixed/mod.rs::check",
+        "mixed/mod.rs::reduce",
+        "table/header.rs::split",
+        "table/sheet.rs::read",
+        "verdict/plot.rs::group_plot",
+    ];
+    for folder in ["shared-model/src", "server/src", "cli/src"] {
+        for (name, text) in sources(folder).into_iter().filter(|(name, _)| !is_test(name)) {
+            for (function, lines) in long_functions(&text) {
+                let place = format!("{name}::{function}");
+                assert!(excused.iter().any(|e| place.ends_with(e)), "{place} has {lines} lines; split it");
+            }
+        }
+    }
+    assert_eq!(long_functions(&format!("fn long() {{\n{}}}\n", "    x();\n".repeat(39))).len(), 1);
+    assert_eq!(long_functions(&format!("fn short() {{\n{}}}\n", "    x();\n".repeat(38))).len(), 0);
+}
+
 #[test]
 fn the_top_level_is_the_agreed_one() {
     let agreed = [

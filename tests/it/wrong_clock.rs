@@ -1,39 +1,17 @@
 //! A device whose clock is hours wrong: said on the next sync, and mended by ordinary edits.
 
-use crate::harness::server::{T0, TestServer};
+use crate::harness::{
+    alone::run_at,
+    server::{T0, TestServer},
+};
 use serde_json::Value;
-use sheaf_cli::Env;
 use std::path::Path;
 
 /// Runs a command line in-process at a moment, and returns its exit code, output and remarks.
 fn sheaf(home: &Path, now_ms: u64, words: &[&str]) -> (u8, String, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let mut drawn = now_ms;
-    let mut entropy = |bytes: &mut [u8]| {
-        for byte in bytes {
-            drawn =
-                drawn.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(home.as_os_str().len() as u64 | 1);
-            *byte = (drawn >> 33) as u8;
-        }
-    };
-    let clock = move || now_ms;
-    let mut env = Env {
-        out: &mut out,
-        err: &mut err,
-        input: &mut std::io::empty(),
-        clock: &clock,
-        zone: jiff::tz::TimeZone::UTC,
-        entropy: &mut entropy,
-        home: home.to_owned(),
-        device_name: "test".into(),
-        colour: false,
-        width: 80,
-        interactive: false,
-        json: false,
-    };
-    let words = std::iter::once("sheaf").chain(words.iter().copied()).map(std::ffi::OsString::from);
-    let code = sheaf_cli::run(words, &mut env);
-    (code, String::from_utf8(out).expect("text"), String::from_utf8(err).expect("text"))
+    let mut out = Vec::new();
+    let (code, err) = run_at(home, now_ms, &mut out, "", words);
+    (code, String::from_utf8(out).expect("text"), err)
 }
 
 #[test]

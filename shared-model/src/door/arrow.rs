@@ -5,7 +5,7 @@ use crate::{
     ModelError,
     rig::arrow::{foc_percent, ftlbf, grains_per_pound, kinetic_energy_j, momentum_kg_m_s},
 };
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 pub(super) const HELP: &str = "\
 Input
@@ -48,24 +48,34 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
         );
         return Err(ModelError::new("out_of_range", message).at("balance_from_nock_in"));
     }
-    let mut found = serde_json::Map::new();
-    let mut put = |name: &str, value: f64| found.insert(name.to_owned(), json!(value));
-    if let (Some(l), Some(b)) = (length, balance) {
-        put("foc_percent", foc_percent(l, b));
-    }
-    if let (Some(m), Some(v)) = (mass, speed) {
-        let joules = kinetic_energy_j(m, v);
-        put("kinetic_energy_ftlbf", ftlbf(joules));
-        put("kinetic_energy_j", joules);
-        put("momentum_kg_m_s", momentum_kg_m_s(m, v));
-    }
-    if let (Some(m), Some(w)) = (mass, weight) {
-        put("grains_per_pound", grains_per_pound(m, w));
-    }
+    let found = follows([length, balance], mass, speed, weight);
     if found.is_empty() {
         let message = "Nothing follows from this: give length_in with balance_from_nock_in, mass_gr with \
                        speed_fps, or mass_gr with draw_weight_lbf.";
         return Err(ModelError::new("missing_field", message).at("mass_gr"));
     }
     write::output(&found)
+}
+
+fn follows(
+    balanced: [Option<f64>; 2],
+    mass: Option<f64>,
+    speed: Option<f64>,
+    weight: Option<f64>,
+) -> Map<String, Value> {
+    let mut found = Map::new();
+    let mut put = |name: &str, value: f64| found.insert(name.to_owned(), json!(value));
+    if let [Some(length), Some(balance)] = balanced {
+        put("foc_percent", foc_percent(length, balance));
+    }
+    if let (Some(mass), Some(speed)) = (mass, speed) {
+        let joules = kinetic_energy_j(mass, speed);
+        put("kinetic_energy_ftlbf", ftlbf(joules));
+        put("kinetic_energy_j", joules);
+        put("momentum_kg_m_s", momentum_kg_m_s(mass, speed));
+    }
+    if let (Some(mass), Some(weight)) = (mass, weight) {
+        put("grains_per_pound", grains_per_pound(mass, weight));
+    }
+    found
 }

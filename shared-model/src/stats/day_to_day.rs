@@ -13,7 +13,7 @@
 //! The last session has to have at least two others of the same setup and sight beside it; with fewer, or
 //! right after a change, it cannot be told apart and is said to be so.
 
-use super::effects::{Change, Effect, EffectsInput, Location, Tightness, effects};
+use super::effects::{Change, Effect, EffectsInput, Location, Tightness, effects, session_name};
 use crate::{ModelError, moment::Moment};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -83,32 +83,18 @@ pub enum Verdict {
 /// # Errors
 /// Those of [`effects`], and `too_few` with a single session.
 pub fn day_to_day(input: &EffectsInput) -> Result<DayToDay, ModelError> {
-    let name = |i: usize| {
-        let group = &input.groups[i];
-        group.session.clone().unwrap_or_else(|| group.at.day())
-    };
-    let sessions: BTreeSet<String> = (0..input.groups.len()).map(name).collect();
-    let last = (0..input.groups.len()).max_by_key(|i| input.groups[*i].at.instant());
-    let (Some(last), true) = (last, sessions.len() > 1) else {
-        let message = "there is one session or none; a day is set against others, so shoot another day first";
-        return Err(ModelError::new("too_few", message).at("groups"));
-    };
-    let session = name(last);
-    let of_it = (0..input.groups.len()).filter(|i| name(*i) == session);
-    let at = of_it.map(|i| input.groups[i].at).min_by_key(Moment::instant).unwrap_or(input.groups[last].at);
-    let mut asked = input.clone();
-    let mark = unused(&asked.changes);
-    asked.changes.push(Change { id: mark.clone(), at });
-    asked.judge = Some(vec![mark.clone()]);
+    let Last { session, at, sessions } = last(input)?;
+    let mark = unused(&input.changes);
     // Another face would ask for the worth of a day, which nobody can set.
-    asked.face = None;
+    let mut asked = EffectsInput { face: None, judge: Some(vec![mark.clone()]), ..input.clone() };
+    asked.changes.push(Change { id: mark.clone(), at });
     let mut found = effects(&asked)?;
     let effect = found.effects.pop().ok_or_else(|| ModelError::new("too_few", "no session can be judged"))?;
     let sd = |variances: [Option<f64>; 2]| variances.map(|v| v.map(f64::sqrt));
     Ok(DayToDay {
         session,
         at,
-        sessions: sessions.len(),
+        sessions,
         ends: effect.ends_after,
         ends_before: effect.ends_before,
         mean: mean(&effect),
@@ -127,6 +113,28 @@ pub fn day_to_day(input: &EffectsInput) -> Result<DayToDay, ModelError> {
         distance_m: found.distance_m,
         notes: found.notes.into_iter().chain(shift_notes(effect.notes)).collect(),
     })
+}
+
+/// The last session.
+struct Last {
+    session: String,
+    /// When it began.
+    at: Moment,
+    /// How many sessions there are in all.
+    sessions: usize,
+}
+
+fn last(input: &EffectsInput) -> Result<Last, ModelError> {
+    let names: BTreeSet<String> = input.groups.iter().map(session_name).collect();
+    let last = input.groups.iter().max_by_key(|group| group.at.instant());
+    let (Some(last), true) = (last, names.len() > 1) else {
+        let message = "there is one session or none; a day is set against others, so shoot another day first";
+        return Err(ModelError::new("too_few", message).at("groups"));
+    };
+    let session = session_name(last);
+    let of_it = input.groups.iter().filter(|group| session_name(group) == session).map(|group| group.at);
+    let at = of_it.min_by_key(Moment::instant).unwrap_or(last.at);
+    Ok(Last { session, at, sessions: names.len() })
 }
 
 fn unused(changes: &[Change]) -> String {

@@ -45,7 +45,7 @@ pub struct Promise {
 }
 
 /// How the places compare.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Word {
     /// B differs from A.
@@ -53,11 +53,12 @@ pub enum Word {
     /// B is within what was to be found of A.
     Held,
     /// Not settled yet.
+    #[default]
     Unsettled,
 }
 
 /// The verdict at this look.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct PlanVerdict {
     /// Ends shot and planned.
     pub ends: usize,
@@ -93,55 +94,85 @@ pub fn plan_verdict(promise: &Promise, ends: &[PlannedEnd]) -> PlanVerdict {
     let planned = setups.len();
     let pooled: Vec<Option<Pooled>> = (0..planned).map(|place| pool(ends, place)).collect();
     let blocks = planned / 4;
-    let mut axes = [Running::new(0.5 * promise.alpha, blocks); 2];
-    let mut spread = Running::new(promise.alpha, blocks);
-    let (mut changed, mut spread_changed, mut complete, mut split) = (false, false, 0, 0);
+    let mut tests = Tests::new(promise.alpha, blocks);
+    let (mut complete, mut split) = (0, 0);
     for first in (0..blocks).map(|block| 4 * block) {
         let own = |end: &&PlannedEnd| (first..first + 4).contains(&end.place);
-        let Some([a, b]) = sides(&setups[first..first + 4], &pooled[first..first + 4]) else { continue };
+        let Some(sides) = sides(&setups[first..first + 4], &pooled[first..first + 4]) else { continue };
         let session = ends.iter().find(own).map(|end| &end.session);
         if ends.iter().filter(own).any(|end| Some(&end.session) != session) {
             split += 1;
-            continue;
-        }
-        complete += 1;
-        for (axis, test) in axes.iter_mut().enumerate() {
-            test.take(b.mean[axis] - a.mean[axis]);
-            changed |= test.rejects();
-        }
-        if let (Some(va), Some(vb)) = (a.variance(), b.variance()) {
-            spread.take(0.5 * libm::log(vb / va));
-            spread_changed |= spread.rejects();
+        } else {
+            complete += 1;
+            tests.take(sides);
         }
     }
-    let looks = axes.map(|test| test.look());
-    let intervals = looks.map(|look| look.and_then(bounds));
-    let within = |bound: Option<f64>, interval: Option<[f64; 2]>| {
-        bound.zip(interval).is_some_and(|(bound, [low, high])| low > -bound && high < bound)
-    };
-    let held = intervals.iter().all(|i| within(promise.shift_mrad, *i));
-    let ratio = spread.look();
-    let ratio_interval = ratio.and_then(bounds);
-    let ratio_held = within(promise.sd_ratio.map(|r| libm::log(r).abs()), ratio_interval);
-    let (place, spread) = (word(changed, held), word(spread_changed, ratio_held));
-    let sought = [(promise.shift_mrad, place), (promise.sd_ratio, spread)];
     let next = (0..planned).find(|place| pooled[*place].is_none());
+    let shot = pooled.iter().flatten().count();
     PlanVerdict {
-        ends: pooled.iter().flatten().count(),
+        ends: shot,
         ends_planned: planned,
         blocks: complete,
         blocks_planned: blocks,
         blocks_split: split,
-        place,
-        spread,
-        shift_mrad: pair(looks.map(|look| look.map(|l| l.mean))),
-        shift_interval_mrad: pair(intervals),
-        sd_ratio: ratio.map(|l| libm::exp(l.mean)),
-        sd_ratio_interval: ratio_interval.map(|i| i.map(|v| libm::exp(v.clamp(-14.0, 14.0)))),
-        may_stop: next.is_none()
-            || sought.iter().all(|(want, word)| want.is_none() || *word != Word::Unsettled),
         next,
+        ..tests.verdict(promise, next.is_none())
     }
+}
+
+/// The running tests, and what they have said.
+struct Tests {
+    axes: [Running; 2],
+    spread: Running,
+    moved: bool,
+    spread_changed: bool,
+}
+
+impl Tests {
+    fn new(alpha: f64, blocks: usize) -> Self {
+        let axes = [Running::new(0.5 * alpha, blocks); 2];
+        Self { axes, spread: Running::new(alpha, blocks), moved: false, spread_changed: false }
+    }
+
+    /// Takes a block: its A ends and its B ends.
+    fn take(&mut self, [a, b]: [Pooled; 2]) {
+        for (axis, test) in self.axes.iter_mut().enumerate() {
+            test.take(b.mean[axis] - a.mean[axis]);
+            self.moved |= test.rejects();
+        }
+        if let (Some(va), Some(vb)) = (a.variance(), b.variance()) {
+            self.spread.take(0.5 * libm::log(vb / va));
+            self.spread_changed |= self.spread.rejects();
+        }
+    }
+
+    /// Returns what the tests say, without the counts.
+    fn verdict(&self, promise: &Promise, whole: bool) -> PlanVerdict {
+        let looks = self.axes.map(|test| test.look());
+        let intervals = looks.map(|look| look.and_then(bounds));
+        let held = intervals.iter().all(|i| within(promise.shift_mrad, *i));
+        let ratio = self.spread.look();
+        let ratio_interval = ratio.and_then(bounds);
+        let ratio_held = within(promise.sd_ratio.map(|r| libm::log(r).abs()), ratio_interval);
+        let (place, spread) = (word(self.moved, held), word(self.spread_changed, ratio_held));
+        let sought = [(promise.shift_mrad, place), (promise.sd_ratio, spread)];
+        let settled = sought.iter().all(|(want, word)| want.is_none() || *word != Word::Unsettled);
+        PlanVerdict {
+            place,
+            spread,
+            shift_mrad: pair(looks.map(|look| look.map(|l| l.mean))),
+            shift_interval_mrad: pair(intervals),
+            sd_ratio: ratio.map(|l| libm::exp(l.mean)),
+            sd_ratio_interval: ratio_interval.map(|i| i.map(|v| libm::exp(v.clamp(-14.0, 14.0)))),
+            may_stop: whole || settled,
+            ..PlanVerdict::default()
+        }
+    }
+}
+
+/// Returns whether an interval lies within what was to be found.
+fn within(bound: Option<f64>, interval: Option<[f64; 2]>) -> bool {
+    bound.zip(interval).is_some_and(|(bound, [low, high])| low > -bound && high < bound)
 }
 
 fn word(changed: bool, held: bool) -> Word {

@@ -15,7 +15,7 @@
 //! A season of normal arrows has one flagged in about one of twenty. Groups of three arrows or more. Never drops
 //! an arrow: verdicts are given with and without them.
 
-use super::effects::Group;
+use super::effects::{Group, session_name};
 use std::collections::BTreeMap;
 
 /// The chance with which a season without flyers has one flagged.
@@ -89,7 +89,7 @@ impl Scales {
     fn new(groups: &[Group], kept: &[Vec<usize>]) -> Self {
         let mut by_session: BTreeMap<String, Vec<[f64; 2]>> = BTreeMap::new();
         for (group, left) in groups.iter().zip(kept).filter(|(_, left)| !left.is_empty()) {
-            by_session.entry(session(group)).or_default().extend(residuals(group, left));
+            by_session.entry(session_name(group)).or_default().extend(residuals(group, left));
         }
         let all: Vec<[f64; 2]> = by_session.values().flatten().copied().collect();
         let long = by_session.into_iter().filter(|(_, r)| r.len() >= SESSION_FROM);
@@ -98,12 +98,8 @@ impl Scales {
     }
 
     fn of(&self, group: &Group) -> Option<Scale> {
-        self.sessions.get(&session(group)).copied().or(self.season)
+        self.sessions.get(&session_name(group)).copied().or(self.season)
     }
-}
-
-fn session(group: &Group) -> String {
-    group.session.clone().unwrap_or_else(|| group.at.day())
 }
 
 fn robust(residuals: &[[f64; 2]]) -> Option<Scale> {

@@ -10,7 +10,7 @@ use crate::{
     id::ThingId,
     kind::{self, Arrows},
     replica::Store,
-    stats::effects::{Effect, Effects, effects},
+    stats::effects::{Effect, Effects, EffectsInput, effects},
     timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
 };
 use serde::Serialize;
@@ -128,6 +128,39 @@ pub(super) fn judge<S: Store>(
     names: &BTreeMap<ThingId, String>,
 ) -> Result<ArcherVerdict, S::Error> {
     let mut remarks = remarks(season);
+    let (asked, input) = question(store, season, asked, &mut remarks)?;
+    let mut found = effects(&input)?;
+    let without = without(store, &input, season, &found)?;
+    remarks.extend(without.remark());
+    let list = std::mem::take(&mut found.effects);
+    let verdict = |(n, effect)| {
+        let mut judged = judged(effect, season, &found, &asked, units, names);
+        without.tell(n, &mut judged.sentence);
+        judged
+    };
+    let verdicts = list.into_iter().enumerate().map(verdict);
+    let (first, verdicts): (Vec<Judged>, _) = verdicts.partition(|v| v.effect.ends_before == 0);
+    Ok(ArcherVerdict {
+        archer,
+        name: archer.map_or("someone".into(), |id| name_of(names, id)),
+        groups: season.groups.len(),
+        distance_m: found.distance_m,
+        first: first.iter().map(|v| format!("Shot first with {}, {}", v.what, v.day)).collect(),
+        verdicts,
+        season: found,
+        far_off: without.arrows,
+        shaft_diameter_mm: asked.shaft_diameter_mm,
+        remarks,
+    })
+}
+
+/// Returns the question with the shaft of the arrow set, and without a face where that cannot be read.
+fn question<S: Store>(
+    store: &S,
+    season: &Season,
+    asked: &Asked,
+    remarks: &mut Vec<String>,
+) -> Result<(Asked, EffectsInput), S::Error> {
     let mut asked = asked.clone();
     match shaft_of(store, season)? {
         Some(mm) => asked.shaft_diameter_mm = mm,
@@ -139,32 +172,7 @@ pub(super) fn judge<S: Store>(
         remarks.push(format!("no points are counted, since {}", e.message));
         season.input_without_face(&asked)
     });
-    let mut found = effects(&input)?;
-    let without = without(store, &input, season, &found)?;
-    remarks.extend(without.remark());
-    let list = std::mem::take(&mut found.effects);
-    let mut verdicts: Vec<Judged> =
-        list.into_iter().map(|effect| judged(effect, season, &found, &asked, units, names)).collect();
-    verdicts.iter_mut().enumerate().for_each(|(n, judged)| without.tell(n, &mut judged.sentence));
-    let is_first = |judged: &Judged| judged.effect.ends_before == 0;
-    let first = verdicts.iter().filter(|v| is_first(v)).map(first_words).collect();
-    verdicts.retain(|judged| !is_first(judged));
-    Ok(ArcherVerdict {
-        archer,
-        name: archer.map_or("someone".into(), |id| name_of(names, id)),
-        groups: season.groups.len(),
-        distance_m: found.distance_m,
-        first,
-        verdicts,
-        season: found,
-        far_off: without.arrows,
-        shaft_diameter_mm: asked.shaft_diameter_mm,
-        remarks,
-    })
-}
-
-fn first_words(judged: &Judged) -> String {
-    format!("Shot first with {}, {}", judged.what, judged.day)
+    Ok((asked, input))
 }
 
 fn judged(

@@ -3,7 +3,7 @@
 use super::{
     altered::{name_and_unit, quantity},
     bow::{name_of, names},
-    sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds, upper_first},
+    sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds},
     units::Units,
 };
 use crate::{
@@ -56,39 +56,11 @@ pub fn plan_state<S: Store>(
     plan: &Plan,
     units: Units,
 ) -> Result<PlanState, S::Error> {
-    let lacks =
-        || ModelError::new("bad_plan", "this plan does not say bow, order and distance; make a new one");
-    let (Some(bow), Some(order), Some(distance_m)) = (plan.bow, &plan.order, plan.distance_m) else {
-        return Err(lacks().into());
-    };
-    if order.is_empty() || !order.len().is_multiple_of(4) || order.bytes().any(|b| b != b'A' && b != b'B') {
-        return Err(lacks().into());
-    }
-    let mut ends = Vec::new();
-    store.visit("group", Some(bow), &mut |thing| {
-        if let Ok(group) = kind::read::<Group>(thing)
-            && group.plan == Some(id)
-            && !group.retired
-        {
-            ends.extend(end_of(&group));
-        }
-    })?;
-    let promise = Promise {
-        order: order.clone(),
-        alpha: plan.alpha.filter(|a| (1e-6..=0.5).contains(a)).unwrap_or(0.05),
-        shift_mrad: plan.shift_mm.map(|mm| mm / distance_m),
-        sd_ratio: plan.sd_ratio,
-    };
+    let (bow, distance_m, promise) = readable(plan)?;
+    let ends = ends_under(store, id, bow)?;
     let figures = plan_verdict(&promise, &ends);
     let names = names(store)?;
-    let words = |settings: &BTreeMap<String, Value>| {
-        let name = |id: ThingId| names.get(&id).cloned();
-        let one = |(field, value): (&String, &Value)| {
-            let (called, unit) = name_and_unit(field);
-            format!("{called} {} {unit}", quantity(value, &name)).trim_end().to_owned()
-        };
-        list(&settings.iter().map(one).collect::<Vec<_>>())
-    };
+    let words = |settings: &BTreeMap<String, Value>| settings_words(settings, &names);
     let next = figures.next.and_then(|place| {
         let (setup, settings) = plan.setup(place)?;
         Some(NextEnd { place, setup, settings: settings.clone(), words: words(settings) })
@@ -104,6 +76,44 @@ pub fn plan_state<S: Store>(
         next,
         figures,
     })
+}
+
+/// Returns bow and distance of a plan, and what it promises.
+fn readable(plan: &Plan) -> Result<(ThingId, f64, Promise), ModelError> {
+    let whole = |order: &&String| {
+        !order.is_empty() && order.len().is_multiple_of(4) && order.bytes().all(|b| b == b'A' || b == b'B')
+    };
+    let distance = plan.distance_m.filter(|d| d.is_finite() && *d > 0.0);
+    let (Some(bow), Some(order), Some(distance_m)) = (plan.bow, plan.order.as_ref().filter(whole), distance)
+    else {
+        let message = "this plan does not say bow, order and distance; make a new one";
+        return Err(ModelError::new("bad_plan", message));
+    };
+    let promise = Promise {
+        order: order.clone(),
+        alpha: plan.alpha.filter(|a| (1e-6..=0.5).contains(a)).unwrap_or(0.05),
+        shift_mrad: plan.shift_mm.map(|mm| mm / distance_m),
+        sd_ratio: plan.sd_ratio,
+    };
+    Ok((bow, distance_m, promise))
+}
+
+fn ends_under<S: Store>(store: &S, plan: ThingId, bow: ThingId) -> Result<Vec<PlannedEnd>, S::Error> {
+    let mut ends = Vec::new();
+    store.visit("group", Some(bow), &mut |thing| {
+        let group = kind::read::<Group>(thing).ok().filter(|g| g.plan == Some(plan) && !g.retired);
+        ends.extend(group.as_ref().and_then(end_of));
+    })?;
+    Ok(ends)
+}
+
+fn settings_words(settings: &BTreeMap<String, Value>, names: &BTreeMap<ThingId, String>) -> String {
+    let name = |id: ThingId| names.get(&id).cloned();
+    let one = |(field, value): (&String, &Value)| {
+        let (called, unit) = name_and_unit(field);
+        format!("{called} {} {unit}", quantity(value, &name)).trim_end().to_owned()
+    };
+    list(&settings.iter().map(one).collect::<Vec<_>>())
 }
 
 /// Returns an end shot under the plan; its session is the day, its name and the sight's, since a block has to
@@ -145,10 +155,6 @@ fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, unit
         return all;
     };
     let confidence = 1.0 - promise.alpha;
-    let at_any_look = |bounds: Option<String>| match bounds {
-        Some(bounds) => format!("at any look {bounds}"),
-        None => "no bounds yet".to_owned(),
-    };
     let bounds = figures.shift_interval_mrad.map(|b| shift_bounds(b, distance_m, confidence, units));
     let word = match figures.place {
         Word::Changed => "the groups moved",
@@ -157,16 +163,7 @@ fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, unit
     };
     let place = beside(shift.map(|v| v * distance_m), units);
     all.push(format!("{blocks}: {word}; B lies {place} of A ({}).", at_any_look(bounds)));
-    if let Some(ratio) = figures.sd_ratio {
-        let bounds = figures.sd_ratio_interval.map(|b| ratio_bounds(b, confidence));
-        let word = match figures.spread {
-            Word::Changed => "the spread changed",
-            Word::Held => "no change of the spread of the size looked for",
-            Word::Unsettled => "not settled whether the spread changed",
-        };
-        let than = ratio_words(ratio);
-        all.push(format!("{}; B's is {than} than A's ({}).", upper_first(word), at_any_look(bounds)));
-    }
+    all.extend(spread_words(figures, confidence));
     if figures.blocks_split > 0 {
         all.push(format!(
             "Left out: {} blocks whose ends were shot on different days or with the sight moved.",
@@ -179,4 +176,19 @@ fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, unit
         _ => {}
     }
     all
+}
+
+fn spread_words(figures: &PlanVerdict, confidence: f64) -> Option<String> {
+    let than = ratio_words(figures.sd_ratio?);
+    let bounds = figures.sd_ratio_interval.map(|b| ratio_bounds(b, confidence));
+    let word = match figures.spread {
+        Word::Changed => "The spread changed",
+        Word::Held => "No change of the spread of the size looked for",
+        Word::Unsettled => "Not settled whether the spread changed",
+    };
+    Some(format!("{word}; B's is {than} than A's ({}).", at_any_look(bounds)))
+}
+
+fn at_any_look(bounds: Option<String>) -> String {
+    bounds.map_or_else(|| "no bounds yet".to_owned(), |bounds| format!("at any look {bounds}"))
 }

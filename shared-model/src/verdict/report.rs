@@ -1,7 +1,7 @@
 //! The team's figures for a coach: archer by archer and bow by bow, who needs a look and why.
 
 use super::{
-    bow::{day_words, judge, name_of, names, seasons},
+    bow::{ArcherVerdict, day_words, judge, name_of, names, seasons},
     units::Units,
 };
 use crate::{
@@ -99,24 +99,7 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
         }
         for (archer, season) in seasons {
             let archer = judge(store, archer, &season, asked, units, &names)?;
-            let Some(latest) = latest(&season, archer.shaft_diameter_mm) else { continue };
-            let mut row = Row {
-                archer: archer.archer,
-                archer_name: archer.name.clone(),
-                bow,
-                bow_name: name_of(&names, bow),
-                groups: season.groups.len(),
-                arrows: season.groups.iter().map(|g| g.points_mm.len()).sum(),
-                latest,
-                last_verdict: None,
-                look: Vec::new(),
-            };
-            if let Some(last) = archer.verdicts.last() {
-                row.last_verdict = Some(last.sentence.clone());
-                look_at_verdict(&mut row, last.effect.location, last.effect.tight, last.effect.ends_after);
-            }
-            look_at_place(&mut row);
-            look_at_days(&mut row, &season, now_ms);
+            let Some(mut row) = row(&season, &archer, (bow, name_of(&names, bow)), now_ms) else { continue };
             if timeline.setup_now().is_empty() {
                 row.look.push("nothing is noted of the bow's setup".into());
             }
@@ -127,6 +110,33 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
         (std::cmp::Reverse(row.look.len()), row.archer_name.clone(), row.bow_name.clone())
     });
     Ok(Report { rows, differences: differences(store)?, unshot })
+}
+
+/// Returns the row of an archer with a bow, given by id and name, where any arrow counts.
+fn row(
+    season: &Season,
+    archer: &ArcherVerdict,
+    (bow, bow_name): (ThingId, String),
+    now_ms: i64,
+) -> Option<Row> {
+    let mut row = Row {
+        archer: archer.archer,
+        archer_name: archer.name.clone(),
+        bow,
+        bow_name,
+        groups: season.groups.len(),
+        arrows: season.groups.iter().map(|g| g.points_mm.len()).sum(),
+        latest: latest(season, archer.shaft_diameter_mm)?,
+        last_verdict: None,
+        look: Vec::new(),
+    };
+    if let Some(last) = archer.verdicts.last() {
+        row.last_verdict = Some(last.sentence.clone());
+        look_at_verdict(&mut row, last.effect.location, last.effect.tight, last.effect.ends_after);
+    }
+    look_at_place(&mut row);
+    look_at_days(&mut row, season, now_ms);
+    Some(row)
 }
 
 fn differences<S: Store>(store: &S) -> Result<usize, S::Error> {

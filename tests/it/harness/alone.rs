@@ -10,6 +10,11 @@ use std::{
 
 /// Runs a command line in-process, and returns its exit code and remarks.
 pub fn run(home: &Path, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8, String) {
+    run_at(home, T0, out, typed, words)
+}
+
+/// Runs a command line in-process at a moment, and returns its exit code and remarks.
+pub fn run_at(home: &Path, now_ms: u64, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8, String) {
     let mut err = Vec::new();
     // No two calls draw the same ids, whatever their words.
     static CALLS: AtomicU64 = AtomicU64::new(7);
@@ -26,7 +31,7 @@ pub fn run(home: &Path, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8
         out,
         err: &mut err,
         input: &mut io::BufReader::new(typed.as_bytes()),
-        clock: &|| T0,
+        clock: &|| now_ms,
         zone: jiff::tz::TimeZone::UTC,
         entropy: &mut entropy,
         home: home.to_owned(),

@@ -6,7 +6,7 @@ use crate::{
     rng::Rng,
     stats::{
         compare::side,
-        effects::Group,
+        effects::{Group, session_name},
         expected_points::ExpectedPoints,
         mixed::{Observations, fit},
         spread_steps::{self, EndScatter},
@@ -167,7 +167,7 @@ fn ends(groups: &[Group]) -> Vec<End> {
         if points.is_empty() {
             continue;
         }
-        let session = group.session.clone().unwrap_or_else(|| group.at.day());
+        let session = session_name(group);
         let name = group.end.clone().map_or_else(|| format!("#{i}"), |end| format!("={end}"));
         let distance = group.distance_m.to_bits();
         let place = *places.entry((session.clone(), name.clone(), distance)).or_insert_with(|| {

@@ -2,6 +2,7 @@
 
 #![warn(missing_docs)]
 
+mod answers;
 mod args;
 mod assumed;
 mod command;

@@ -1,12 +1,6 @@
 //! `sheaf expect`: what is a round expected to score, and where do the lost points go?
 
-use crate::{
-    CliError, Env,
-    args::Expect,
-    lookup,
-    render::{self, Tone},
-    store::Home,
-};
+use crate::{CliError, Env, answers, args::Expect, lookup, store::Home};
 use sheaf_model::{
     face::{part, round},
     verdict::expected_rounds,
@@ -21,15 +15,5 @@ pub fn run(args: &Expect, env: &mut Env<'_>) -> Result<(), CliError> {
         None => args.part.iter().map(|typed| part(typed)).collect::<Result<_, _>>()?,
     };
     let found = expected_rounds(home.store(), bow.id, archer, &parts, args.sessions.max(1), units)?;
-    if env.json {
-        return env.print_json(&found);
-    }
-    if found.is_empty() {
-        writeln!(env.out, "No groups with {} yet: `sheaf shoot` records one.", bow.name)?;
-    }
-    for one in &found {
-        render::say(env, Tone::Strong, &format!("{} with {}", one.name, bow.name))?;
-        render::sentences(env, &one.sentences)?;
-    }
-    Ok(())
+    answers::tell(&bow.name, &found, env)
 }

@@ -233,7 +233,7 @@ pub(super) fn day_words(day: &str) -> String {
     }
 }
 
-pub(super) fn shaft_of<S: Store>(store: &S, season: &Season) -> Result<Option<f64>, S::Error> {
+fn shaft_of<S: Store>(store: &S, season: &Season) -> Result<Option<f64>, S::Error> {
     let Some(set) = season.arrows() else { return Ok(None) };
     let thing = store.thing("arrows", set)?;
     let set: Option<Arrows> = thing.and_then(|t| kind::read(&t).ok());

@@ -1,7 +1,8 @@
 //! The last day in words: is it different, and how much do days vary anyway?
 
 use super::{
-    bow::{change_words, day_words, name_of, names, seasons},
+    answer::{ArcherAnswer, answers},
+    bow::{change_words, day_words},
     figures::p_value,
     sentence::{beside, list, ratio_bounds, ratio_words, shift_bounds},
     units::{Units, trimmed},
@@ -10,22 +11,8 @@ use crate::{
     id::ThingId,
     replica::Store,
     stats::day_to_day::{DayToDay, Verdict, day_to_day},
-    timeline::{Asked, Timeline},
+    timeline::Asked,
 };
-use serde::Serialize;
-
-/// One archer's last day with a bow.
-#[derive(Debug, Clone, Serialize)]
-pub struct ArcherDay {
-    /// The archer, where the groups name one.
-    pub archer: Option<ThingId>,
-    /// The archer's name.
-    pub name: String,
-    /// The day in words; a sentence or a few.
-    pub sentences: Vec<String>,
-    /// The figures; null with a single session.
-    pub figures: Option<DayToDay>,
-}
 
 /// Returns every archer's last day with a bow; `only` names the one who is asked about.
 ///
@@ -37,21 +24,12 @@ pub fn last_days<S: Store>(
     only: Option<ThingId>,
     asked: &Asked,
     units: Units,
-) -> Result<Vec<ArcherDay>, S::Error> {
-    let names = names(store)?;
-    let timeline = Timeline::read(store, bow)?;
-    let mut days = Vec::new();
-    for (archer, season) in seasons(&timeline, only) {
-        let told = season.effects_input(asked).and_then(|input| day_to_day(&input));
-        let change = |id: &str| season.changes.iter().find(|c| c.id == id).map(|c| change_words(c, &names));
-        let (sentences, figures) = match told {
-            Ok(found) => (sentences(&found, asked.confidence, units, &change), Some(found)),
-            Err(e) => (vec![format!("Nothing can be said yet: {}.", e.message)], None),
-        };
-        let name = archer.map_or_else(|| "someone".to_owned(), |id| name_of(&names, id));
-        days.push(ArcherDay { archer, name, sentences, figures });
-    }
-    Ok(days)
+) -> Result<Vec<ArcherAnswer<DayToDay>>, S::Error> {
+    answers(store, bow, only, |season, names| {
+        let found = day_to_day(&season.input_without_face(asked))?;
+        let change = |id: &str| season.changes.iter().find(|c| c.id == id).map(|c| change_words(c, names));
+        Ok((sentences(&found, asked.confidence, units, &change), found))
+    })
 }
 
 fn sentences(

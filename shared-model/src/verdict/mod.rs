@@ -1,6 +1,7 @@
 //! Words for people: sentences for verdicts, the team report, terminal pictures.
 
 mod altered;
+mod answer;
 mod bare;
 mod bow;
 mod day;
@@ -20,15 +21,16 @@ mod units;
 mod walk;
 
 pub use altered::{altered, changed, name_and_unit, quantity};
+pub use answer::ArcherAnswer;
 pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
-pub use day::{ArcherDay, last_days};
+pub use day::last_days;
 pub use dial::{ArcherDial, BowDial, bow_dial, dial_plot, dial_table};
 pub use far_off::FarOff;
 pub use numbered::numbered_sentences;
 pub use plan::{NextEnd, PlanState, plan_state};
 pub use report::{Report, Row, report};
-pub use round::{ArcherRound, expected_rounds};
+pub use round::expected_rounds;
 pub use sentence::{Told, sentence};
 pub use units::Units;
 pub use walk::walk_sentences;

@@ -1,36 +1,25 @@
 //! The score to be expected of a round, in words, from an archer's recent groups with a bow.
 
 use super::{
-    bow::{name_of, names, seasons, shaft_of},
+    answer::{ArcherAnswer, answers},
     units::{Units, trimmed},
 };
 use crate::{
+    face::check_shaft,
     id::ThingId,
+    kind::{self, Arrows},
     replica::Store,
     rng::Seed,
     stats::{
         effects::Group,
         expected_round::{ExpectedRound, Part, expected_round},
     },
-    timeline::{Asked, Season, Timeline},
+    timeline::{Asked, Season, SeasonGroup},
 };
-use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// The seed of the drawn rounds: the same question has the same answer.
 const SEED: Seed = Seed(1);
-
-/// What one archer may expect of a round.
-#[derive(Debug, Clone, Serialize)]
-pub struct ArcherRound {
-    /// The archer, where the groups name one.
-    pub archer: Option<ThingId>,
-    /// The archer's name.
-    pub name: String,
-    /// The answer in a sentence or a few.
-    pub sentences: Vec<String>,
-    /// The figures; null when too little was shot.
-    pub figures: Option<ExpectedRound>,
-}
 
 /// Returns what every archer may expect of a round with a bow, from the latest sessions since its last change.
 ///
@@ -43,25 +32,20 @@ pub fn expected_rounds<S: Store>(
     round: &[Part],
     sessions: usize,
     units: Units,
-) -> Result<Vec<ArcherRound>, S::Error> {
-    let names = names(store)?;
-    let timeline = Timeline::read(store, bow)?;
-    let mut found = Vec::new();
-    for (archer, season) in seasons(&timeline, only) {
-        let mut asked = Asked::default();
-        if let Some(mm) = shaft_of(store, &season)? {
-            asked.shaft_diameter_mm = mm;
-        }
-        let name = archer.map_or_else(|| "someone".to_owned(), |id| name_of(&names, id));
-        let (groups, whole) = latest(&season, &asked, sessions);
-        let told = expected_round(&groups, round, asked.shaft_diameter_mm, asked.confidence, SEED);
-        let (sentences, figures) = match told {
-            Ok(figures) => (sentences(&figures, &asked, whole, units), Some(figures)),
-            Err(e) => (vec![format!("Nothing can be said yet: {}.", e.message)], None),
-        };
-        found.push(ArcherRound { archer, name, sentences, figures });
-    }
-    Ok(found)
+) -> Result<Vec<ArcherAnswer<ExpectedRound>>, S::Error> {
+    let mut shafts = BTreeMap::new();
+    store.visit("arrows", None, &mut |thing| {
+        let set: Option<Arrows> = kind::read(thing).ok();
+        shafts.extend(set.and_then(|s| s.shaft_diameter_mm).map(|mm| (thing.id, mm)));
+    })?;
+    answers(store, bow, only, |season, _| {
+        let asked = Asked::default();
+        let shaft = season.arrows().and_then(|set| shafts.get(&set).copied());
+        let shaft_mm = shaft.filter(|mm| check_shaft(*mm).is_ok()).unwrap_or(asked.shaft_diameter_mm);
+        let (groups, whole) = latest(season, &asked, sessions);
+        let found = expected_round(&groups, round, shaft_mm, asked.confidence, SEED)?;
+        Ok((sentences(&found, &asked, whole, units), found))
+    })
 }
 
 /// Returns the groups of the latest sessions, and whether they reach back over the last change.
@@ -78,7 +62,7 @@ fn latest(season: &Season, asked: &Asked, sessions: usize) -> (Vec<Group>, bool)
             sights.push((distance, &group.sight));
         }
     }
-    let now = |g: &crate::timeline::SeasonGroup| sights.contains(&(g.distance_m.to_bits(), g.sight.as_str()));
+    let now = |g: &SeasonGroup| sights.contains(&(g.distance_m.to_bits(), g.sight.as_str()));
     let present = |i: &usize| since.is_none_or(|at| season.groups[*i].at.unix_ms() >= at);
     let seen: Vec<usize> = (0..season.groups.len()).filter(|i| now(&season.groups[*i])).collect();
     let fresh: Vec<usize> = seen.iter().copied().filter(present).collect();
@@ -90,7 +74,7 @@ fn latest(season: &Season, asked: &Asked, sessions: usize) -> (Vec<Group>, bool)
             names.push(name);
         }
     }
-    let Ok(input) = season.effects_input(asked) else { return (Vec::new(), whole) };
+    let input = season.input_without_face(asked);
     let kept = |i: &usize| names.contains(&season.groups[*i].session.as_str());
     (chosen.iter().filter(|i| kept(i)).map(|i| input.groups[*i].clone()).collect(), whole)
 }

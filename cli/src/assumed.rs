@@ -13,6 +13,9 @@ use sheaf_model::{
     replica::Store,
 };
 
+/// How many of the latest groups are looked at for one of the same bow, archer and distance.
+const LOOKED_BACK: usize = 300;
+
 /// Returns the distance of the group before.
 pub fn last_distance(last: &Group, assumed: &mut Vec<String>) -> Result<f64, CliError> {
     let distance_m = last.distance_m.ok_or_else(|| {
@@ -101,4 +104,24 @@ pub fn arrows_of(
         }
     };
     Ok(set.map(|set| (set.id, set.name)))
+}
+
+/// Returns the name for where the sight stood in the latest group of that bow, archer and distance: it holds until
+/// another is given.
+pub fn last_sight(
+    home: &Home,
+    (bow, archer, distance_m): (ThingId, ThingId, f64),
+    assumed: &mut Vec<String>,
+) -> Result<Option<String>, CliError> {
+    for id in home.store().state().ids("group").rev().take(LOOKED_BACK) {
+        let Some(group) = home.store().thing("group", id)?.and_then(|t| kind::read::<Group>(&t).ok()) else {
+            continue;
+        };
+        let same = (group.bow, group.archer, group.distance_m) == (Some(bow), Some(archer), Some(distance_m));
+        if same && !group.retired {
+            assumed.extend(group.sight.as_ref().map(|label| format!("sight {label}")));
+            return Ok(group.sight);
+        }
+    }
+    Ok(None)
 }

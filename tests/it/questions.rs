@@ -124,3 +124,22 @@ fn a_plan_is_shot_in_its_order_and_says_when_it_is_settled() {
     let over = sheaf(&["shoot", "elm", "30m", "--plan", "stiffer", "1,1"]);
     assert!(over.0 == 1 && over.2.contains("every end of this plan is shot"), "{}", over.2);
 }
+
+#[test]
+fn the_name_of_a_sight_holds_at_its_distance_until_another_is_given() {
+    let (_folder, sheaf) = begun();
+    let sight = |words: &[&str]| {
+        let mut all = vec!["shoot", "elm"];
+        all.extend(words);
+        all.extend(["--face", "wa_80"]);
+        let (code, _, err) = sheaf(&all);
+        assert_eq!(code, 0, "{err}");
+        json(sheaf(&["show", "last", "--json"]))["fields"]["sight"].as_str().map(str::to_owned)
+    };
+    assert_eq!(sight(&["30m", "1,1"]), None);
+    assert_eq!(sight(&["30m", "1,1", "--sight", "two left"]).as_deref(), Some("two left"));
+    assert_eq!(sight(&["50m", "1,1"]), None, "another distance has a mark of its own");
+    assert_eq!(sight(&["30m", "1,1"]).as_deref(), Some("two left"));
+    assert_eq!(sight(&["30m", "1,1", "--sight", ""]), None);
+    assert_eq!(sight(&["30m", "1,1"]), None);
+}

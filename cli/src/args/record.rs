@@ -223,7 +223,7 @@ pub struct Shoot {
     /// The plan under which it is shot: its next end is ticked off
     #[arg(long, value_name = "PLAN")]
     pub plan: Option<String>,
-    /// A name for where the sight stands; a new one when it was moved by an unknown amount
+    /// A name for where the sight stands, a new one whenever it was moved; it holds until the next ("" for none)
     #[arg(long, value_name = "LABEL")]
     pub sight: Option<String>,
     /// Arrows (counted from 1) that you call flyers

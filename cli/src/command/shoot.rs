@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Shoot,
-    assumed::{arrows_of, face_of, last_distance, last_group, last_or_only_bow},
+    assumed::{arrows_of, face_of, last_distance, last_group, last_or_only_bow, last_sight},
     lookup::{self, Named},
     picture, planned, render, scoring,
     store::Home,
@@ -91,6 +91,8 @@ struct Frame {
     archer: ThingId,
     at: Option<String>,
     assumed: Vec<String>,
+    /// The name for where the sight stands.
+    sight: Option<String>,
     /// The plan under which it is shot.
     plan: Option<String>,
 }
@@ -130,8 +132,14 @@ impl Frame {
             None => home.card().person,
         };
         let at = args.at.as_deref().map(|typed| when::read(typed, env)).transpose()?;
+        let sight = match &args.sight {
+            Some(label) => Some(label.trim().to_owned()).filter(|label| !label.is_empty()),
+            None => last_sight(home, (bow.id, archer, distance_m), &mut assumed)?,
+        };
         let plan = args.plan.clone();
-        Ok((Self { bow, distance_m, face, face_code, arrows, shaft_mm, archer, at, assumed, plan }, words))
+        let frame =
+            Self { bow, distance_m, face, face_code, arrows, shaft_mm, archer, at, assumed, sight, plan };
+        Ok((frame, words))
     }
 
     fn words(&self) -> String {
@@ -213,7 +221,7 @@ fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<G
         arrow_numbers: numbers.iter().any(Option::is_some).then_some(numbers),
         flyers: marked(&args.flyer, |s| s.flyer)?,
         bare: marked(&args.bare, |s| s.bare)?,
-        sight: args.sight.clone(),
+        sight: frame.sight.clone(),
         note: args.note.clone(),
         ..Group::default()
     })

@@ -3,6 +3,7 @@
 use super::server::T0;
 use sheaf_cli::Env;
 use std::{
+    cell::Cell,
     io::{self, Write},
     path::Path,
     sync::atomic::{AtomicU64, Ordering},
@@ -50,9 +51,12 @@ pub fn run_at(home: &Path, now_ms: u64, out: &mut dyn Write, typed: &str, words:
 pub fn begun() -> (tempfile::TempDir, impl Fn(&[&str]) -> (u8, String, String)) {
     let folder = tempfile::tempdir().expect("a folder for the test");
     let home = folder.path().join("home");
+    let now_ms = Cell::new(T0);
     let sheaf = move |words: &[&str]| {
         let mut out = Vec::new();
-        let (code, err) = run(&home, &mut out, "", words);
+        // A second passes from one command to the next.
+        now_ms.set(now_ms.get() + 1000);
+        let (code, err) = run_at(&home, now_ms.get(), &mut out, "", words);
         (code, String::from_utf8(out).expect("text"), err)
     };
     assert_eq!(sheaf(&["start", "Alone", "--me", "Ash"]).0, 0);

@@ -174,6 +174,8 @@ fn held_and_unsettled_sentences() {
         ..effect(&["back"])
     };
     check("unsettled", &words(unsettled.clone(), Units::Metric));
+    let clear = Effect { shift_interval_mrad: Some([[-0.4, 0.6], [-0.58, -0.02]]), ..unsettled.clone() };
+    check("unsettled_though_clear", &words(clear, Units::Metric));
     let never = Effect { shift_mrad: None, shift_interval_mrad: None, ends_to_settle: None, ..unsettled };
     check("unsettled_without_figures", &words(never, Units::Metric));
 }

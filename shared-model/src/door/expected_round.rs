@@ -21,7 +21,8 @@ Output
   points, points_interval  expected points of the round, and the interval in which one round lies
   most_points              what the round gives at most
   lost_to_spread_points    with the mean on the centre
-  lost_to_mean_points, lost_to_mean_points_interval  what a sight correction is worth
+  lost_to_mean_points, lost_to_mean_points_interval  what a sight correction is worth at
+                           the distances that were shot; null where none was
   parts     distance_m, points_per_arrow, points_per_arrow_centred, mean_mm, sd_mm
   sessions, arrows  that it rests on; notes
 Units

@@ -87,13 +87,18 @@ fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) ->
         trimmed(found.points, 0),
         trimmed(found.most_points, 0)
     )];
-    let [from, to] = found.lost_to_mean_points_interval.map(|v| trimmed(v, 1));
-    all.push(format!(
-        "{} points are lost to the spread, {} to a mean off the centre ({confidence} %: {from} to {to}): that is what \
-         a sight correction is worth.",
-        trimmed(found.lost_to_spread_points, 0),
-        trimmed(found.lost_to_mean_points, 1),
-    ));
+    let spread = format!("{} points are lost to the spread", trimmed(found.lost_to_spread_points, 0));
+    all.push(match found.lost_to_mean_points.zip(found.lost_to_mean_points_interval) {
+        Some((lost, interval)) => {
+            let [from, to] = interval.map(|v| trimmed(v, 1));
+            format!(
+                "{spread}, {} to a mean off the centre ({confidence} %: {from} to {to}): that is what a sight correction \
+                 is worth.",
+                trimmed(lost, 1)
+            )
+        }
+        None => format!("{spread}; what a sight correction is worth cannot be told before its distance is shot."),
+    });
     for part in &found.parts {
         let mean = part.mean_mm.map_or_else(
             || "the mean taken as centred".to_owned(),

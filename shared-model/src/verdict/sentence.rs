@@ -58,8 +58,11 @@ fn place(effect: &Effect, told: &Told<'_>) -> String {
             (Some(shift), Some(interval)) => {
                 let axis = usize::from(shift[1].abs() > shift[0].abs());
                 let [low, high] = interval[axis].map(|v| directed(mm(v), axis, told.units));
+                let clear = interval[axis][0] > 0.0 || interval[axis][1] < 0.0;
+                let doubt =
+                    if clear { ", which two axes and all changes judged at once leave in doubt" } else { "" };
                 format!(
-                    "cannot tell yet whether the groups moved (so far {} at {at}; {}: {low} to {high})",
+                    "cannot tell yet whether the groups moved (so far {} at {at}; {}: {low} to {high}{doubt})",
                     directed(mm(shift[axis]), axis, told.units),
                     percent(told.confidence)
                 )

@@ -52,10 +52,11 @@ pub struct ExpectedRound {
     pub most_points: f64,
     /// Points lost to the spread, with the mean on the centre.
     pub lost_to_spread_points: f64,
-    /// Points lost to a mean off the centre: what a sight correction is worth.
-    pub lost_to_mean_points: f64,
+    /// Points lost to a mean off the centre at the distances that were shot: what a sight correction is worth;
+    /// null where none of the round's was.
+    pub lost_to_mean_points: Option<f64>,
     /// The interval of that, from what is known of the mean.
-    pub lost_to_mean_points_interval: [f64; 2],
+    pub lost_to_mean_points_interval: Option<[f64; 2]>,
     /// Part by part.
     pub parts: Vec<PartScore>,
     /// Sessions and arrows that it rests on.
@@ -114,13 +115,16 @@ pub fn expected_round(
     let most: f64 = round.iter().map(|p| f64::from(best(&p.face)) * p.arrows as f64).sum();
     let mut rng = Rng::new(seed);
     let draws = (0..DRAWS).map(|_| archer.draw(round, shaft_diameter_mm, &mut rng)).collect();
+    let shot = round.iter().any(|part| archer.mean(part).is_some());
+    let lost =
+        shot.then(|| archer.lost_to_mean(round, shaft_diameter_mm, confidence, &mut rng)).transpose()?;
     Ok(ExpectedRound {
         points,
         points_interval: interval(draws, confidence),
         most_points: most,
         lost_to_spread_points: most - centred,
-        lost_to_mean_points: centred - points,
-        lost_to_mean_points_interval: archer.lost_to_mean(round, shaft_diameter_mm, confidence, &mut rng)?,
+        lost_to_mean_points: shot.then_some(centred - points),
+        lost_to_mean_points_interval: lost,
         parts,
         sessions: archer.sessions,
         arrows: archer.arrows,
@@ -239,12 +243,14 @@ mod tests {
         let mut rng = Rng::new(Seed(7));
         let off =
             expected_round(&groups(&mut rng, 10, 6, 2.0), &round(), SHAFT, 0.95, Seed(1)).expect("a round");
-        let lost = off.lost_to_spread_points + off.lost_to_mean_points;
+        let mean = off.lost_to_mean_points.expect("the distance was shot");
+        let lost = off.lost_to_spread_points + mean;
         assert!((off.most_points - off.points - lost).abs() < 1e-9 && off.most_points == 360.0);
-        assert!(off.lost_to_mean_points > 20.0 && off.lost_to_mean_points_interval[0] > 5.0, "{off:?}");
+        let [least, _] = off.lost_to_mean_points_interval.expect("the distance was shot");
+        assert!(mean > 20.0 && least > 5.0, "{off:?}");
         let near =
             expected_round(&groups(&mut rng, 10, 6, 0.0), &round(), SHAFT, 0.95, Seed(1)).expect("a round");
-        assert!(near.lost_to_mean_points < 3.0, "{near:?}");
+        assert!(near.lost_to_mean_points.is_some_and(|lost| lost < 3.0), "{near:?}");
         assert_eq!((near.sessions, near.arrows), (10, 360));
     }
 
@@ -255,6 +261,7 @@ mod tests {
         let mut far = round();
         far[0].distance_m = 70.0;
         let found = expected_round(&known, &far, SHAFT, 0.95, Seed(1)).expect("a round");
+        assert_eq!((found.lost_to_mean_points, found.lost_to_mean_points_interval), (None, None));
         assert!(found.parts[0].mean_mm.is_none() && found.notes[0].contains("70 m"), "{:?}", found.notes);
         let field =
             |round: &[Part]| expected_round(&known, round, SHAFT, 0.95, Seed(1)).expect_err("bad").field;

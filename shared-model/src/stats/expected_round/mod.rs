@@ -97,17 +97,10 @@ pub fn expected_round(
 ) -> Result<ExpectedRound, ModelError> {
     check(round, shaft_diameter_mm)?;
     let archer = Archer::of(groups)?;
-    let mut notes = archer.notes.clone();
-    let mut parts = Vec::with_capacity(round.len());
-    for part in round {
-        if archer.mean(part).is_none() {
-            notes.push(format!(
-                "nothing was shot at {} m: the spread is taken over in mrad, the mean as centred",
-                part.distance_m
-            ));
-        }
-        parts.push(part_score(&archer, part, shaft_diameter_mm)?);
-    }
+    let parts = round
+        .iter()
+        .map(|part| part_score(&archer, part, shaft_diameter_mm))
+        .collect::<Result<Vec<_>, _>>()?;
     let total = |value: fn(&PartScore) -> f64| -> f64 {
         parts.iter().zip(round).map(|(score, part)| value(score) * part.arrows as f64).sum()
     };
@@ -115,7 +108,7 @@ pub fn expected_round(
     let most: f64 = round.iter().map(|p| f64::from(best(&p.face)) * p.arrows as f64).sum();
     let mut rng = Rng::new(seed);
     let draws = (0..DRAWS).map(|_| archer.draw(round, shaft_diameter_mm, &mut rng)).collect();
-    let shot = round.iter().any(|part| archer.mean(part).is_some());
+    let shot = parts.iter().any(|part| part.mean_mm.is_some());
     let lost =
         shot.then(|| archer.lost_to_mean(round, shaft_diameter_mm, confidence, &mut rng)).transpose()?;
     Ok(ExpectedRound {
@@ -125,11 +118,20 @@ pub fn expected_round(
         lost_to_spread_points: most - centred,
         lost_to_mean_points: shot.then_some(centred - points),
         lost_to_mean_points_interval: lost,
-        parts,
         sessions: archer.sessions,
         arrows: archer.arrows,
-        notes,
+        notes: archer.notes.iter().cloned().chain(parts_notes(&parts)).collect(),
+        parts,
     })
+}
+
+fn parts_notes(parts: &[PartScore]) -> Vec<String> {
+    let unshot = parts.iter().filter(|part| part.mean_mm.is_none());
+    let note = |part: &PartScore| {
+        let d = part.distance_m;
+        format!("nothing was shot at {d} m: the spread is taken over in mrad, the mean as centred")
+    };
+    unshot.map(note).collect()
 }
 
 fn check(round: &[Part], shaft_diameter_mm: f64) -> Result<(), ModelError> {

@@ -15,8 +15,8 @@
 //! A season of normal arrows has one flagged in about one of twenty. Groups of three arrows or more. Never drops
 //! an arrow: verdicts are given with and without them.
 
-use super::effects::{Group, session_name};
-use std::collections::BTreeMap;
+use super::effects::Group;
+use std::{borrow::Cow, collections::BTreeMap};
 
 /// The chance with which a season without flyers has one flagged.
 const FALSE_ALARM: f64 = 0.05;
@@ -29,21 +29,25 @@ const MEDIAN_ABSOLUTE: f64 = 0.674_489_750_196_081_7;
 
 /// Returns the places of the flyers: group and arrow, those by the archer's word not among them.
 pub fn season_flyers(groups: &[Group]) -> Vec<(usize, usize)> {
-    let kept: Vec<Vec<usize>> = groups.iter().map(kept).collect();
-    let arrows: usize = kept.iter().map(Vec::len).sum();
-    let scales = Scales::new(groups, &kept);
+    let asked: Vec<(usize, &Group)> =
+        groups.iter().enumerate().filter(|(_, g)| kept(g).count() >= 3).collect();
+    let arrows: usize = asked.iter().map(|(_, group)| kept(group).count()).sum();
     let odds = libm::log(arrows as f64 / FALSE_ALARM);
+    let scales = scales(&asked);
     let mut found = Vec::new();
-    for (i, group) in groups.iter().enumerate() {
-        let Some(Scale { sd, df }) = scales.of(group) else { continue };
+    for ((i, group), scale) in asked.iter().zip(scales) {
+        let Some(Scale { sd, df }) = scale else { continue };
         let bar = df * libm::expm1(2.0 / df * odds);
-        let mut left = kept[i].clone();
+        let far = |r: [f64; 2]| square(r[0] / sd[0]) + square(r[1] / sd[1]);
+        if residuals(group, kept(group)).all(|r| far(r) <= bar) {
+            continue;
+        }
+        let mut left: Vec<usize> = kept(group).collect();
         let least = (left.len() - left.len() / 2).max(3);
         while left.len() >= least {
-            let off = residuals(group, &left);
-            let far = off.iter().map(|r| square(r[0] / sd[0]) + square(r[1] / sd[1])).enumerate();
-            match far.max_by(|a, b| a.1.total_cmp(&b.1)) {
-                Some((place, d2)) if d2 > bar => found.push((i, left.remove(place))),
+            let d2 = residuals(group, left.iter().copied()).map(far).enumerate();
+            match d2.max_by(|a, b| a.1.total_cmp(&b.1)) {
+                Some((place, d2)) if d2 > bar => found.push((*i, left.remove(place))),
                 _ => break,
             }
         }
@@ -51,21 +55,19 @@ pub fn season_flyers(groups: &[Group]) -> Vec<(usize, usize)> {
     found
 }
 
-fn kept(group: &Group) -> Vec<usize> {
-    let all: Vec<usize> = (0..group.points_mm.len()).filter(|i| !group.flyers.contains(i)).collect();
-    if all.len() >= 3 { all } else { Vec::new() }
+/// Returns the arrows that are no flyers by the archer's word.
+fn kept(group: &Group) -> impl Iterator<Item = usize> + Clone {
+    (0..group.points_mm.len()).filter(|i| !group.flyers.contains(i))
 }
 
 /// Returns each arrow against the mean of the others, with the spread of one arrow, mrad.
-fn residuals(group: &Group, left: &[usize]) -> Vec<[f64; 2]> {
-    let n = left.len() as f64;
-    let sum = left.iter().fold([0.0; 2], |s, i| {
-        let [x, y] = group.points_mm[*i];
-        [s[0] + x, s[1] + y]
+fn residuals<I: Iterator<Item = usize> + Clone>(group: &Group, left: I) -> impl Iterator<Item = [f64; 2]> {
+    let (sum, n) = left.clone().fold(([0.0; 2], 0.0), |(s, n), i| {
+        let [x, y] = group.points_mm[i];
+        ([s[0] + x, s[1] + y], n + 1.0)
     });
-    let scale = (n / (n - 1.0)).sqrt() / group.distance_m;
-    let off = |i: &usize| [0, 1].map(|a| (group.points_mm[*i][a] - sum[a] / n) * scale);
-    left.iter().map(off).collect()
+    let scale = f64::sqrt(n / (n - 1.0)) / group.distance_m;
+    left.map(move |i| [0, 1].map(|a| (group.points_mm[i][a] - sum[a] / n) * scale))
 }
 
 fn square(v: f64) -> f64 {
@@ -79,36 +81,38 @@ struct Scale {
     df: f64,
 }
 
-/// Those of the season and of its longer sessions.
-struct Scales {
-    season: Option<Scale>,
-    sessions: BTreeMap<String, Scale>,
-}
-
-impl Scales {
-    fn new(groups: &[Group], kept: &[Vec<usize>]) -> Self {
-        let mut by_session: BTreeMap<String, Vec<[f64; 2]>> = BTreeMap::new();
-        for (group, left) in groups.iter().zip(kept).filter(|(_, left)| !left.is_empty()) {
-            by_session.entry(session_name(group)).or_default().extend(residuals(group, left));
+/// Returns for every group the scale of its session where that is long, else that of the season.
+fn scales(groups: &[(usize, &Group)]) -> Vec<Option<Scale>> {
+    let mut names: BTreeMap<Cow<str>, usize> = BTreeMap::new();
+    let mut sessions: Vec<Vec<[f64; 2]>> = Vec::new();
+    let mut places = Vec::with_capacity(groups.len());
+    for (_, group) in groups {
+        let name = group.session.as_deref().map_or_else(|| group.at.day().into(), Cow::Borrowed);
+        let place = *names.entry(name).or_insert(sessions.len());
+        if place == sessions.len() {
+            sessions.push(Vec::new());
         }
-        let all: Vec<[f64; 2]> = by_session.values().flatten().copied().collect();
-        let long = by_session.into_iter().filter(|(_, r)| r.len() >= SESSION_FROM);
-        let sessions = long.filter_map(|(name, r)| Some((name, robust(&r)?))).collect();
-        Self { season: robust(&all), sessions }
+        sessions[place].extend(residuals(group, kept(group)));
+        places.push(place);
     }
-
-    fn of(&self, group: &Group) -> Option<Scale> {
-        self.sessions.get(&session_name(group)).copied().or(self.season)
-    }
+    let season = robust(sessions.iter().flatten());
+    let own = |s: &Vec<[f64; 2]>| (s.len() >= SESSION_FROM).then(|| robust(s.iter())).flatten().or(season);
+    let by_session: Vec<Option<Scale>> = sessions.iter().map(own).collect();
+    places.into_iter().map(|place| by_session[place]).collect()
 }
 
-fn robust(residuals: &[[f64; 2]]) -> Option<Scale> {
+fn robust<'a>(residuals: impl Iterator<Item = &'a [f64; 2]> + Clone) -> Option<Scale> {
+    let mut df = 0.0;
     let sd = [0, 1].map(|a| {
-        let mut values: Vec<f64> = residuals.iter().map(|r| r[a].abs()).collect();
-        values.sort_by(f64::total_cmp);
-        values.get(values.len() / 2).map_or(0.0, |median| median / MEDIAN_ABSOLUTE)
+        let mut values: Vec<f64> = residuals.clone().map(|r| r[a].abs()).collect();
+        df = EFFICIENCY * values.len() as f64;
+        let middle = values.len() / 2;
+        if values.is_empty() {
+            return 0.0;
+        }
+        let (_, median, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
+        *median / MEDIAN_ABSOLUTE
     });
-    let df = EFFICIENCY * residuals.len() as f64;
     sd.iter().all(|v| *v > 0.0).then_some(Scale { sd, df })
 }
 

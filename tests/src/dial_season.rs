@@ -86,9 +86,9 @@ pub struct Tally {
     pub intervals: usize,
     /// How many covered the truth.
     pub covered: usize,
-    /// Seasons in which a shift was said to be there, by the joint p-value.
+    /// Seasons in which the groups were said to move with the dial, along a line or not.
     pub moved: usize,
-    /// Seasons in which the values were said to lie on no line; they all do.
+    /// Seasons in which the values were said to lie on no line, corrected for the slope; they all do.
     pub bent: usize,
     /// Seasons in which a value of smallest spread was shown.
     pub shown: usize,
@@ -119,8 +119,9 @@ fn judge(kind: &Kind, found: &Dial, tally: &mut Tally) {
             }
         }
     }
-    tally.moved += usize::from(found.shift_p_joint.is_some_and(|p| p < 0.05));
-    tally.bent += usize::from(found.straightness.is_some_and(|s| !s.line_fits));
+    let bent = found.straightness.is_some_and(|s| s.p_adjusted < 0.05);
+    tally.moved += usize::from(bent || found.shift_p_adjusted.is_some_and(|p| p < 0.05));
+    tally.bent += usize::from(bent);
     if found.spread.best == Best::Shown {
         tally.shown += 1;
         let holds = |[low, high]: [f64; 2]| low <= kind.best && kind.best <= high;

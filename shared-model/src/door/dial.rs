@@ -25,8 +25,9 @@ Output
   values     one a value shot: value, ends, arrows, flyers, mean_mrad and mean_mm (sight, other
              settings and changes taken out as fitted), sd_mrad and sd_mm within an end
   shift_mrad_per_unit, shift_se_mrad_per_unit, shift_df, shift_interval_mrad_per_unit, shift_p
-             by axis; shift_p_joint
-  straightness  f, ndf, ddf, p by axis; p_joint; line_fits (each value against the line), or null
+             by axis; shift_p_joint and shift_p_adjusted (Holm with straightness)
+  straightness  each value against the line: f, ndf, ddf, p by axis; p_joint, p_adjusted;
+                line_fits; or null
   spread     best (\"shown\" or \"none shown\"); smallest_at with its interval (Fieller);
              curvature_log_sd_per_unit2 with interval, df, p; where none is shown
              sd_ratio_per_unit with interval, df, p; inseparable_from

@@ -71,12 +71,12 @@ impl Told<'_> {
             found.shift_mrad_per_unit,
             found.shift_interval_mrad_per_unit,
             found.shift_p,
-            found.shift_p_joint,
+            found.shift_p_adjusted,
         ) else {
             return format!("cannot tell yet whether the groups move with the {}", self.dial.name);
         };
         let at = self.units.distance(found.distance_m);
-        let bent = found.straightness.is_some_and(|s| !s.line_fits);
+        let bent = found.straightness.is_some_and(|s| s.p_adjusted < 1.0 - self.confidence);
         if joint < 1.0 - self.confidence {
             let (_, words) = shift_words(shift, interval, p, found.distance_m, self.units, self.confidence);
             let bent = if bent { ", but the values lie on no line, so go by the means at each" } else { "" };
@@ -181,6 +181,7 @@ mod tests {
             shift_interval_mrad_per_unit: Some([[-0.9, -0.5], [-0.2, 0.24]]),
             shift_p: Some([0.001, 0.8]),
             shift_p_joint: Some(0.002),
+            shift_p_adjusted: Some(0.002),
             straightness: None,
             spread: DialSpread {
                 best: Best::Shown,
@@ -201,7 +202,15 @@ mod tests {
 
     fn bent(p_joint: f64) -> Option<Straightness> {
         let two = [1.0; 2];
-        Some(Straightness { f: two, ndf: two, ddf: two, p: two, p_joint, line_fits: p_joint >= 0.05 })
+        Some(Straightness {
+            f: two,
+            ndf: two,
+            ddf: two,
+            p: two,
+            p_joint,
+            p_adjusted: p_joint,
+            line_fits: p_joint >= 0.05,
+        })
     }
 
     #[track_caller]
@@ -218,7 +227,7 @@ mod tests {
         check(&Dial { straightness: bent(0.5), ..found() }, &format!("{both}; {best}"));
         let crooked = "but the values lie on no line, so go by the means at each";
         check(&Dial { straightness: bent(0.01), ..found() }, &format!("{both}, {crooked}; {best}"));
-        let none = Dial { straightness: bent(0.01), shift_p_joint: Some(0.3), ..found() };
+        let none = Dial { straightness: bent(0.01), shift_p_adjusted: Some(0.3), ..found() };
         check(&none, &format!("The groups move with the plunger, {crooked}; {best}"));
     }
 
@@ -232,7 +241,7 @@ mod tests {
         let none = Dial {
             shift_mrad_per_unit: Some([-0.1, 0.02]),
             shift_interval_mrad_per_unit: Some([[-0.3, 0.1], [-0.2, 0.24]]),
-            shift_p_joint: Some(0.4),
+            shift_p_adjusted: Some(0.4),
             spread,
             ..found()
         };

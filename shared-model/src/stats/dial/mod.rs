@@ -26,6 +26,7 @@ mod spread;
 use std::collections::BTreeMap;
 
 use crate::ModelError;
+use crate::stats::adjust_p::holm;
 use crate::stats::effects::Noise;
 use crate::stats::special::tails::t_quantile;
 use design::Term;
@@ -64,6 +65,7 @@ pub fn dial(input: &DialInput) -> Result<Dial, ModelError> {
         shift_interval_mrad_per_unit: None,
         shift_p: None,
         shift_p_joint: None,
+        shift_p_adjusted: None,
         straightness: straightness(&place, input.confidence),
         spread: told_spread(&season, &spread, input.confidence, &mut notes),
         inseparable_from: names(&season, place.inseparable_from(), place.design.session),
@@ -102,7 +104,13 @@ fn write_shift(found: &mut Dial, place: &Place, confidence: f64) {
     found.shift_se_mrad_per_unit = Some(slopes.map(|s| s.se));
     found.shift_df = Some(slopes.map(|s| s.df));
     found.shift_p = Some(slopes.map(|s| s.p));
-    found.shift_p_joint = Some(joint(slopes.map(|s| s.p)));
+    let p_joint = joint(slopes.map(|s| s.p));
+    (found.shift_p_joint, found.shift_p_adjusted) = (Some(p_joint), Some(p_joint));
+    if let Some(straightness) = &mut found.straightness {
+        // A movement is claimed on a slope or on values off every line: two chances to be wrong.
+        let adjusted = holm(&[p_joint, straightness.p_joint]);
+        (found.shift_p_adjusted, straightness.p_adjusted) = (Some(adjusted[0]), adjusted[1]);
+    }
     found.shift_interval_mrad_per_unit = both(slopes.map(|s| interval(&s, confidence)));
     if found.shift_interval_mrad_per_unit.is_none() {
         let note = "shift_interval_mrad_per_unit: so few sessions bear on it that the interval has no end";
@@ -137,6 +145,7 @@ fn straightness(place: &Place, confidence: f64) -> Option<Straightness> {
         ddf: tests.map(|t| t.ddf),
         p: tests.map(|t| t.p),
         p_joint,
+        p_adjusted: p_joint,
         line_fits: p_joint >= 1.0 - confidence,
     })
 }

@@ -24,6 +24,8 @@ pub struct Dial {
     pub shift_p: Option<[f64; 2]>,
     /// The p-value of both axes together.
     pub shift_p_joint: Option<f64>,
+    /// The same, corrected for asking about straightness too (Holm): a movement with the dial is claimed on either.
+    pub shift_p_adjusted: Option<f64>,
     /// Whether the values lie on a line.
     pub straightness: Option<Straightness>,
     /// What the spread does.
@@ -80,6 +82,8 @@ pub struct Straightness {
     pub p: [f64; 2],
     /// The p-value of both axes together.
     pub p_joint: f64,
+    /// The same, corrected for asking about the line's slope too (Holm).
+    pub p_adjusted: f64,
     /// Whether a line will do at the confidence asked for.
     pub line_fits: bool,
 }

@@ -1,4 +1,4 @@
-# Makes cases/dial.json: `Rscript dial.R > cases/dial.json` (Debian: r-cran-lme4, r-cran-pbkrtest).
+# Makes ../cases/dial.json: `Rscript dial.R > ../cases/dial.json` (Debian: r-cran-lme4, r-cran-pbkrtest).
 # Three simulated seasons; every expected value is lme4's and pbkrtest's, from a row an arrow. Where arrows have
 # unequal noise, rows are multiplied by the root of their weight, random effects included, so that the
 # Kenward-Roger method sees one noise.
@@ -169,7 +169,7 @@ first_that_fits <- function(make) {
   stop("no season fits")
 }
 
-made_by <- function(what) paste0("simulated season, tests/reference/dial.R; lme4 ", packageVersion("lme4"),
+made_by <- function(what) paste0("simulated season, tests/reference/scripts/dial.R; lme4 ", packageVersion("lme4"),
                                  " REML, pbkrtest ", packageVersion("pbkrtest"), " Kenward-Roger; ", what)
 
 frame <- function(sessions, per, n, dial) {

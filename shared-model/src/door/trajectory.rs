@@ -23,7 +23,7 @@ Source
 ";
 
 /// Distances that one question may ask for.
-const MOST: usize = 1000;
+const MOST: usize = 200;
 
 pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
     let root = Field::root(input)?;

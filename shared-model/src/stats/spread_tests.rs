@@ -13,10 +13,9 @@
 //! # Limits
 //! Two samples of two numbers or more. Bartlett's is misled by long tails; the one about medians is not.
 
-use super::special::tails::f_upper;
+use super::special::tails::{chi_square_upper, f_upper};
 use crate::ModelError;
 use serde::Serialize;
-use statrs::function::gamma::gamma_ur;
 
 /// The three tests; null where the samples do not spread at all.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -89,8 +88,8 @@ fn bartlett(samples: &[Vec<f64>]) -> Option<Bartlett> {
     let logs: f64 = squares.iter().zip(&df).map(|(ss, df)| df * libm::log(ss / df)).sum();
     let correction = 1.0 + (df.iter().map(|d| 1.0 / d).sum::<f64>() - 1.0 / total) / (3.0 * (k - 1.0));
     let statistic = ((total * libm::log(pooled) - logs) / correction).max(0.0);
-    let p = statistic.is_finite().then(|| gamma_ur(0.5 * (k - 1.0), 0.5 * statistic))?;
-    Some(Bartlett { statistic, df: k - 1.0, p: p.clamp(0.0, 1.0) })
+    let p = statistic.is_finite().then(|| chi_square_upper(statistic, k - 1.0)).flatten()?;
+    Some(Bartlett { statistic, df: k - 1.0, p })
 }
 
 fn levene(samples: &[Vec<f64>], centre: fn(&[f64]) -> f64) -> Option<Levene> {
@@ -126,6 +125,15 @@ fn median(values: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn samples_of_one_spread_have_a_p_value_of_one() {
+        let found = spread_tests(&[vec![1.0, 2.0, 4.0], vec![11.0, 12.0, 14.0]]).expect("samples");
+        let bartlett = found.bartlett.expect("a test");
+        assert!(bartlett.statistic < 1e-12 && bartlett.p > 1.0 - 1e-9, "{bartlett:?}");
+        let same = spread_tests(&[vec![1.0, 2.0], vec![1.0, 2.0]]).expect("samples");
+        assert_eq!(same.bartlett.map(|b| b.p), Some(1.0));
+    }
 
     #[test]
     fn samples_without_spread_are_null_and_said() {

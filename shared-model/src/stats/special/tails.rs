@@ -2,7 +2,7 @@
 //!
 //! # Formula
 //! Both tails are regularised incomplete beta functions: P(|T| > t) = I(df/2, 1/2; df/(df + t^2)),
-//! P(F > f) = I(d2/2, d1/2; d2/(d2 + d1 f)). With a noncentrality λ,
+//! P(F > f) = I(d2/2, d1/2; d2/(d2 + d1 f)); P(χ² > x) = Q(df/2, x/2). With a noncentrality λ,
 //! P(F > f) = Σ_j e^(−λ/2) (λ/2)^j / j! · I(d2/2, d1/2 + j; d2/(d2 + d1 f)).
 //! # Units
 //! None.
@@ -12,10 +12,12 @@
 //! Degrees of freedom above 0; `None` where the value is no finite number.
 
 use statrs::distribution::{ContinuousCDF, Normal};
-use statrs::function::beta::beta_reg;
+use statrs::function::{beta::checked_beta_reg, gamma::checked_gamma_ur};
 
 /// Above this Student's t is the normal distribution to double precision.
 const NORMAL_FROM: f64 = 1e10;
+/// The largest noncentrality whose tail is summed.
+const MOST_NONCENTRALITY: f64 = 1e6;
 
 /// Returns P(|T| > |t|).
 pub(crate) fn t_two_sided(t: f64, df: f64) -> Option<f64> {
@@ -28,11 +30,19 @@ pub(crate) fn t_two_sided(t: f64, df: f64) -> Option<f64> {
     let x = df / (df + t * t);
     // Close to the centre 1 - x keeps the digits that x has lost.
     let p = if x > 0.5 {
-        1.0 - beta_reg(0.5, 0.5 * df, t * t / (df + t * t))
+        1.0 - checked_beta_reg(0.5, 0.5 * df, t * t / (df + t * t)).ok()?
     } else {
-        beta_reg(0.5 * df, 0.5, x)
+        checked_beta_reg(0.5 * df, 0.5, x).ok()?
     };
     p.is_finite().then_some(p.clamp(0.0, 1.0))
+}
+
+/// Returns P(X > x) of the chi-square distribution.
+pub(crate) fn chi_square_upper(x: f64, df: f64) -> Option<f64> {
+    if x <= 0.0 {
+        return Some(1.0);
+    }
+    checked_gamma_ur(0.5 * df, 0.5 * x).ok().filter(|p| p.is_finite()).map(|p| p.clamp(0.0, 1.0))
 }
 
 /// Returns P(F > f).
@@ -43,7 +53,7 @@ pub(crate) fn f_upper(f: f64, d1: f64, d2: f64) -> Option<f64> {
     if f <= 0.0 {
         return Some(1.0);
     }
-    let p = beta_reg(0.5 * d2, 0.5 * d1, d2 / (d2 + d1 * f));
+    let p = checked_beta_reg(0.5 * d2, 0.5 * d1, d2 / (d2 + d1 * f)).ok()?;
     p.is_finite().then_some(p.clamp(0.0, 1.0))
 }
 
@@ -97,28 +107,22 @@ pub(crate) fn f_upper_noncentral(f: f64, d1: f64, d2: f64, noncentrality: f64) -
     if noncentrality == 0.0 || f <= 0.0 {
         return f_upper(f, d1, d2);
     }
+    if noncentrality > MOST_NONCENTRALITY {
+        // The tail grows with the noncentrality; where it is not whole yet the sum would take too long.
+        let least = f_upper_noncentral(f, d1, d2, MOST_NONCENTRALITY)?;
+        return (least > 1.0 - 1e-12).then_some(1.0);
+    }
     let half = 0.5 * noncentrality;
     let x = d2 / (d2 + d1 * f);
     let mode = libm::floor(half);
-    let term = |j: f64| {
+    // Terms beyond this are less than 1e-17 of the whole.
+    let reach = libm::ceil(12.0 * (half + 1.0).sqrt());
+    let (first, last) = ((mode - reach).max(0.0) as u64, (mode + reach) as u64);
+    let sum = (first..=last).try_fold(0.0, |sum, j| {
+        let j = j as f64;
         let weight = libm::exp(-half + j * libm::log(half) - libm::lgamma(j + 1.0));
-        weight * beta_reg(0.5 * d2, 0.5 * d1 + j, x)
-    };
-    let mut sum = 0.0;
-    let mut add = |from: f64, step: f64| {
-        let mut j = from;
-        while j >= 0.0 {
-            let weighed = term(j);
-            sum += weighed;
-            // Upwards tails grow towards 1, so it is the weight that has to be gone.
-            if weighed < 1e-17 && (j - mode).abs() > 12.0 * (half + 1.0).sqrt() {
-                break;
-            }
-            j += step;
-        }
-    };
-    add(mode, 1.0);
-    add(mode - 1.0, -1.0);
+        Some(sum + weight * checked_beta_reg(0.5 * d2, 0.5 * d1 + j, x).ok()?)
+    })?;
     sum.is_finite().then_some(sum.clamp(0.0, 1.0))
 }
 
@@ -184,9 +188,23 @@ mod tests {
     }
 
     #[test]
+    fn a_huge_noncentrality_is_certain_or_not_told_and_never_takes_long() {
+        assert_eq!(f_upper_noncentral(3.0, 2.0, 20.0, 1e18), Some(1.0));
+        assert_eq!(f_upper_noncentral(1e9, 2.0, 20.0, 1e18), None);
+        assert_eq!(f_upper_noncentral(3.0, 2.0, 20.0, f64::INFINITY), None);
+    }
+
+    #[test]
+    fn two_degrees_of_freedom_make_chi_square_an_exponential() {
+        check(chi_square_upper(3.0, 2.0), libm::exp(-1.5));
+        assert_eq!(chi_square_upper(0.0, 5.0), Some(1.0));
+    }
+
+    #[test]
     fn what_has_no_value_is_none() {
         assert_eq!(t_quantile(0.975, 0.01), None);
         assert_eq!(t_two_sided(f64::NAN, 3.0), None);
         assert_eq!(f_upper(1.0, 1.0, -2.0), None);
+        assert_eq!(chi_square_upper(f64::INFINITY, 2.0), None);
     }
 }

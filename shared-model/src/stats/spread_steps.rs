@@ -7,13 +7,15 @@
 //! digamma(df/2) + log 2 is taken off, with variance trigamma(df/2); so
 //! log ss - digamma(df/2) - log 2 = stretch + session + noise, noise variance w trigamma(df/2),
 //! is a mixed model, fitted by REML and tested by Kenward and Roger's method, which knows how few the
-//! sessions are. The dispersion w is estimated from the ends, and errors are never narrower than those of
+//! sessions are. The session variance may be estimated below zero, as a covariance of the ends of a session:
+//! held at zero, it is too large on average where sessions have none, and intervals hold the truth in 97 to 99 %
+//! instead of 95 %. The dispersion w is estimated from the ends, and errors are never narrower than those of
 //! w = 1. An SD ratio is exp(half the difference of two stretches).
 //! # Units
 //! ss in any unit squared; differences of log variance.
 //! # Source
 //! Bartlett and Kendall, Suppl. J. R. Statist. Soc. 8 (1946), for the logarithm of a variance; Abramowitz and
-//! Stegun 26.4.36 for its moments; Kenward and Roger, Biometrics 53 (1997).
+//! Stegun 26.4.36 for its moments; Nelder, Biometrika 41 (1954), for variances below zero; Kenward and Roger, Biometrics 53 (1997).
 //! # Limits
 //! Ends of two arrows or more. Against the Gamma likelihood of normal arrows the logarithm uses 90 % of what
 //! ends of six arrows tell (78 % of three), and keeps its error rate when arrows have long tails. An end with
@@ -24,6 +26,10 @@ use crate::stats::special::tails;
 use nalgebra::DMatrix;
 use statrs::function::gamma::digamma;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// How far below zero the session variance may be estimated, as a share of what would make the mean of the
+/// heaviest session known without error.
+const LEAST_SESSION: f64 = 0.9;
 
 /// The scatter of one end about its own mean.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,7 +94,8 @@ pub fn fit(ends: &[EndScatter], segments: usize, estimable: &[bool], sessions_va
         let p = tails::t_two_sided(estimate / se, v.df).filter(|_| v.df.is_finite() && se.is_finite());
         *step = p.map(|p| SpreadStep { log_variance: estimate, se, df: v.df, p });
     }
-    found.session_log_variance = reml.components.session.then_some(reml.fit.ratios.session * reml.noise);
+    found.session_log_variance =
+        reml.components.session.then_some(reml.fit.ratios.session.max(0.0) * reml.noise);
     found
 }
 
@@ -127,12 +134,16 @@ fn reduced(ends: &[EndScatter], columns: &BTreeMap<usize, usize>, least: f64) ->
         let strata = cells.into_iter().map(|((_, df), z)| stratum(f64::from_bits(df), &z)).collect();
         Session { columns: own, x, strata }
     };
+    let sessions: Vec<Session> = sessions.into_values().map(session).collect();
+    let weight = |s: &Session| s.strata.iter().map(|s| s.ends * s.weight).sum::<f64>();
+    let heaviest = sessions.iter().map(weight).fold(f64::MIN_POSITIVE, f64::max);
     Reduced {
         columns: columns.len(),
-        sessions: sessions.into_values().map(session).collect(),
+        sessions,
         within: Within { x: None, yy: 0.0, df: 0.0 },
         observations: ends.len() as f64,
         log_noise_scale,
+        least_session: -LEAST_SESSION / heaviest,
     }
 }
 
@@ -201,6 +212,33 @@ mod tests {
         assert!(step.p < 1e-3, "{step:?}");
         assert!((libm::exp(0.5 * step.log_variance) - 0.8).abs() < 3.0 * step.se, "{step:?}");
         assert!(fit.session_log_variance.unwrap() < 0.05);
+    }
+
+    #[test]
+    fn balanced_sessions_are_compared_by_the_t_test_of_their_means() {
+        // Sessions more alike than their ends: with the variance held at zero the test would be another.
+        let logs = [[0.6, -0.3, 0.3], [-0.4, 0.6, -0.3], [0.5, 0.2, -0.6], [0.9, -0.6, 0.2]];
+        let mut ends = Vec::new();
+        for (session, row) in (0..8).map(|s| (s, logs[s % 4])) {
+            let segment = session / 4;
+            let bias = digamma(5.0) + core::f64::consts::LN_2;
+            let shift = if segment == 1 { 0.4 + 0.05 * row[0] } else { 0.0 };
+            ends.extend(row.map(|z| EndScatter {
+                ss: libm::exp(1.5 * z + shift + bias),
+                df: 10.0,
+                segment,
+                session,
+            }));
+        }
+        let means: Vec<f64> =
+            ends.chunks(3).map(|c| c.iter().map(|e| log_variance(e, 1e-9)).sum::<f64>() / 3.0).collect();
+        let mean = |m: &[f64]| m.iter().sum::<f64>() / 4.0;
+        let squares = |m: &[f64]| m.iter().map(|v| (v - mean(m)) * (v - mean(m))).sum::<f64>();
+        let (before, after) = means.split_at(4);
+        let se = ((squares(before) + squares(after)) / 6.0 * 2.0 / 4.0).sqrt();
+        let step = fit(&ends, 2, &[true], true).steps[0].unwrap();
+        assert!((step.log_variance - (mean(after) - mean(before))).abs() < 1e-9, "{step:?}");
+        assert!((step.se - se).abs() < 1e-6 * se && (step.df - 6.0).abs() < 1e-4, "{step:?} {se}");
     }
 
     #[test]

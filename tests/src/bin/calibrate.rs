@@ -42,7 +42,7 @@ fn main() -> ExitCode {
     }
     println!(
         "{broken} kinds of season break a promise: no season without an answer, wrong at most {FALSE_RATE}, and from 12 \
-         sessions on\nintervals cover {} to {} where sessions have an effect of their own on what is judged (without it they are \
+         sessions on\nintervals cover {} to {}, those of shifts where sessions and ends have an effect of their own (without it they are \
          wider than need be).",
         COVERAGE.0, COVERAGE.1
     );
@@ -120,9 +120,7 @@ fn show(scenario: &Scenario, t: &Tally) -> bool {
     // Where sessions and ends have no effect of their own the model's caution makes intervals wider than need be.
     let effects = scenario.session_sd > 0.0 && scenario.end_sd > 0.0;
     let not_too_wide = !effects || scenario.sessions < 12 || cover.is_none_or(|v| v <= COVERAGE.1);
-    let ratio_not_too_wide = scenario.session_log_sd == 0.0
-        || scenario.sessions < 12
-        || ratio_cover.is_none_or(|v| v <= COVERAGE.1);
+    let ratio_not_too_wide = scenario.sessions < 12 || ratio_cover.is_none_or(|v| v <= COVERAGE.1);
     let good = t.unanswered == 0
         && right(moved)
         && right(spread)

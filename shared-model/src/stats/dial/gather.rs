@@ -44,6 +44,7 @@ pub(super) fn gather(
         within,
         observations,
         log_noise_scale,
+        least_session: 0.0,
     }
 }
 

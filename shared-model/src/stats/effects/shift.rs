@@ -126,6 +126,7 @@ impl<'a> Frame<'a> {
             },
             observations: season.ends.iter().map(|e| e.arrows as f64).sum(),
             log_noise_scale: season.ends.iter().map(|e| e.arrows as f64 * libm::log(noise[e.segment])).sum(),
+            least_session: 0.0,
         }
     }
 }

@@ -170,7 +170,14 @@ fn reduce(o: &Observations, q: &DMatrix<f64>) -> Reduced {
             strata,
         })
         .collect();
-    Reduced { columns: p, sessions, within, observations: o.y.len() as f64, log_noise_scale: 0.0 }
+    Reduced {
+        columns: p,
+        sessions,
+        within,
+        observations: o.y.len() as f64,
+        log_noise_scale: 0.0,
+        least_session: 0.0,
+    }
 }
 
 /// A REML fit with the variances that the model has.

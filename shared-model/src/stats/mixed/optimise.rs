@@ -32,7 +32,7 @@ pub(crate) fn minimise(data: &Reduced, components: Components) -> Option<Fit> {
     let mut fit = likelihood::fit(data, best_start(data, components))?;
     for _ in 0..MOST_STEPS {
         let slopes = likelihood::slopes(data, &fit);
-        let free = free_ratios(&slopes, fit.ratios, components);
+        let free = free_ratios(&slopes, fit.ratios, components, data.least_session);
         if !free[0] && !free[1] {
             break;
         }
@@ -74,9 +74,9 @@ fn best_start(data: &Reduced, components: Components) -> Ratios {
 }
 
 /// A ratio at zero whose deviance rises from there stays at zero.
-fn free_ratios(slopes: &Slopes, at: Ratios, components: Components) -> [bool; 2] {
+fn free_ratios(slopes: &Slopes, at: Ratios, components: Components, least_session: f64) -> [bool; 2] {
     [
-        components.session && (at.session > 0.0 || slopes.gradient[0] < 0.0),
+        components.session && (at.session > least_session || slopes.gradient[0] < 0.0),
         components.end && (at.end > 0.0 || slopes.gradient[1] < 0.0),
     ]
 }
@@ -124,7 +124,7 @@ fn advance(data: &Reduced, fit: &Fit, step: Vector2<f64>, gain: f64) -> (Option<
     let mut part = 1.0;
     for _ in 0..50 {
         let at = Ratios {
-            session: (fit.ratios.session + part * step[0]).max(0.0),
+            session: (fit.ratios.session + part * step[0]).max(data.least_session),
             end: (fit.ratios.end + part * step[1]).max(0.0),
         };
         if at == fit.ratios {
@@ -145,5 +145,5 @@ fn advance(data: &Reduced, fit: &Fit, step: Vector2<f64>, gain: f64) -> (Option<
 }
 
 fn is_small(step: Vector2<f64>, at: Ratios) -> bool {
-    step[0].abs() <= 1e-10 * at.session.max(1e-6) && step[1].abs() <= 1e-10 * at.end.max(1e-6)
+    step[0].abs() <= 1e-10 * at.session.abs().max(1e-6) && step[1].abs() <= 1e-10 * at.end.max(1e-6)
 }

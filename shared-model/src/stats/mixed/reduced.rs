@@ -48,6 +48,9 @@ pub(crate) struct Reduced {
     pub observations: f64,
     /// The sum over observations of the logarithm of the relative noise variance.
     pub log_noise_scale: f64,
+    /// The smallest ratio of the session variance to the noise: 0, or below it where ends of one session may
+    /// be less alike than ends of different ones.
+    pub least_session: f64,
 }
 
 impl Reduced {

@@ -14,7 +14,11 @@ use sheaf_model::{
     table::{changes_csv, groups_csv},
     timeline::Moment,
 };
-use std::{collections::BTreeMap, fs};
+use std::{
+    collections::BTreeMap,
+    fs::File,
+    io::{self, BufWriter, Write},
+};
 
 /// Writes what is in use, in the order in which it happened.
 pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -26,13 +30,13 @@ pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
         ExportWhat::Groups => {
             let mut groups = records(&home, bow, |g: &Group| (g.retired, g.at.clone()))?;
             groups.iter_mut().flat_map(|(_, group)| &mut group.points_mm).for_each(|points| dust_off(points));
-            let csv = groups_csv(groups.iter().map(|(id, group)| (*id, group)), &name)?;
-            put(args, &groups, &csv, "group", env)
+            let csv = |out: &mut dyn Write| groups_csv(out, groups.iter().map(|(id, g)| (*id, g)), &name);
+            put(args, &groups, csv, "group", env)
         }
         ExportWhat::Changes => {
             let changes = records(&home, bow, |c: &Change| (c.retired, c.at.clone()))?;
-            let csv = changes_csv(changes.iter().map(|(id, change)| (*id, change)), &name)?;
-            put(args, &changes, &csv, "change", env)
+            let csv = |out: &mut dyn Write| changes_csv(out, changes.iter().map(|(id, c)| (*id, c)), &name);
+            put(args, &changes, csv, "change", env)
         }
     }
 }
@@ -88,23 +92,30 @@ struct Record<'a, K> {
     record: &'a K,
 }
 
+/// Writes the records to the file or the output as they come, without a copy of the whole text.
 fn put<K: Serialize>(
     args: &Export,
     records: &[(ThingId, K)],
-    csv: &str,
+    csv: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     noun: &str,
     env: &mut Env<'_>,
 ) -> Result<(), CliError> {
-    let text = if env.json {
-        let list: Vec<Record<'_, K>> =
-            records.iter().map(|(id, record)| Record { id: *id, record }).collect();
-        let text = serde_json::to_string_pretty(&list);
-        text.map_err(|e| CliError::bug(format!("the records cannot be written as JSON: {e}")))? + "\n"
-    } else {
-        csv.to_owned()
+    let json = env.json;
+    let write = |out: &mut dyn Write| {
+        let mut out = BufWriter::new(out);
+        if json {
+            let list: Vec<Record<'_, K>> =
+                records.iter().map(|(id, record)| Record { id: *id, record }).collect();
+            serde_json::to_writer_pretty(&mut out, &list)?;
+            out.write_all(b"\n")?;
+        } else {
+            csv(&mut out)?;
+        }
+        out.flush()
     };
-    let Some(file) = &args.output else { return Ok(env.out.write_all(text.as_bytes())?) };
+    let Some(file) = &args.output else { return Ok(write(env.out)?) };
     spare(file, args.replace)?;
-    fs::write(file, text).map_err(|e| CliError::file("write", file, &e))?;
+    let written = File::create(file).and_then(|mut out| write(&mut out));
+    written.map_err(|e| CliError::file("write", file, &e))?;
     env.remark(format!("Wrote {} to {}.", render::count(records.len(), noun), file.display()))
 }

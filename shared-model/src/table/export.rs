@@ -2,11 +2,15 @@
 
 use super::cell::guard;
 use crate::{
-    ModelError,
     id::ThingId,
     kind::{Change, Group, setting},
 };
+use csv::ByteRecord;
 use serde_json::Value;
+use std::{
+    fmt::{Display, Write as _},
+    io::{self, Write},
+};
 
 const GROUP_HEADERS: [&str; 20] = [
     "group",
@@ -35,55 +39,71 @@ const GROUP_HEADERS: [&str; 20] = [
 ///
 /// What [`super::read`] makes of it are the same groups with the same ids. Cells that a spreadsheet would
 /// take for a formula begin with an apostrophe, which is taken off when they are read.
+/// # Errors
+/// Those of `out`.
 pub fn groups_csv<'a>(
+    out: impl Write,
     groups: impl IntoIterator<Item = (ThingId, &'a Group)>,
     name: &dyn Fn(ThingId) -> Option<String>,
-) -> Result<String, ModelError> {
-    let mut out = csv::Writer::from_writer(Vec::new());
-    out.write_record(GROUP_HEADERS).map_err(|e| failed(&e))?;
+) -> io::Result<()> {
+    let mut out = csv::Writer::from_writer(out);
+    out.write_record(GROUP_HEADERS)?;
     let called = |id: Option<ThingId>| called(id, name);
+    let (mut row, mut cell) = (ByteRecord::new(), String::new());
     for (id, group) in groups {
-        let shared = [
-            id.to_string(),
-            text(&group.at),
-            text(&group.session),
-            text(&group.end),
-            called(group.archer),
-            called(group.bow),
-            called(group.arrows),
-            group.distance_m.map_or(String::new(), |m| m.to_string()),
-            group.face.as_ref().map_or(String::new(), |face| face_text(face.get())),
-            text(&group.sight),
-            group.sight_offset_mrad.map_or(String::new(), |s| s[0].to_string()),
-            group.sight_offset_mrad.map_or(String::new(), |s| s[1].to_string()),
-        ];
+        row.clear();
+        row.push_field(id.to_string().as_bytes());
+        for shared in [&group.at, &group.session, &group.end] {
+            row.push_field(text(shared).as_bytes());
+        }
+        for thing in [group.archer, group.bow, group.arrows] {
+            row.push_field(called(thing).as_bytes());
+        }
+        push_number(&mut row, &mut cell, group.distance_m);
+        let face = group.face.as_ref().map_or(String::new(), |face| face_text(face.get()));
+        row.push_field(face.as_bytes());
+        row.push_field(text(&group.sight).as_bytes());
+        push_number(&mut row, &mut cell, group.sight_offset_mrad.map(|s| s[0]));
+        push_number(&mut row, &mut cell, group.sight_offset_mrad.map(|s| s[1]));
+        let (shared, note) = (row.len(), text(&group.note));
         for (index, point) in group.points_mm.iter().flatten().enumerate() {
-            let number = group.arrow_numbers.as_ref().and_then(|n| n.get(index).cloned().flatten());
-            let yes = |is: bool| if is { "yes".to_owned() } else { String::new() };
-            let own = [
-                text(&number),
-                point.map_or(String::new(), |[x, _]| x.to_string()),
-                point.map_or(String::new(), |[_, y]| y.to_string()),
-                yes(point.is_none()),
-                yes(group.is_flyer(index)),
-                yes(group.is_bare(index)),
-                text(&group.note),
-                (index + 1).to_string(),
-            ];
-            out.write_record(shared.iter().chain(&own)).map_err(|e| failed(&e))?;
+            row.truncate(shared);
+            let number = group.arrow_numbers.as_ref().and_then(|n| n.get(index)?.as_deref());
+            row.push_field(number.map_or(String::new(), guard).as_bytes());
+            push_number(&mut row, &mut cell, point.map(|[x, _]| x));
+            push_number(&mut row, &mut cell, point.map(|[_, y]| y));
+            for is in [point.is_none(), group.is_flyer(index), group.is_bare(index)] {
+                row.push_field(if is { b"yes" } else { b"" });
+            }
+            row.push_field(note.as_bytes());
+            push_number(&mut row, &mut cell, Some(index + 1));
+            out.write_byte_record(&row)?;
         }
     }
-    finish(out)
+    out.flush()
+}
+
+/// Adds a number by way of `cell`, so that no text is allocated for it.
+fn push_number(row: &mut ByteRecord, cell: &mut String, number: Option<impl Display>) {
+    cell.clear();
+    if let Some(number) = number {
+        // Writing into a text cannot fail.
+        let _ = write!(cell, "{number}");
+    }
+    row.push_field(cell.as_bytes());
 }
 
 /// Writes changes as CSV, one row a setting; `name` says what an id is called.
+/// # Errors
+/// Those of `out`.
 pub fn changes_csv<'a>(
+    out: impl Write,
     changes: impl IntoIterator<Item = (ThingId, &'a Change)>,
     name: &dyn Fn(ThingId) -> Option<String>,
-) -> Result<String, ModelError> {
-    let mut out = csv::Writer::from_writer(Vec::new());
+) -> io::Result<()> {
+    let mut out = csv::Writer::from_writer(out);
     let headers = ["change", "at", "bow", "by", "setting", "value", "unit", "note"];
-    out.write_record(headers).map_err(|e| failed(&e))?;
+    out.write_record(headers)?;
     let called = |id: Option<ThingId>| called(id, name);
     for (id, change) in changes {
         let row = |field: &str, value: String, unit: &str| {
@@ -108,14 +128,14 @@ pub fn changes_csv<'a>(
                 other => other.to_string(),
             };
             let unit = setting(field).map_or("", |setting| setting.unit);
-            out.write_record(row(field, value, unit)).map_err(|e| failed(&e))?;
+            out.write_record(row(field, value, unit))?;
             written = true;
         }
         if !written {
-            out.write_record(row("", String::new(), "")).map_err(|e| failed(&e))?;
+            out.write_record(row("", String::new(), ""))?;
         }
     }
-    finish(out)
+    out.flush()
 }
 
 fn called(id: Option<ThingId>, name: &dyn Fn(ThingId) -> Option<String>) -> String {
@@ -128,13 +148,4 @@ fn text(text: &Option<String>) -> String {
 
 fn face_text(raw: &str) -> String {
     serde_json::from_str::<String>(raw).unwrap_or_else(|_| raw.to_owned())
-}
-
-fn finish(out: csv::Writer<Vec<u8>>) -> Result<String, ModelError> {
-    let bytes = out.into_inner().map_err(|e| failed(&e.into_error().into()))?;
-    String::from_utf8(bytes).map_err(|_| ModelError::new("not_text", "the table is no text"))
-}
-
-fn failed(e: &csv::Error) -> ModelError {
-    ModelError::new("unwritable", format!("the table cannot be written: {e}"))
 }

@@ -97,7 +97,9 @@ proptest! {
                 (ThingId::new(1_775_000_000_000, [n; 10]), g)
             })
             .collect();
-        let text = groups_csv(with_ids.iter().map(|(id, g)| (*id, g)), &|_| Some("=elm".into())).unwrap();
+        let mut text = Vec::new();
+        groups_csv(&mut text, with_ids.iter().map(|(id, g)| (*id, g)), &|_| Some("=elm".into())).unwrap();
+        let text = String::from_utf8(text).unwrap();
         for text in [shuffled(&text, seed), text] {
             let table = read(text.as_bytes(), &utc(), &mut |_, _| {}).unwrap();
             prop_assert_eq!(&table.troubles, &[]);

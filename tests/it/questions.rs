@@ -64,6 +64,35 @@ fn a_season_answers_what_an_archer_asks() {
 }
 
 #[test]
+fn a_verdict_that_hangs_on_the_flyers_says_so() {
+    let (folder, sheaf) = begun();
+    let mut rng = Rng::new(Seed(8));
+    let mut csv = String::from("at,bow,distance_m,face,end,arrow,x_mm,y_mm,flyer\n");
+    for (n, day) in (0..16).map(|n| (n, 1 + n / 8)) {
+        for arrow in 1..=4 {
+            // The second half of each day is shot after a change; each of its ends has a flyer far right.
+            let flyer = n % 8 >= 4 && arrow == 4;
+            let x = 20.0 * rng.normal() + if flyer { 600.0 } else { 0.0 };
+            let (at, yes) =
+                (format!("2026-05-0{day}T12:{:02}:00Z", 5 + 5 * (n % 8)), if flyer { "yes" } else { "" });
+            csv += &format!("{at},elm,30,wa_122,{n},{arrow},{x:.1},{:.1},{yes}\n", 20.0 * rng.normal());
+        }
+    }
+    let file = folder.path().join("flyers.csv");
+    std::fs::write(&file, csv).expect("it can be written");
+    let import = sheaf(&["import", file.to_str().expect("text")]);
+    assert_eq!(import.0, 0, "{}", import.2);
+    for (day, turns) in [(1, "2.25"), (2, "2")] {
+        let at = format!("2026-05-0{day}T12:22:00Z");
+        assert_eq!(sheaf(&["change", "elm", &format!("plunger={turns}"), "--at", &at]).0, 0);
+    }
+    assert_eq!(sheaf(&["change", "elm", "plunger=2", "--at", "2026-05-01T20:00:00Z"]).0, 0);
+    let told = sheaf(&["effects", "elm"]).1;
+    assert!(told.contains("With all flyers counted it would say: "), "{told}");
+    assert!(told.contains("8 of 64 arrows are marked as flyers and left out"), "{told}");
+}
+
+#[test]
 fn a_plan_is_shot_in_its_order_and_says_when_it_is_settled() {
     let (folder, sheaf) = begun();
     let few = sheaf(&[

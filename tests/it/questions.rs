@@ -51,6 +51,12 @@ fn a_season_answers_what_an_archer_asks() {
         low < number(&figures["points"]) && number(&figures["points"]) < high && high <= 360.0,
         "{figures}"
     );
+    let told = |words: &[&str]| sheaf(words).1.split_whitespace().collect::<Vec<_>>().join(" ");
+    let expected = told(&["expect", "elm", "--part", "36@30m:wa_80"]);
+    let far = "1 arrow lies far off the others of its end and counts as it stands; without it";
+    assert!(expected.contains(&format!("{far}: about ")), "{expected}");
+    let today = told(&["today", "elm"]);
+    assert!(today.contains(&format!("{far} the words would be the same.")), "{today}");
     let slip = sheaf(&["expect", "elm", "--part", "36@30m"]);
     assert!(slip.0 == 1 && slip.2.contains("36@50m:wa_80"), "{}", slip.2);
     assert_eq!(sheaf(&["change", "elm", "plunger=2", "--at", "2026-05-05T12:30:00Z"]).0, 0);

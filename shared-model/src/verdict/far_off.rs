@@ -11,7 +11,7 @@ use crate::{
         effects::{Effect, Effects, EffectsInput, Group as EffectsGroup, Location, Tightness, effects},
         season_flyers::season_flyers,
     },
-    timeline::Season,
+    timeline::{Asked, Season},
 };
 use serde::Serialize;
 
@@ -65,6 +65,28 @@ pub(super) fn without<S: Store>(
     let arrow = |(g, nth): &(usize, usize)| far_off(store, season.groups[*g].id, *nth);
     let arrows = flagged.iter().map(arrow).collect::<Result<_, _>>()?;
     Ok(Without { arrows, otherwise, flyers_counted, marked })
+}
+
+/// Returns the season with its far-off arrows marked as flyers, and how many they are; `None` where there are none.
+pub(super) fn set_apart(season: &Season) -> Option<(Season, usize)> {
+    let flagged = season_flyers(&season.input_without_face(&Asked::default()).groups);
+    let mut without = (!flagged.is_empty()).then(|| season.clone())?;
+    flagged.iter().for_each(|(group, arrow)| without.groups[*group].flyers.push(*arrow));
+    Some((without, flagged.len()))
+}
+
+/// Says what an answer would be without its far-off arrows; `said` is `None` where it would say the same.
+pub(super) fn answer_without(arrows: usize, said: Option<&str>) -> String {
+    let lie = if arrows == 1 {
+        "1 arrow lies far off the others of its end and counts as it stands".to_owned()
+    } else {
+        format!("{arrows} arrows lie far off the others of their ends and count as they stand")
+    };
+    let them = if arrows == 1 { "it" } else { "them" };
+    match said {
+        None => format!("{lie}; without {them} the words would be the same."),
+        Some(said) => format!("{lie}; without {them}: {said}"),
+    }
 }
 
 /// Returns for every verdict what it would say of groups altered by `alter`, where that differs.

@@ -2,9 +2,12 @@
 
 use super::{
     answer::{ArcherAnswer, answers},
+    far_off::{answer_without, set_apart},
+    sentence::{beside, lower_first},
     units::{Units, trimmed},
 };
 use crate::{
+    ModelError,
     face::check_shaft,
     id::ThingId,
     kind::{self, Arrows},
@@ -42,9 +45,27 @@ pub fn expected_rounds<S: Store>(
         let asked = Asked::default();
         let shaft = season.arrows().and_then(|set| shafts.get(&set).copied());
         let shaft_mm = shaft.filter(|mm| check_shaft(*mm).is_ok()).unwrap_or(asked.shaft_diameter_mm);
-        let (groups, whole) = latest(season, &asked, sessions);
-        let found = expected_round(&groups, round, shaft_mm, asked.confidence, SEED)?;
-        Ok((sentences(&found, &asked, whole, units), found))
+        let expected = |season: &Season| {
+            let (groups, whole) = latest(season, &asked, sessions);
+            Ok::<_, ModelError>((
+                expected_round(&groups, round, shaft_mm, asked.confidence, SEED)?,
+                groups,
+                whole,
+            ))
+        };
+        let (found, groups, whole) = expected(season)?;
+        let mut all = sentences(&found, &asked, whole, units);
+        if let Some((without, _)) = set_apart(season) {
+            let (again, others, _) = expected(&without)?;
+            // Only the far-off arrows of the sessions that were asked.
+            let flyers = |groups: &[Group]| groups.iter().map(|g| g.flyers.len()).sum::<usize>();
+            let (arrows, said) = (flyers(&others) - flyers(&groups), score(&again, &asked));
+            if arrows > 0 {
+                let same = said == score(&found, &asked);
+                all.push(answer_without(arrows, (!same).then(|| lower_first(&said)).as_deref()));
+            }
+        }
+        Ok((all, found))
     })
 }
 
@@ -79,14 +100,19 @@ fn latest(season: &Season, asked: &Asked, sessions: usize) -> (Vec<Group>, bool)
     (chosen.iter().filter(|i| kept(i)).map(|i| input.groups[*i].clone()).collect(), whole)
 }
 
-fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) -> Vec<String> {
+fn score(found: &ExpectedRound, asked: &Asked) -> String {
     let [low, high] = found.points_interval.map(|v| trimmed(v, 0));
-    let confidence = trimmed(asked.confidence * 100.0, 1);
-    let mut all = vec![format!(
-        "About {} of {} points; {confidence} of 100 such rounds score {low} to {high}.",
+    format!(
+        "About {} of {} points; {} of 100 such rounds score {low} to {high}.",
         trimmed(found.points, 0),
-        trimmed(found.most_points, 0)
-    )];
+        trimmed(found.most_points, 0),
+        trimmed(asked.confidence * 100.0, 1)
+    )
+}
+
+fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) -> Vec<String> {
+    let confidence = trimmed(asked.confidence * 100.0, 1);
+    let mut all = vec![score(found, asked)];
     let spread = format!("{} points are lost to the spread", trimmed(found.lost_to_spread_points, 0));
     all.push(match found.lost_to_mean_points.zip(found.lost_to_mean_points_interval) {
         Some((lost, interval)) => {
@@ -102,7 +128,7 @@ fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) ->
     for part in &found.parts {
         let mean = part.mean_mm.map_or_else(
             || "the mean taken as centred".to_owned(),
-            |[x, y]| format!("mean {} right and {} high", units.length(x), units.length(y)),
+            |mm| format!("mean {}", beside(mm, units)),
         );
         all.push(format!(
             "{}: {:.2} points an arrow; {mean}, SD {} across and {} up and down.",

@@ -24,6 +24,11 @@ fn season() -> String {
     csv
 }
 
+/// Returns a text without its line breaks.
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 #[track_caller]
 fn json(answer: (u8, String, String)) -> Value {
     assert_eq!(answer.0, 0, "{}", answer.2);
@@ -51,7 +56,7 @@ fn a_season_answers_what_an_archer_asks() {
         low < number(&figures["points"]) && number(&figures["points"]) < high && high <= 360.0,
         "{figures}"
     );
-    let told = |words: &[&str]| sheaf(words).1.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = |words: &[&str]| plain(&sheaf(words).1);
     let expected = told(&["expect", "elm", "--part", "36@30m:wa_80"]);
     let far = "1 arrow lies far off the others of its end and counts as it stands; without it";
     assert!(expected.contains(&format!("{far}: about ")), "{expected}");
@@ -67,6 +72,37 @@ fn a_season_answers_what_an_archer_asks() {
     assert!(sheaf(&["effects", "elm"]).1.contains("look 2 at the last change"));
     let effects = json(sheaf(&["effects", "elm", "--json"]));
     assert_eq!(effects["archers"][0]["far_off"].as_array().map(Vec::len), Some(1));
+}
+
+#[test]
+fn misses_and_flyers_are_counted_in_what_a_round_scores() {
+    let (_folder, sheaf) = begun();
+    for day in 1..=4 {
+        for hour in [10, 11] {
+            let at = format!("2026-05-0{day}T{hour}:00:00Z");
+            let end =
+                ["shoot", "elm", "18m", "X@12", "10@3", "10@6", "M", "M", "1@3!", "--face", "wa_40", "--at"];
+            assert_eq!(sheaf(&[&end[..], &[at.as_str()]].concat()).0, 0);
+        }
+        let at = format!("2026-05-0{day}T12:00:00Z");
+        assert_eq!(sheaf(&["shoot", "elm", "18m", "M", "M", "M", "--face", "wa_40", "--at", &at]).0, 0);
+    }
+    let round = json(sheaf(&["expect", "elm", "--part", "60@18m:wa_40", "--json"]));
+    let figures = &round[0]["figures"];
+    assert_eq!(
+        (&figures["misses"], &figures["flyers"], &figures["arrows"]),
+        (&28.into(), &8.into(), &24.into())
+    );
+    // 24 arrows of nearly ten points, 28 of none and 8 of one, in 60.
+    let [low, high] = [0, 1].map(|i| figures["points_interval"][i].as_f64().expect("a number"));
+    let points = figures["points"].as_f64().expect("a number");
+    assert!((points - 247.0).abs() < 3.0 && low > 100.0 && high < 400.0, "{figures}");
+    let told = plain(&sheaf(&["expect", "elm", "--part", "60@18m:wa_40"]).1);
+    assert!(told.contains("lately 28 misses and 8 flyers beside 24 other"), "{told}");
+    let report = json(sheaf(&["report", "--json"]));
+    let row = &report["rows"][0];
+    assert!((row["points_per_arrow"].as_f64().expect("a number") - 247.0 / 60.0).abs() < 0.05, "{row}");
+    assert!(row["look"].to_string().contains("28 of the latest 60 arrows missed"), "{row}");
 }
 
 #[test]

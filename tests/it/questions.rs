@@ -197,6 +197,61 @@ fn a_plan_is_shot_in_its_order_and_says_when_it_is_settled() {
 }
 
 #[test]
+fn a_block_is_shot_in_one_go_with_the_setup_that_the_plan_asks_for() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("season.csv");
+    std::fs::write(&file, season()).expect("it can be written");
+    assert_eq!(sheaf(&["import", file.to_str().expect("text")]).0, 0);
+    let new =
+        ["plan", "new", "p", "elm", "--a", "plunger=2", "--b", "plunger=2.5", "--shift", "60mm", "--json"];
+    let design = json(sheaf(&[&new[..], &["--distance", "30m"]].concat()))["design"].clone();
+    let order = design["order"].as_str().expect("an order").to_owned();
+    let turns = |place: usize| if &order[place..=place] == "A" { "plunger=2" } else { "plunger=2.5" };
+    let shoot = |place: usize, day: &str, more: &[&str]| {
+        let at = |minute: usize| format!("2026-06-{day}T10:{:02}:00Z", 4 * place + minute);
+        assert_eq!(sheaf(&["change", "elm", turns(place), "--at", &at(0)]).0, 0);
+        let late = at(1);
+        let words = ["shoot", "elm", "30m", "--plan", "p", "--face", "wa_80", "--at", &late];
+        sheaf(&[&words[..], more].concat())
+    };
+    let points = ["1,1", "20,-9", "-14,30", "3,8", "11,-21", "-7,2"];
+    for place in 0..2 {
+        let kept = shoot(place, "01", &points);
+        assert_eq!(kept.0, 0, "{}", kept.2);
+        assert!(plain(&kept.1).contains(&format!(
+            "It is end {} of {} of the plan p",
+            place + 1,
+            order.len()
+        )));
+    }
+    // The next day the block begins anew, and says so.
+    let kept = plain(&shoot(0, "02", &points).1);
+    assert!(kept.contains("end 1 of") && kept.contains("begins anew"), "{kept}");
+    let few = plain(&shoot(1, "02", &["1,1", "2,2"]).1);
+    assert!(few.contains("It counts with 2 arrows; the plan has ends of 6 arrows"), "{few}");
+    // Nothing but misses is no end of a plan; nor is one with the setup of another time.
+    let none = shoot(2, "02", &["M", "M"]);
+    assert!(none.0 == 1 && plain(&none.2).contains("no arrow of this end counts"), "{}", none.2);
+    let early = sheaf(
+        &[&["shoot", "elm", "30m", "--plan", "p", "--at", "2026-05-20T10:00:00Z"], &points[..]].concat(),
+    );
+    assert!(
+        early.0 == 1 && plain(&early.2).contains("not noted to be set up so at that time"),
+        "{}",
+        early.2
+    );
+    // Other arrows in the midst of a block spoil it.
+    assert_eq!(sheaf(&["add", "arrows", "red", "--count", "6"]).0, 0);
+    let other = shoot(2, "02", &[&points[..], &["--arrows", "red"]].concat());
+    assert!(other.0 == 1 || plain(&other.1).contains("begins anew"), "{}", other.1);
+    let told = plain(&sheaf(&["plan", "show", "p"]).1);
+    assert!(told.contains("0 of") && told.contains("Left out: "), "{told}");
+    assert_eq!(sheaf(&["retire", "p"]).0, 0);
+    let gone = shoot(3, "03", &points);
+    assert!(gone.0 == 1 && plain(&gone.2).contains("out of use"), "{}", gone.2);
+}
+
+#[test]
 fn the_name_of_a_sight_holds_at_its_distance_until_another_is_given() {
     let (_folder, sheaf) = begun();
     let sight = |words: &[&str]| {

@@ -13,7 +13,7 @@ use crate::{
         effects::{Location, Tightness},
         expected_points::ExpectedPoints,
     },
-    timeline::{Asked, Season, Timeline},
+    timeline::{Asked, Season, SeasonGroup, Timeline},
 };
 use serde::Serialize;
 
@@ -157,16 +157,19 @@ fn differences<S: Store>(store: &S) -> Result<usize, S::Error> {
     Ok(open)
 }
 
+/// Returns the latest groups like the last one, only those with the setup as it is now where anything was shot with it.
+fn latest_groups<'a>(season: &'a Season, last: &SeasonGroup) -> Vec<&'a SeasonGroup> {
+    let same =
+        |g: &&SeasonGroup| g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight;
+    let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last.at.unix_ms()).max();
+    let now = |g: &&SeasonGroup| since.is_none_or(|at| g.at.unix_ms() >= at);
+    season.groups.iter().rev().filter(same).filter(now).take(LATEST_ENDS).collect()
+}
+
 /// Returns the figures of the latest ends, where any arrow of them counts.
 fn latest(season: &Season, shaft_diameter_mm: f64) -> Option<Latest> {
     let last = season.groups.last()?;
-    let same = |g: &&crate::timeline::SeasonGroup| {
-        g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight
-    };
-    // Only what was shot with the setup as it is now, where anything was.
-    let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last.at.unix_ms()).max();
-    let now = |g: &&crate::timeline::SeasonGroup| since.is_none_or(|at| g.at.unix_ms() >= at);
-    let latest: Vec<_> = season.groups.iter().rev().filter(same).filter(now).take(LATEST_ENDS).collect();
+    let latest = latest_groups(season, last);
     let (mut ss, mut df) = (0.0, 0.0);
     let mut points: Vec<[f64; 2]> = Vec::new();
     let mut flyers: Vec<[f64; 2]> = Vec::new();

@@ -134,6 +134,18 @@ fn points_are(points: f64, places: usize) -> String {
     if points == "1" { "1 point is".into() } else { format!("{points} points are") }
 }
 
+fn lost_to_strays(found: &ExpectedRound) -> Option<String> {
+    (found.misses + found.flyers > 0).then(|| {
+        format!(
+            "{} lost to misses and flyers: lately {} and {} beside {}.",
+            points_are(found.lost_to_strays_points, 1),
+            if found.misses == 1 { "1 miss".into() } else { format!("{} misses", found.misses) },
+            count(found.flyers, "flyer"),
+            count(found.arrows, "other arrow")
+        )
+    })
+}
+
 fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) -> Vec<String> {
     let confidence = trimmed(asked.confidence * 100.0, 1);
     let mut all = vec![score(found, asked)];
@@ -149,15 +161,7 @@ fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) ->
         }
         None => format!("{spread}; what a sight correction is worth cannot be told before its distance is shot."),
     });
-    if found.misses + found.flyers > 0 {
-        all.push(format!(
-            "{} lost to misses and flyers: lately {} and {} beside {}.",
-            points_are(found.lost_to_strays_points, 1),
-            if found.misses == 1 { "1 miss".into() } else { format!("{} misses", found.misses) },
-            count(found.flyers, "flyer"),
-            count(found.arrows, "other arrow")
-        ));
-    }
+    all.extend(lost_to_strays(found));
     for part in &found.parts {
         let mean = part.mean_mm.map_or_else(
             || "the mean taken as centred".to_owned(),

@@ -118,7 +118,8 @@ pub fn last_sight(
             continue;
         };
         let same = (group.bow, group.archer, group.distance_m) == (Some(bow), Some(archer), Some(distance_m));
-        if same && !group.retired {
+        // A walk-back is shot off the mark on purpose.
+        if same && !group.retired && !group.is_walk_back() {
             assumed.extend(group.sight.as_ref().map(|label| format!("sight {label}")));
             return Ok(group.sight);
         }

@@ -12,8 +12,8 @@ use serde_json::Value;
 pub(super) const HELP: &str = "\
 Input
   groups  what was shot lately, as for `effects`: list of {at, distance_m, points_mm} and, where
-          known, session, end, flyers, misses (arrows not found, a count); shot with one sight
-          setting a distance
+          known, session, end, flyers, misses (a count of arrows not found); one sight setting
+          a distance
   round   list of {face, distance_m, arrows} and, where known, arrows_per_end (6); a face is a code
           or zones (see face-score)
   shaft_diameter_mm  0 to 20
@@ -26,7 +26,8 @@ Output
                            the distances that were shot; null where none was
   lost_to_strays_points    to misses and flyers, by their share: a miss scores nothing, a flyer
                            where it struck; points_interval holds them too
-  parts     with arrows of the spread: distance_m, points_per_arrow, points_per_arrow_centred, mean_mm, sd_mm
+  parts     with arrows of the spread: distance_m, points_per_arrow, points_per_arrow_centred,
+            mean_mm, sd_mm
   sessions, arrows, misses, flyers  that it rests on; notes
 Units
   mm on the face, m, points

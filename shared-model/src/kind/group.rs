@@ -137,6 +137,13 @@ impl Group {
         self.fletched().filter(|(i, _)| !self.is_flyer(*i)).map(|(_, point)| point).collect()
     }
 
+    /// Returns whether it was shot for a walk-back: the name of its sight is `walk`, or begins with it. Such a group
+    /// is shot off the mark on purpose and says nothing of how the archer shoots.
+    pub fn is_walk_back(&self) -> bool {
+        let first = self.sight.as_deref().and_then(|label| label.split_whitespace().next());
+        first.is_some_and(|word| word.eq_ignore_ascii_case("walk"))
+    }
+
     /// Returns whether an arrow is a flyer by the archer's word.
     pub fn is_flyer(&self, index: usize) -> bool {
         self.flyers.iter().flatten().any(|i| *i as usize == index)

@@ -211,7 +211,7 @@ fn describe(
         closing: asked.dials.iter().map(|dial| closing(dial, found.mean, readings)).collect(),
         reading_source: READING_SOURCE,
         conditions: [CONDITION, SAFETY],
-        notes: notes(asked, basis, interval.is_some()),
+        notes: notes(asked, basis, interval.is_some(), pairs.len()),
     }
 }
 
@@ -263,10 +263,14 @@ fn closing(dial: &Dial, gap: [f64; 2], readings: [Reading; 2]) -> Closing {
     Closing { setting: dial.setting.clone(), units, left_over_mrad: left_over }
 }
 
-fn notes(asked: &Asked, basis: Basis, known: bool) -> Vec<String> {
+fn notes(asked: &Asked, basis: Basis, known: bool, ends: usize) -> Vec<String> {
     let told = [
         (
-            !known,
+            !known && ends >= ENDS_FOR_NOISE,
+            "no interval: on one axis the ends do not differ at all; record where arrows struck more finely",
+        ),
+        (
+            !known && ends < ENDS_FOR_NOISE,
             "no interval: needs three ends with both kinds, or more than one arrow of a kind, not in one hole",
         ),
         (

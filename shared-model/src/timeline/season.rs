@@ -74,6 +74,8 @@ pub struct Season {
     pub groups: Vec<SeasonGroup>,
     /// Groups of which no arrow was found, in order.
     pub missed: Vec<Missed>,
+    /// Groups left out because they were shot for a walk-back.
+    pub walk_backs: usize,
     /// Arrows left out because they were bare shafts.
     pub bare: usize,
     /// Arrows left out because they were not found.
@@ -197,18 +199,18 @@ impl Walk {
     }
 
     fn group(&mut self, id: ThingId, at: Moment, group: &Group) {
+        if group.is_walk_back() {
+            self.season.walk_backs += 1;
+            return;
+        }
         let Some(distance_m) = group.distance_m.filter(|d| d.is_finite() && *d > 0.0) else {
             self.season.unusable.push(id);
             return;
         };
         let (points_mm, flyers) = self.points(group);
-        let unfound = |(i, point): (usize, &Option<_>)| point.is_none() && !group.is_bare(i);
-        let misses = group.points_mm.iter().flatten().enumerate().filter(|p| unfound(*p)).count();
-        let day = at.day();
-        let session = group.session.as_ref().map_or_else(|| day.clone(), |name| format!("{day} {name}"));
-        let at_distance = format!("{distance_m} m");
-        let sight =
-            group.sight.as_ref().map_or_else(|| at_distance.clone(), |s| format!("{s} at {at_distance}"));
+        let (misses, session) = (misses(group), session(at, group));
+        let on = format!("{distance_m} m");
+        let sight = group.sight.as_ref().map_or_else(|| on.clone(), |s| format!("{s} at {on}"));
         if points_mm.is_empty() {
             if misses > 0 {
                 self.season.missed.push(Missed { at, session, sight, misses });
@@ -264,6 +266,16 @@ impl Walk {
         let altered = Altered { setting: "arrows".into(), before: Some(value(before)), after: value(after) };
         self.season.changes.push(SeasonChange { id, at, altered: vec![altered] });
     }
+}
+
+fn misses(group: &Group) -> usize {
+    let places = group.points_mm.iter().flatten().enumerate();
+    places.filter(|(i, point)| point.is_none() && !group.is_bare(*i)).count()
+}
+
+fn session(at: Moment, group: &Group) -> String {
+    let day = at.day();
+    group.session.as_ref().map_or_else(|| day.clone(), |name| format!("{day} {name}"))
 }
 
 fn numeric(setup: &Setup) -> BTreeMap<String, f64> {

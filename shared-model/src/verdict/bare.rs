@@ -20,8 +20,12 @@ pub fn bare_sentences(told: &BareShaft, bow_arm: Option<BowArm>, units: Units) -
         side(1),
         told.ends
     )];
-    said.push(sideways(told.sideways, bow_arm));
-    said.push(up_down(told.up_down));
+    if told.interval_mm.is_some() {
+        said.push(sideways(told.sideways, bow_arm));
+        said.push(up_down(told.up_down));
+    } else {
+        said.push("Whether that is a difference cannot be told yet.".into());
+    }
     said.extend(told.closing.iter().filter_map(close));
     if told.sideways.shown || told.up_down.shown {
         let [right, high] = [0, 1].map(|axis| directed(told.fletched_mpi_mm[axis], axis, units));

@@ -2,8 +2,9 @@
 
 use super::{
     altered::changed,
+    altered::name_and_unit,
     far_off::{FarOff, without},
-    sentence::{Told, sentence},
+    sentence::{Told, list, sentence},
     units::Units,
 };
 use crate::{
@@ -15,6 +16,9 @@ use crate::{
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
+
+/// From how many changes of a numeric setting on its dial is pointed to.
+const OFTEN: usize = 3;
 
 /// What each archer's groups say of a bow's changes.
 #[derive(Debug, Clone, Serialize)]
@@ -248,16 +252,39 @@ fn remarks(season: &Season) -> Vec<String> {
     if season.bare > 0 {
         remarks.push(format!("{} left out", count(season.bare, "bare shaft is", "bare shafts are")));
     }
+    if season.walk_backs > 0 {
+        remarks.push(format!("{} of walk-backs left out", count(season.walk_backs, "group", "groups")));
+    }
     if season.lost > 0 {
         remarks.push(format!("{} of unknown place left out", count(season.lost, "arrow", "arrows")));
     }
     if season.undone > 0 {
         let changes = count(season.undone, "change", "changes");
-        remarks.push(format!("{changes} put back before the next arrow, and not judged"));
+        remarks.push(format!("{changes} not judged: by the next arrow the bow was again as before"));
     }
     if !season.unusable.is_empty() {
         remarks
             .push(format!("{} without a distance left out", count(season.unusable.len(), "group", "groups")));
     }
+    remarks.extend(often_altered(season));
     remarks
+}
+
+/// Names the numeric settings that were altered so often that all of it together says more than each change alone.
+fn often_altered(season: &Season) -> Option<String> {
+    let mut times: BTreeMap<&str, usize> = BTreeMap::new();
+    for altered in season.changes.iter().flat_map(|c| &c.altered) {
+        if altered.after.is_number() && altered.before.as_ref().is_some_and(|before| *before != altered.after)
+        {
+            *times.entry(&altered.setting).or_default() += 1;
+        }
+    }
+    let often: Vec<String> = times
+        .into_iter()
+        .filter(|(_, n)| *n >= OFTEN)
+        .map(|(setting, n)| format!("the {} was altered {n} times", name_and_unit(setting).0))
+        .collect();
+    (!often.is_empty()).then(|| {
+        format!("{}: as a dial (`sheaf dial`) all of it is judged together, which tells more", list(&often))
+    })
 }

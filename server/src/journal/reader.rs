@@ -49,6 +49,11 @@ impl Reader {
         }
     }
 
+    /// Returns the folder of the journal.
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
     fn file(&self, segment: u32) -> Result<Arc<File>, ServerError> {
         let mut files = self.files.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(file) = files.get(&segment) {

@@ -6,6 +6,6 @@ mod stamp;
 mod vector;
 
 pub use entry::{Body, Entry, MAX_BODY, VERSION, read_body, write_body};
-pub use hash::Hash;
+pub use hash::{Hash, Hasher};
 pub use stamp::{Stamp, Tick};
 pub use vector::{Admission, Have, Head, Mark, Vector};

@@ -2,7 +2,7 @@
 //!
 //! | letter | then | value |
 //! | --- | --- | --- |
-//! | `m` | name | format, position |
+//! | `m` | name | format, first line, position |
 //! | `h` | team, device | head of the log |
 //! | `e` | team, device, seq | place in the journal, header hash |
 //! | `t` | team, kind, thing | hash of the thing, its bow |
@@ -16,6 +16,7 @@ use sheaf_model::{
 };
 
 pub const FORMAT: &[u8] = b"mformat";
+pub const FIRST: &[u8] = b"mfirst";
 pub const POSITION: &[u8] = b"mposition";
 
 fn key(letter: u8, parts: &[&[u8]]) -> Vec<u8> {
@@ -75,6 +76,10 @@ pub fn of_bow(team: TeamId, bow: ThingId, name: &str) -> Vec<u8> {
 
 pub fn bow(team: TeamId, bow: ThingId, name: &str, id: ThingId) -> Vec<u8> {
     key(b'b', &[team.as_bytes(), bow.as_bytes(), &kind(name), id.as_bytes()])
+}
+
+pub fn teams() -> Vec<u8> {
+    key(b'T', &[])
 }
 
 pub fn team(team: TeamId) -> Vec<u8> {

@@ -47,6 +47,13 @@ pub struct Journal {
     stopped: Option<String>,
 }
 
+impl Placed {
+    /// Returns whether the line says something: an entry or an act, and not what holds the file together.
+    pub fn speaks(&self) -> bool {
+        matches!(self.line, Line::Entry(..) | Line::Act(_))
+    }
+}
+
 /// A journal whose segments were checked, and in which nothing was changed yet.
 #[derive(Debug)]
 pub struct Looked {

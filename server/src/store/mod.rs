@@ -14,7 +14,7 @@ use crate::{
     config::Config,
     error::{ServerError, io},
     index::Index,
-    journal::{Journal, Reader},
+    journal::{Looked, Reader},
 };
 use committer::{Committer, Decide, Job, Push};
 use sheaf_model::{
@@ -90,9 +90,12 @@ impl Store {
         fs::create_dir_all(&config.data).map_err(io("make the data folder", &config.data))?;
         let lock = lock(&config.data)?;
         let dir = config.data.join("journal");
-        let journal = Journal::open(&dir, config.segment_bytes)?;
+        crate::care::no_half_restore(&config.data)?;
+        // The index is asked before a torn tail is cut off: it may show that the tail was whole.
+        let looked = Looked::at(&dir)?;
         let reader = Reader::new(&dir);
-        let index = Index::open(&config.data.join("index"), &dir, &reader)?;
+        let index = Index::open(&config.data.join("index"), &reader)?;
+        let journal = looked.open(config.segment_bytes)?;
         let shelf = Arc::new(Shelf {
             index,
             reader,
@@ -195,7 +198,8 @@ fn gone() -> ServerError {
     ServerError::Stopped("the service is stopping".into())
 }
 
-fn lock(data: &Path) -> Result<File, ServerError> {
+/// Takes the lock of a data folder, which is free again once the file is dropped.
+pub fn lock(data: &Path) -> Result<File, ServerError> {
     let path = data.join("lock");
     let file = File::options()
         .create(true)

@@ -17,6 +17,7 @@ mod server_reads;
 mod server_store;
 mod settings;
 mod slips;
+mod store_check;
 mod tidy;
 mod two_devices;
 mod verdict;

@@ -9,7 +9,7 @@ use super::{
 use crate::{
     error::{ServerError, io},
     index::{Index, remove, survive},
-    journal::{Looked, Reader},
+    journal::Reader,
     store::lock,
 };
 use std::{fs, path::Path};
@@ -41,15 +41,13 @@ pub fn check(data: &Path) -> Result<Report, ServerError> {
         let note = "a service runs over this folder: its index was not compared, and the journal was read up to \
                     where it went; stop the service to have all of it checked";
         report.remarks.push(note.into());
-    } else if report.troubles.is_empty() {
+    } else {
         let scratch = data.join("check.scratch");
         remove(&scratch)?;
         let done = index(data, &scratch, &mut report);
         remove(&scratch)?;
         done?;
         note_torn(&mut report, torn);
-    } else {
-        report.remarks.push("the index was not compared, since the journal has to be mended first".into());
     }
     report.sound = report.troubles.is_empty();
     Ok(report)
@@ -68,10 +66,11 @@ fn note_torn(report: &mut Report, torn: Option<Torn>) {
 
 /// Compares a copy of the index with one that is made from the journal for this.
 fn index(data: &Path, scratch: &Path, report: &mut Report) -> Result<(), ServerError> {
-    let dir = journal_of(data);
-    Looked::at(&dir)?;
-    let reader = Reader::new(&dir);
+    let reader = Reader::new(&journal_of(data));
     fs::create_dir(scratch).map_err(io("make the scratch folder", scratch))?;
+    if !report.troubles.is_empty() {
+        return mended_first(data, scratch, &reader, report);
+    }
     let fresh = Index::create(&scratch.join("fresh"), &reader)?;
     let stored = index_of(data);
     if stored.exists() {
@@ -87,6 +86,26 @@ fn index(data: &Path, scratch: &Path, report: &mut Report) -> Result<(), ServerE
         return Ok(());
     }
     report.teams = teams(&fresh)?;
+    Ok(())
+}
+
+/// Asks the index what a damaged journal lacks; comparing the two has to wait.
+fn mended_first(
+    data: &Path,
+    scratch: &Path,
+    reader: &Reader,
+    report: &mut Report,
+) -> Result<(), ServerError> {
+    report.remarks.push("the index was not compared, since the journal has to be mended first".into());
+    let (stored, copy) = (index_of(data), scratch.join("stored"));
+    if stored.exists() {
+        copy_folder(&stored, &copy)?;
+        match survive(|| Index::as_it_is(&copy, reader)?.fits(reader)) {
+            Err(e @ ServerError::Lost { .. }) => report.trouble(of_journal(e)),
+            Ok(()) | Err(ServerError::Index(_) | ServerError::Damaged { .. }) => {}
+            Err(other) => return Err(other),
+        }
+    }
     Ok(())
 }
 

@@ -50,6 +50,8 @@ impl Index {
             touched: BTreeMap::new(),
         };
         for placed in lines {
+            let end = placed.place.at + u64::from(placed.place.len);
+            changes.put(keys::segment(placed.place.segment), end.to_be_bytes().to_vec());
             match &placed.line {
                 Line::Entry(team, entry) => changes.entry(*team, entry, placed)?,
                 Line::Act(raw) => changes.act(&Act::read(raw)?)?,

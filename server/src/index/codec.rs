@@ -84,6 +84,11 @@ impl ThingRow {
     }
 }
 
+/// Reads where a segment ends.
+pub fn read_end(bytes: &[u8]) -> Result<u64, ServerError> {
+    Ok(u64::from_be_bytes(Bytes(bytes).take()?))
+}
+
 pub fn write_head(head: &Head) -> Vec<u8> {
     let (seq, ms, counter) =
         (head.seq.to_be_bytes(), head.tick.ms().to_be_bytes(), head.tick.counter().to_be_bytes());

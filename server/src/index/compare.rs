@@ -93,6 +93,7 @@ fn words(key: &[u8]) -> Result<String, ServerError> {
     let device = || Ok::<_, ServerError>(DeviceId::from_bytes(id_at(key, 17)?));
     match key.first() {
         Some(b'm') => Ok(format!("the row {}", String::from_utf8_lossy(key.get(1..).unwrap_or_default()))),
+        Some(b's') => Ok(format!("the end of segment {}", keys::segment_of(key)?)),
         Some(b'h') => team(format!("the head of the log of device {}", device()?)),
         Some(b'e') => {
             let seq = key.get(33..).and_then(|s| s.first_chunk()).map_or(0, |s| u64::from_be_bytes(*s));

@@ -2,7 +2,7 @@
 
 use super::{
     Index,
-    codec::{EntryRow, Position, read_head},
+    codec::{EntryRow, Position, read_end, read_head},
     keys,
     open::{FORMAT, OLDER},
 };
@@ -34,11 +34,10 @@ impl Index {
             let (key, value) = row?;
             match key.first() {
                 Some(b'e') => {
-                    let place = EntryRow::read(&value)?.place;
-                    let end = ends.entry(place.segment).or_default();
-                    *end = (*end).max(place.at + u64::from(place.len));
+                    EntryRow::read(&value)?;
                     entries += 1;
                 }
+                Some(b's') => drop(ends.insert(keys::segment_of(&key)?, read_end(&value)?)),
                 Some(b'h') => promised += read_head(&value)?.seq,
                 _ => {}
             }
@@ -73,12 +72,12 @@ impl Index {
     }
 }
 
-/// Checks that every segment reaches as far as the entries that were read from it.
+/// Checks that every segment reaches as far as the lines that were read from it.
 fn long_enough(reader: &Reader, ends: &BTreeMap<u32, u64>) -> Result<(), ServerError> {
     for (segment, end) in ends {
         let len = fs::metadata(path_of(reader.dir(), *segment)).map_or(0, |file| file.len());
         if len < *end {
-            return Err(lost(reader, *segment, len, "entries that were kept"));
+            return Err(lost(reader, *segment, len, "lines that were kept"));
         }
     }
     Ok(())

@@ -9,7 +9,7 @@ use std::{fs, path::Path};
 
 /// The layout that this build writes; another one is made anew.
 pub const FORMAT: &[u8] = b"2";
-/// The layouts before it: 1 did not say with which line its journal begins.
+/// The layouts before it: 1 did not say with which line its journal begins and where its segments end.
 pub const OLDER: [&[u8]; 1] = [b"1"];
 /// Bytes that sled may keep in memory.
 const CACHE: u64 = 64 << 20;

@@ -44,7 +44,9 @@ pub fn check(data: &Path) -> Result<Report, ServerError> {
     } else {
         let scratch = data.join("check.scratch");
         remove(&scratch)?;
-        let done = index(data, &scratch, &mut report);
+        let end = torn.as_ref().map(|torn| (torn.segment, torn.at));
+        let reader = Reader::up_to(&journal_of(data), end);
+        let done = index(data, &scratch, &reader, &mut report);
         remove(&scratch)?;
         done?;
         note_torn(&mut report, torn);
@@ -65,18 +67,17 @@ fn note_torn(report: &mut Report, torn: Option<Torn>) {
 }
 
 /// Compares a copy of the index with one that is made from the journal for this.
-fn index(data: &Path, scratch: &Path, report: &mut Report) -> Result<(), ServerError> {
-    let reader = Reader::new(&journal_of(data));
+fn index(data: &Path, scratch: &Path, reader: &Reader, report: &mut Report) -> Result<(), ServerError> {
     fs::create_dir(scratch).map_err(io("make the scratch folder", scratch))?;
     if !report.troubles.is_empty() {
-        return mended_first(data, scratch, &reader, report);
+        return mended_first(data, scratch, reader, report);
     }
-    let fresh = Index::create(&scratch.join("fresh"), &reader)?;
+    let fresh = Index::create(&scratch.join("fresh"), reader)?;
     let stored = index_of(data);
     if stored.exists() {
         let copy = scratch.join("stored");
         copy_folder(&stored, &copy)?;
-        compare(&copy, &reader, &fresh, report)?;
+        compare(&copy, reader, &fresh, report)?;
     } else {
         report.index = "missing";
         report.remarks.push("there is no index; the service makes it when it starts".into());

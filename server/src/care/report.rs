@@ -105,7 +105,8 @@ impl fmt::Display for Report {
         match self.troubles.len() + self.more_troubles {
             0 => write!(f, "sound"),
             1 => write!(f, "1 trouble"),
-            all => write!(f, "{all} troubles; the first {} are told", self.troubles.len()),
+            all if self.more_troubles == 0 => write!(f, "{all} troubles"),
+            all => write!(f, "{all} troubles, of which the first {} are told", self.troubles.len()),
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::{
     error::ServerError,
     journal::{Reader, path_of, replay},
 };
-use std::{collections::BTreeMap, fs};
+use std::collections::BTreeMap;
 
 impl Index {
     /// Returns whether an older build wrote the index, in a layout that is made anew at the next start.
@@ -75,9 +75,10 @@ impl Index {
 /// Checks that every segment reaches as far as the lines that were read from it.
 fn long_enough(reader: &Reader, ends: &BTreeMap<u32, u64>) -> Result<(), ServerError> {
     for (segment, end) in ends {
-        let len = fs::metadata(path_of(reader.dir(), *segment)).map_or(0, |file| file.len());
-        if len < *end {
-            return Err(lost(reader, *segment, len, "lines that were kept"));
+        // A tail that looks torn can have whole lines behind the bad one: it counts from there.
+        let whole = reader.whole(*segment);
+        if whole < *end {
+            return Err(lost(reader, *segment, whole, "lines that were kept"));
         }
     }
     Ok(())

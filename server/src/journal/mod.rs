@@ -75,6 +75,11 @@ impl Looked {
         Ok(Self { dir: dir.to_owned(), last })
     }
 
+    /// Makes a reader of what is whole of the journal.
+    pub fn reader(&self) -> Reader {
+        Reader::up_to(&self.dir, self.last.map(|last| (last.segment, last.end)))
+    }
+
     /// Cuts off a torn tail and opens the journal for appending.
     pub fn open(self, limit: u64) -> Result<Journal, ServerError> {
         let Self { dir, last } = self;

@@ -93,7 +93,7 @@ impl Store {
         crate::care::no_half_restore(&config.data)?;
         // The index is asked before a torn tail is cut off: it may show that the tail was whole.
         let looked = Looked::at(&dir)?;
-        let reader = Reader::new(&dir);
+        let reader = looked.reader();
         let index = Index::open(&config.data.join("index"), &reader)?;
         let journal = looked.open(config.segment_bytes)?;
         let shelf = Arc::new(Shelf {

@@ -98,7 +98,9 @@ impl Kept {
             first.notes(4);
             archer.keep(&Bow { name: Some(format!("bow {n}")), ..Bow::default() });
             second.notes(3);
-            [&mut first, &mut archer, &mut second].map(|device| device.sync(&server));
+            for device in [&mut first, &mut archer, &mut second] {
+                device.sync(&server);
+            }
         }
         first.sync(&server);
         let shut = server.join(&first, Role::Archer);

@@ -78,6 +78,20 @@ pub fn name_of(segment: u32) -> String {
     path_of(Path::new("journal"), segment).display().to_string()
 }
 
+/// Says what a file is whose first line is whole and not that of a segment which this build reads: what is behind
+/// it may look like damage and is none.
+fn of_another_kind(path: &Path, bytes: &[u8]) -> Result<Option<(String, &'static str)>, ServerError> {
+    let first = bytes.split_inclusive(|b| *b == b'\n').next().unwrap_or_default();
+    let Ok(line) = journal::decode(first) else { return Ok(None) };
+    match check_head(path, Some(&line)) {
+        _ if !first.ends_with(b"\n") => Ok(None),
+        Ok(()) => Ok(None),
+        Err(ServerError::Newer { what, .. }) => Ok(Some((what, NEWER))),
+        Err(ServerError::Damaged { why, .. }) => Ok(Some((why, RESTORE))),
+        Err(other) => Err(other),
+    }
+}
+
 impl Audit<'_> {
     fn trouble(&mut self, segment: u32, at: Option<u64>, what: impl Into<String>, todo: &'static str) {
         let (file, what) = (name_of(segment), what.into());
@@ -87,18 +101,12 @@ impl Audit<'_> {
     fn segment(&mut self, dir: &Path, mut segment: Segment) -> Result<(), ServerError> {
         let path = path_of(dir, segment.number);
         let bytes = fs::read(&path).map_err(io("read", &path))?;
-        let first = bytes.split_inclusive(|b| *b == b'\n').next().unwrap_or_default();
-        if first.ends_with(b"\n")
-            && let Ok(line) = journal::decode(first)
-            && let Err(e) = check_head(&path, Some(&line))
-        {
-            let (what, todo) = match e {
-                ServerError::Newer { what, .. } => (what, NEWER),
-                ServerError::Damaged { why, .. } => (why, RESTORE),
-                other => return Err(other),
-            };
+        if let Some((what, todo)) = of_another_kind(&path, &bytes)? {
             self.trouble(segment.number, Some(0), what, todo);
             return Ok(());
+        }
+        if bytes.is_empty() && !segment.last {
+            self.trouble(segment.number, Some(0), "the segment is empty, and later ones follow it", RESTORE);
         }
         let mut from = 0;
         while from < bytes.len() {
@@ -114,7 +122,7 @@ impl Audit<'_> {
                 return Err(e);
             }
             from = match walked {
-                Ok(end) if end.at >= bytes.len() => return Ok(()),
+                Ok(end) if end.at >= bytes.len() => end.at,
                 Ok(end) if segment.last => {
                     let (at, len) = (end.at as u64, bytes.len() as u64);
                     self.torn = Some(Torn { segment: segment.number, at, bytes: len - at });
@@ -123,9 +131,6 @@ impl Audit<'_> {
                 Ok(end) => self.unreadable(&mut segment, &bytes, end.at),
                 Err(damage) => self.unreadable(&mut segment, &bytes, damage.at),
             };
-        }
-        if bytes.is_empty() && !segment.last {
-            self.trouble(segment.number, Some(0), "the segment is empty, and later ones follow it", RESTORE);
         }
         Ok(())
     }

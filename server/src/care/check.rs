@@ -9,13 +9,15 @@ use super::{
 use crate::{
     error::{ServerError, io},
     index::{Index, remove, survive},
-    journal::Reader,
+    journal::{Place, Reader},
     store::lock,
 };
 use std::{fs, path::Path};
 
 /// The most rows of an index that are told one by one.
 const MOST_ROWS: usize = 10;
+/// Where an index stands that has applied nothing.
+const BEFORE_ALL: Place = Place { segment: 0, at: 0, len: 0 };
 const REBUILD: &str = "Run `sheafd rebuild`, which makes the index anew from the journal";
 
 /// Checks a data folder and changes nothing in it but a scratch folder of its own.
@@ -119,45 +121,20 @@ pub fn teams(index: &Index) -> Result<Vec<TeamReport>, ServerError> {
     index.teams()?.into_iter().map(of).collect()
 }
 
+/// Compares an index with one that is made from the journal, as far as the first has come.
 fn compare(copy: &Path, reader: &Reader, fresh: &Index, report: &mut Report) -> Result<(), ServerError> {
-    let stored = survive(|| {
-        let stored = Index::as_it_is(copy, reader)?;
-        if stored.is_older()? {
-            return Ok(None);
-        }
-        stored.fits(reader)?;
-        let position = stored.position()?;
-        Ok(Some((stored, position)))
-    });
-    let (stored, position) = match stored {
-        Ok(Some(opened)) => opened,
-        Ok(None) => {
-            report.index = "older";
-            let note = "an older sheafd made the index; the service makes it anew when it starts";
-            report.remarks.push(note.into());
-            return Ok(());
-        }
+    let Some(stored) = opened(copy, reader, report)? else { return Ok(()) };
+    let until = stored.position()?.map_or(BEFORE_ALL, |position| position.last);
+    // A journal that gives no index is reported when the rest is made.
+    let Ok((_, left)) = fresh.catch_up(Some(until)) else { return Ok(()) };
+    let differences = match survive(|| stored.compare(fresh, MOST_ROWS)) {
         Err(ServerError::Index(why)) => {
             report.index = "unusable";
             report.trouble(of_index(why));
             return Ok(());
         }
-        Err(e @ ServerError::Lost { .. }) => {
-            report.index = "disagrees";
-            report.trouble(of_journal(e));
-            return Ok(());
-        }
-        Err(other) => return Err(other),
+        found => found?,
     };
-    let left = match position {
-        Some(position) => match fresh.catch_up(Some(position.last)) {
-            Ok((_, left)) => left,
-            // Said when the rest is made.
-            Err(_) => return Ok(()),
-        },
-        None => 0,
-    };
-    let differences = survive(|| stored.compare(fresh, MOST_ROWS))?;
     report.index = if left > 0 { "behind" } else { "agrees" };
     if left > 0 {
         let note =
@@ -173,6 +150,36 @@ fn compare(copy: &Path, reader: &Reader, fresh: &Index, report: &mut Report) -> 
         }
     }
     Ok(())
+}
+
+/// Opens an index for comparing; none when that makes no sense, which is reported.
+fn opened(copy: &Path, reader: &Reader, report: &mut Report) -> Result<Option<Index>, ServerError> {
+    let stored = survive(|| {
+        let stored = Index::as_it_is(copy, reader)?;
+        if stored.is_older()? {
+            return Ok(None);
+        }
+        stored.fits(reader)?;
+        Ok(Some(stored))
+    });
+    match stored {
+        Ok(Some(stored)) => return Ok(Some(stored)),
+        Ok(None) => {
+            report.index = "older";
+            let note = "an older sheafd made the index; the service makes it anew when it starts";
+            report.remarks.push(note.into());
+        }
+        Err(ServerError::Index(why)) => {
+            report.index = "unusable";
+            report.trouble(of_index(why));
+        }
+        Err(e @ ServerError::Lost { .. }) => {
+            report.index = "disagrees";
+            report.trouble(of_journal(e));
+        }
+        Err(other) => return Err(other),
+    }
+    Ok(None)
 }
 
 fn of_index(what: String) -> Trouble {

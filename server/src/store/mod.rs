@@ -41,7 +41,7 @@ pub struct Store {
     shelf: Arc<Shelf>,
     jobs: Mutex<Option<mpsc::SyncSender<Job>>>,
     thread: Mutex<Option<JoinHandle<()>>>,
-    _lock: File,
+    _lock: Lock,
 }
 
 /// What the committer and the readers share.
@@ -198,8 +198,18 @@ fn gone() -> ServerError {
     ServerError::Stopped("the service is stopping".into())
 }
 
-/// Takes the lock of a data folder, which is free again once the file is dropped.
-pub fn lock(data: &Path) -> Result<File, ServerError> {
+/// The lock of a data folder, which is free again once this is dropped.
+pub struct Lock(File);
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Closing the file would do, but for a process that is being started right now and holds it a little longer.
+        self.0.unlock().ok();
+    }
+}
+
+/// Takes the lock of a data folder.
+pub fn lock(data: &Path) -> Result<Lock, ServerError> {
     let path = data.join("lock");
     let file = File::options()
         .create(true)
@@ -208,7 +218,7 @@ pub fn lock(data: &Path) -> Result<File, ServerError> {
         .open(&path)
         .map_err(io("open the lock", &path))?;
     match file.try_lock() {
-        Ok(()) => Ok(file),
+        Ok(()) => Ok(Lock(file)),
         Err(TryLockError::WouldBlock) => Err(ServerError::Locked(data.to_owned())),
         Err(TryLockError::Error(e)) => Err(io("lock", path)(e)),
     }

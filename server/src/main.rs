@@ -63,10 +63,15 @@ fn back_up(data: &Path, file: &Path) -> Result<(), Failed> {
 }
 
 fn bring_back(data: &Path, file: &Path) -> Result<(), Failed> {
-    show_teams(
-        &format!("restored into {}; `sheafd serve` makes a new founding key", data.display()),
-        &restore(data, file)?,
-    )
+    let teams = restore(data, file)?;
+    show_teams(&format!("{} was restored into {}", file.display(), data.display()), &teams)?;
+    if !key_path(data).exists() {
+        writeln!(
+            std::io::stdout(),
+            "the founding key is not in a backup: a new one is made at the first start"
+        )?;
+    }
+    Ok(())
 }
 
 fn show_teams(what: &str, teams: &[TeamReport]) -> Result<(), Failed> {

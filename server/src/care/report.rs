@@ -74,7 +74,8 @@ impl Report {
 impl fmt::Display for TeamReport {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { team, name, logs, entries, digest } = self;
-        write!(f, "team {name} ({team}): {entries} entries in {logs} logs, digest {digest}")
+        let of = if *logs == 1 { "log" } else { "logs" };
+        write!(f, "team {name} ({team}): {entries} entries in {logs} {of}, digest {digest}")
     }
 }
 

@@ -93,6 +93,7 @@ impl Store {
         crate::care::no_half_restore(&config.data)?;
         // The index is asked before a torn tail is cut off: it may show that the tail was whole.
         let looked = Looked::at(&dir)?;
+        looked.sync()?;
         let reader = looked.reader();
         let index = Index::open(&config.data.join("index"), &reader)?;
         let journal = looked.open(config.segment_bytes)?;

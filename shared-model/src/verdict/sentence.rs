@@ -274,6 +274,13 @@ pub(super) fn list(words: &[String]) -> String {
     }
 }
 
+/// Returns a text that begins with a small letter.
+pub(super) fn lower_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
+}
+
+/// Returns a text that begins with a capital.
 pub(super) fn upper_first(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())

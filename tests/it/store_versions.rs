@@ -3,10 +3,11 @@
 
 use crate::harness::{
     care::{copy, files, refused_start, report, sheafd},
-    server::{Device, TestServer, answer},
+    server::{T0, TestServer, answer},
 };
 use serde_json::{Value, json};
 use sheaf_model::{
+    id::{DeviceId, ThingId},
     log::Hash,
     wire::{Admitted, ExchangeReply},
 };
@@ -78,7 +79,10 @@ fn a_store_of_the_first_version_is_sound_and_served_as_it_was() {
     assert!(found["sound"] == true && found["index"] == "agrees", "{found}");
     let server = TestServer::start_over(folder, |_| {});
     let code = known["invite"].as_str().expect("a code");
-    server.call("POST", "/v1/join", None, Some(&Device::new().join_request(code))).ok::<Admitted>();
+    // The ids that the tests deal out begin with those that the store holds.
+    let (device, person) = (DeviceId::new(T0, [0xee; 10]), ThingId::new(T0, [0xef; 10]));
+    let ask = json!({"code": code, "device": device, "device_name": "a phone", "person": person});
+    server.call("POST", "/v1/join", None, Some(&ask)).ok::<Admitted>();
 }
 
 #[test]

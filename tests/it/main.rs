@@ -16,6 +16,7 @@ mod server_process;
 mod server_reads;
 mod server_store;
 mod settings;
+mod simulation;
 mod slips;
 mod tidy;
 mod two_devices;

@@ -4,3 +4,4 @@ pub mod cases;
 pub mod dial_season;
 pub mod scenarios;
 pub mod season;
+pub mod simulation;

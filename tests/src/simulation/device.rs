@@ -4,7 +4,8 @@
 use super::{
     disk::Disk,
     failed,
-    service::{Cut, Service, text},
+    http::{Cut, text},
+    service::Service,
 };
 use serde_json::json;
 use sheaf_model::{

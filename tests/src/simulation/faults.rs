@@ -2,7 +2,7 @@
 
 use super::{
     failed,
-    service::{Cut, text},
+    http::{Cut, text},
     work::work_of,
     world::{Message, World},
 };

@@ -10,11 +10,13 @@ mod check;
 mod device;
 mod disk;
 mod faults;
+mod http;
 mod service;
 mod work;
 mod world;
 
-pub use service::copy;
+pub use disk::SECTOR;
+pub use http::{Cut, Running, post, read_answer, text};
 pub use world::World;
 
 use std::{collections::BTreeMap, fmt::Display};

@@ -1,7 +1,11 @@
 //! The real service over a throw-away folder, asked over loopback one request at a time, with cuts at any byte;
 //! crashes and restores of its folder. Its clock is set, so a run follows from its seed alone.
 
-use super::{disk::tear, failed};
+use super::{
+    disk::tear,
+    failed,
+    http::{Answer, Cut, Running, post, text},
+};
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use sheaf_model::{
@@ -10,34 +14,17 @@ use sheaf_model::{
     rng::Rng,
     wire::{Admitted, ExchangeReply, InviteReply},
 };
-use sheaf_server::{Clock, Config, Server, ServerError, founding_key};
+use sheaf_server::{Clock, Config, founding_key};
 use std::{
     fs,
-    io::{Read, Write},
-    net::{Shutdown, SocketAddr, TcpStream},
     path::{Path, PathBuf},
     sync::{
         Arc,
         atomic::{AtomicU64, Ordering},
     },
-    time::Duration,
 };
 use tempfile::TempDir;
-use tokio::{net::TcpListener, runtime::Runtime, sync::oneshot, task::JoinHandle};
-
-/// A status and a body.
-pub type Answer = (u16, Vec<u8>);
-
-/// Where a connection is cut.
-#[derive(Debug, Clone, Copy)]
-pub enum Cut {
-    /// Nowhere.
-    Not,
-    /// After this share of the request, in millionths.
-    Request(u64),
-    /// After this share of the answer, in millionths.
-    Reply(u64),
-}
+use tokio::runtime::Runtime;
 
 /// The service, its folder, and the copies of it that were set aside.
 pub struct Service {
@@ -50,12 +37,6 @@ pub struct Service {
     pub copies: usize,
     team: TeamId,
     keeper: (DeviceId, String),
-}
-
-struct Running {
-    address: SocketAddr,
-    stop: oneshot::Sender<()>,
-    done: JoinHandle<Result<(), ServerError>>,
 }
 
 impl Service {
@@ -96,28 +77,13 @@ impl Service {
     pub fn open(&mut self) -> Result<(), String> {
         let mut config = Config::new(self.data());
         config.segment_bytes = self.segment_bytes;
-        // No answer may hang on how long something took.
-        let long = Duration::from_secs(3600);
-        (config.header_timeout, config.body_timeout, config.write_timeout) = (long, long, long);
-        let clock = Clock::Set(self.clock.clone());
-        let server =
-            self.runtime.block_on(Server::open(config, clock)).map_err(failed("the service opens"))?;
-        let listener = self.runtime.block_on(TcpListener::bind("127.0.0.1:0")).map_err(failed("a port"))?;
-        let address = listener.local_addr().map_err(failed("a port"))?;
-        let (stop, stopped) = oneshot::channel::<()>();
-        let done = self.runtime.spawn(server.run(listener, async {
-            stopped.await.ok();
-        }));
-        self.running = Some(Running { address, stop, done });
+        self.running = Some(Running::open(&self.runtime, config, Clock::Set(self.clock.clone()))?);
         Ok(())
     }
 
     /// Stops it.
     pub fn stop(&mut self) -> Result<(), String> {
-        let Some(Running { stop, done, .. }) = self.running.take() else { return Ok(()) };
-        drop(stop);
-        let done = self.runtime.block_on(done).map_err(failed("the service ends"))?;
-        done.map_err(failed("the service ends"))
+        self.running.take().map_or(Ok(()), |running| running.stop(&self.runtime))
     }
 
     /// Asks and reads an answer that must be good.
@@ -166,28 +132,7 @@ impl Service {
 
     fn post(&self, path: &str, token: &str, body: &[u8], cut: Cut) -> Result<Option<Answer>, String> {
         let running = self.running.as_ref().ok_or("the service is not running")?;
-        let head = format!(
-            "POST {path} HTTP/1.1\r\nhost: sheaf\r\nauthorization: Bearer {token}\r\ncontent-type: \
-             application/json\r\ncontent-length: {}\r\nconnection: close\r\n\r\n",
-            body.len()
-        );
-        let request = [head.as_bytes(), body].concat();
-        let mut stream = TcpStream::connect(running.address).map_err(failed("a connection"))?;
-        let share = |of: usize, millionths: u64| (of as u64 * millionths / 1_000_000) as usize;
-        if let Cut::Request(part) = cut {
-            stream.write_all(&request[..share(request.len(), part)]).map_err(failed("a request"))?;
-            stream.shutdown(Shutdown::Write).map_err(failed("a cut"))?;
-            // The service ends the connection, with or without words; then it is done with the request.
-            std::io::copy(&mut stream, &mut std::io::sink()).ok();
-            return Ok(None);
-        }
-        stream.write_all(&request).map_err(failed("a request"))?;
-        let mut reply = Vec::new();
-        stream.read_to_end(&mut reply).map_err(failed("an answer"))?;
-        if let Cut::Reply(part) = cut {
-            reply.truncate(share(reply.len(), part));
-        }
-        Ok(read_answer(&reply))
+        post(running.address, path, token, body, cut)
     }
 
     /// Sets a copy of its folder aside, with its index or without.
@@ -275,20 +220,6 @@ impl Drop for Service {
         // After a failure its words are those of the failure.
         self.stop().ok();
     }
-}
-
-/// Reads an answer that came whole; `None` when it did not.
-fn read_answer(reply: &[u8]) -> Option<Answer> {
-    let end = reply.windows(4).position(|w| w == b"\r\n\r\n")?;
-    let (head, body) = (std::str::from_utf8(&reply[..end]).ok()?.to_lowercase(), &reply[end + 4..]);
-    let status = head.split(' ').nth(1)?.parse().ok()?;
-    let length = head.lines().find_map(|line| line.strip_prefix("content-length:"))?;
-    (length.trim().parse() == Ok(body.len())).then(|| (status, body.to_vec()))
-}
-
-/// Returns an answer as text, for a failure.
-pub fn text(body: &[u8]) -> String {
-    String::from_utf8_lossy(body).chars().take(500).collect()
 }
 
 /// Copies a folder.

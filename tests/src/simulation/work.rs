@@ -4,7 +4,7 @@
 use super::{
     device::Came,
     failed,
-    service::Cut,
+    http::Cut,
     world::{Message, World},
 };
 use serde_json::value::RawValue;

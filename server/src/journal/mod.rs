@@ -4,13 +4,13 @@ mod reader;
 mod segment;
 
 pub use reader::{Reader, replay};
-pub use segment::sync_folder;
+pub use segment::{make_folder, sync_folder};
 
 use crate::error::{ServerError, io};
 use segment::{create, list, open_last, path_of, verify_sealed};
 use sheaf_model::journal::{Line, encode};
 use std::{
-    fs::{self, File},
+    fs::File,
     io::Write,
     path::{Path, PathBuf},
 };
@@ -52,7 +52,7 @@ impl Journal {
     ///
     /// Damage before the last batch is an error that names file and place; nothing is changed then.
     pub fn open(dir: &Path, limit: u64) -> Result<Self, ServerError> {
-        fs::create_dir_all(dir).map_err(io("make the folder", dir))?;
+        make_folder(dir)?;
         let segments = list(dir)?;
         let Some((last, sealed)) = segments.split_last() else {
             let (file, end) = create(dir, 1)?;

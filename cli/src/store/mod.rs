@@ -9,7 +9,7 @@ mod segments;
 mod snapshot;
 
 pub use card::{Card, Carry, Server};
-pub use files::{make_folder, spare, sync_folder};
+pub use files::{make_folder, spare, sync_folder, sync_into_place};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
 
@@ -57,6 +57,7 @@ impl Home {
         let _lock = lock(folder)?;
         home.under_lock(|replica, card| replica.append(card.writer(), drafts, now_ms))?;
         files::sync_folder(folder)?;
+        files::sync_into_place(folder)?;
         // The card comes last: with it the home begins to exist.
         home.card.write(folder)?;
         Ok(home)

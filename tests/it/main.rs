@@ -7,6 +7,7 @@ mod demo;
 mod dial;
 mod harness;
 mod names;
+mod power_loss;
 mod questions;
 mod reference;
 mod server_access;

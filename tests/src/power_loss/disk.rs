@@ -29,11 +29,13 @@ enum Node {
     Folder {
         now: Names,
         synced: Names,
-        pending: Vec<(usize, Vec<(OsString, Option<usize>)>)>,
+        pending: Vec<(usize, Renaming)>,
     },
 }
 
 type Names = BTreeMap<OsString, usize>;
+/// Names that change at one moment: what they stand for from then on, if anything.
+type Renaming = Vec<(OsString, Option<usize>)>;
 
 /// The files below a folder, with all that is known of what is durable.
 pub struct Disk {
@@ -99,12 +101,7 @@ impl Disk {
         self.rename(number, path, vec![(name(path), Some(made))])
     }
 
-    fn rename(
-        &mut self,
-        number: usize,
-        path: &Path,
-        names: Vec<(OsString, Option<usize>)>,
-    ) -> Result<(), String> {
+    fn rename(&mut self, number: usize, path: &Path, names: Renaming) -> Result<(), String> {
         let parent = path.parent().unwrap_or(Path::new(""));
         let at = self.find(parent).ok_or_else(|| missing(parent))?;
         let Node::Folder { now, pending, .. } = &mut self.nodes[at] else { return Err(missing(parent)) };

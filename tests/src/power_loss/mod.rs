@@ -9,7 +9,7 @@ mod trace;
 
 pub use service::serve;
 
-use crate::simulation::Tally;
+use crate::simulation::{Tally, hush_the_index};
 use sheaf_model::rng::{Rng, Seed};
 use std::{
     path::{Path, PathBuf},
@@ -34,6 +34,7 @@ pub struct Asked {
 
 /// Records both programs and cuts their power; returns what was tried.
 pub fn run(asked: &Asked) -> Result<Tally, String> {
+    hush_the_index();
     let mut tally = Tally::default();
     let folder = folder()?;
     let of_service = service::Recorded::new(asked, folder.path())?;

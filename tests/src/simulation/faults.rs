@@ -124,6 +124,8 @@ impl World {
             // The service came back from a copy of before and lacks some of this log: nobody could tell the device.
             return Ok(());
         }
+        // What it had sent went down with its connections.
+        self.net.retain(|message| !matches!(message, Message::Request { from, .. } if *from == at));
         self.devices[at].restore(copy).map_err(failed("a device comes back"))?;
         self.tally.one("devices restored from a copy");
         self.forget_what_is_gone(&there)

@@ -19,7 +19,7 @@ pub use disk::SECTOR;
 pub use http::{Cut, Running, post, read_answer, text};
 pub use world::World;
 
-use std::{collections::BTreeMap, fmt::Display};
+use std::{collections::BTreeMap, fmt::Display, sync::Once};
 
 /// How often something happened, by its name.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -49,6 +49,7 @@ impl Tally {
 
 /// Runs the schedule of a seed; a failure says which seed, which step, and what went wrong.
 pub fn run(seed: u64) -> Result<Tally, String> {
+    hush_the_index();
     let mut step = 0;
     let done = World::begin(seed).and_then(|mut world| {
         for _ in 0..world.steps {
@@ -61,6 +62,20 @@ pub fn run(seed: u64) -> Result<Tally, String> {
     done.map_err(|why| {
         format!("seed {seed}, step {step}: {why}\n  again: cargo run -p sheaf-tests --bin simulate -- --seed {seed} --schedules 1")
     })
+}
+
+/// Keeps quiet about an index whose store gives up over what a crash left of it: the service catches that and makes
+/// the index anew.
+pub fn hush_the_index() {
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        let tell = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |panic| {
+            if !panic.location().is_some_and(|place| place.file().contains("sled")) {
+                tell(panic);
+            }
+        }));
+    });
 }
 
 /// Puts a failure into words.

@@ -2,9 +2,7 @@
 //! everyone has synced, all digests must agree and everything that was acknowledged must be there.
 //!
 //! The devices are the model's replica over a disk in memory; the service is the real one, asked one request at a
-//! time, with its clock set. What happens follows from the seed alone. Out of bounds stays one thing: a fork that
-//! nobody but a third device can see (a device *and* the service restored from copies of before it, or a bundle of a
-//! restored device that has not synced since).
+//! time, with its clock set. What happens follows from the seed alone.
 
 mod check;
 mod device;
@@ -17,6 +15,7 @@ mod world;
 
 pub use disk::SECTOR;
 pub use http::{Cut, Running, post, read_answer, text};
+pub use service::copy;
 pub use world::World;
 
 use std::{collections::BTreeMap, fmt::Display, sync::Once};

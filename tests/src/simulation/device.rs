@@ -11,7 +11,7 @@ use serde_json::json;
 use sheaf_model::{
     ModelError,
     id::{DeviceId, TeamId},
-    log::{Entry, Hash, Have, Mark, read_body},
+    log::{Entry, Have, Mark, adopt, read_body},
     replica::{Draft, Page, Replica, Store, Writer},
     rng::Rng,
     wire::{Admitted, ExchangeReply, ExchangeRequest},
@@ -30,8 +30,6 @@ pub struct Device {
     pub skew_ms: i64,
     /// Which run of the exchange it is in; answers of an earlier one come too late.
     pub session: u64,
-    /// Whether it came back from an old copy and does not know yet whether its log forked.
-    pub in_doubt: bool,
     /// Copies of it that were set aside.
     pub copies: Vec<Copy>,
     known: Have,
@@ -56,6 +54,8 @@ pub enum Came {
     In,
     /// Its log forked.
     Forked,
+    /// The log of another device forked between here and the service.
+    ForkOf(DeviceId),
     /// The service does not know its token: it came back from a copy of before.
     Unknown,
 }
@@ -65,28 +65,12 @@ impl Device {
     pub fn new(team: TeamId, writer: Writer, token: String) -> Result<Self, ModelError> {
         let replica = Replica::new(Disk::open(team, Vec::new())?);
         let (known, copies) = (Have::new(), Vec::new());
-        Ok(Self {
-            replica,
-            writer,
-            token,
-            skew_ms: 0,
-            session: 0,
-            in_doubt: false,
-            copies,
-            known,
-            heard: false,
-            team,
-        })
+        Ok(Self { replica, writer, token, skew_ms: 0, session: 0, copies, known, heard: false, team })
     }
 
     /// Returns its wall clock.
     pub fn wall(&self, now_ms: u64) -> u64 {
         now_ms.saturating_add_signed(self.skew_ms)
-    }
-
-    /// Returns how far a log has come here.
-    pub fn seq(&self, device: DeviceId) -> u64 {
-        self.replica.store().vector().seq(device)
     }
 
     /// Begins a run of the exchange anew and writes its next request.
@@ -111,24 +95,16 @@ impl Device {
         }
         let mut reply: ExchangeReply = serde_json::from_slice(body).map_err(failed("an answer"))?;
         self.replica.absorb(std::mem::take(&mut reply.entries)).map_err(failed("entries are taken in"))?;
-        if session == self.session {
-            self.heed(reply)?;
+        if session != self.session {
+            return Ok(Came::In);
         }
-        Ok(Came::In)
-    }
-
-    fn heed(&mut self, reply: ExchangeReply) -> Result<(), String> {
-        if let Some(refused) = reply.refused.iter().find(|r| r.code != "early") {
+        let (forks, others): (Vec<_>, Vec<_>) =
+            reply.refused.into_iter().filter(|r| r.code != "early").partition(|r| r.code == "fork");
+        if let Some(refused) = others.first() {
             return Err(format!("the service refuses an entry: {}", refused.message));
         }
-        let own = self.writer.device;
-        let mark = reply.have.get(&own).copied().unwrap_or(Mark(0, Hash::NONE));
-        let here = self.replica.store().header_hash(own, mark.0).map_err(failed("a log"))?;
-        if !reply.more && here.unwrap_or(Hash::NONE) == mark.1 {
-            self.in_doubt = false;
-        }
         (self.known, self.heard) = (reply.have, true);
-        Ok(())
+        Ok(forks.first().map_or(Came::In, |fork| Came::ForkOf(fork.device)))
     }
 
     /// Returns whether it and the service hold the same, as far as it knows.
@@ -145,7 +121,7 @@ impl Device {
         now_ms: u64,
         cut_off: bool,
     ) -> Result<(), String> {
-        let common = self.common_prefix(service, now_ms)?;
+        let (common, _) = self.common_prefix(service, self.writer.device, now_ms)?;
         let path = format!("/v1/teams/{}/devices", self.team);
         let ask = json!({"device": new, "device_name": "device"});
         let admitted: Admitted = service.ask(&path, &self.token, &ask)?;
@@ -155,27 +131,50 @@ impl Device {
         Ok(())
     }
 
-    fn common_prefix(&self, service: &Service, now_ms: u64) -> Result<u64, String> {
-        let (own, mut common) = (self.writer.device, 0);
+    /// Makes what it holds of another device's log, and the service has otherwise, a log of its own.
+    pub fn part(&mut self, service: &Service, forked: DeviceId, now_ms: u64) -> Result<bool, String> {
+        let (common, differs) = self.common_prefix(service, forked, now_ms)?;
+        if differs {
+            self.adopt(forked, common).map_err(failed("a forked log is adopted"))?;
+        }
+        Ok(differs)
+    }
+
+    fn adopt(&mut self, forked: DeviceId, common: u64) -> Result<(), ModelError> {
+        let lacking = |entry: &Entry| entry.device == forked && entry.seq > common;
+        let (parted, mut all): (Vec<_>, Vec<_>) =
+            self.replica.store().entries()?.into_iter().partition(lacking);
+        all.extend(adopt(&all, &parted)?);
+        self.replica = Replica::new(Disk::open(self.team, Vec::new())?);
+        let absorbed = self.replica.absorb(all)?;
+        match absorbed.refused.first() {
+            None => Ok(()),
+            Some(refused) => Err(ModelError::new("bad_log", format!("{refused:?}"))),
+        }
+    }
+
+    fn common_prefix(&self, service: &Service, of: DeviceId, now_ms: u64) -> Result<(u64, bool), String> {
+        let mut common = 0;
         let mut have = self.replica.store().vector().have();
-        have.remove(&own);
+        have.remove(&of);
         loop {
             let ask = self.ask(have.clone(), Vec::new(), now_ms).map_err(failed("a request"))?;
-            let Some((200, body)) = service.exchange(&self.token, &ask, Cut::Not)? else { return Ok(common) };
+            let Some((200, body)) = service.exchange(&self.token, &ask, Cut::Not)? else {
+                return Ok((common, false));
+            };
             let reply: ExchangeReply = serde_json::from_slice(&body).map_err(failed("an answer"))?;
             for entry in &reply.entries {
                 let hash = entry.header_hash();
-                if entry.device == own {
-                    let here = self.replica.store().header_hash(own, entry.seq).map_err(failed("a log"))?;
-                    if here != Some(hash) {
-                        return Ok(common);
+                if entry.device == of {
+                    match self.replica.store().header_hash(of, entry.seq).map_err(failed("a log"))? {
+                        Some(here) if here == hash => common = entry.seq,
+                        here => return Ok((common, here.is_some())),
                     }
-                    common = entry.seq;
                 }
                 have.insert(entry.device, Mark(entry.seq, hash));
             }
             if !reply.more || reply.entries.is_empty() {
-                return Ok(common);
+                return Ok((common, false));
             }
         }
     }
@@ -204,7 +203,7 @@ impl Device {
         self.replica = Replica::new(Disk::open(self.team, Vec::new())?);
         self.writer = Writer { device: admitted.device, author: admitted.person };
         self.token = admitted.token;
-        (self.known, self.heard, self.in_doubt) = (Have::new(), false, false);
+        (self.known, self.heard) = (Have::new(), false);
         self.session += 1;
         Ok(())
     }
@@ -232,7 +231,6 @@ impl Device {
         self.replica = Replica::new(Disk::open(self.team, copy.bytes)?);
         (self.writer, self.token, self.known) = (copy.writer, copy.token, copy.known);
         self.heard = !self.known.is_empty();
-        self.in_doubt = true;
         self.session += 1;
         Ok(())
     }

@@ -7,7 +7,6 @@ use super::{
     world::{Message, World},
 };
 use sheaf_model::{
-    id::DeviceId,
     log::{Entry, Have, Mark},
     wire::{ExchangeReply, ExchangeRequest},
 };
@@ -117,15 +116,6 @@ impl World {
         let (at, copy) = copies[self.rng.below(copies.len() as u64) as usize];
         let copy = copy.clone();
         let there = self.on_service()?;
-        let id = copy.writer.device;
-        let last = |id: DeviceId| there.iter().filter(|e| e.device == id).map(|e| e.seq).max().unwrap_or(0);
-        let others = self.devices.iter().enumerate().filter(|(n, _)| *n != at);
-        if others.into_iter().any(|(_, other)| other.seq(id) > last(id)) {
-            // The service came back from a copy of before and lacks some of this log: nobody could tell the device.
-            return Ok(());
-        }
-        // What it had sent went down with its connections.
-        self.net.retain(|message| !matches!(message, Message::Request { from, .. } if *from == at));
         self.devices[at].restore(copy).map_err(failed("a device comes back"))?;
         self.tally.one("devices restored from a copy");
         self.forget_what_is_gone(&there)
@@ -133,11 +123,9 @@ impl World {
 
     /// The service comes back from an old copy; devices bring back what it lost.
     pub(super) fn restore_service(&mut self) -> Result<(), String> {
-        if self.service.copies == 0 || self.devices.iter().any(|device| device.in_doubt) {
+        if self.service.copies == 0 {
             return Ok(());
         }
-        // What was on its way went down with the connections.
-        self.net.clear();
         let copy = self.rng.below(self.service.copies as u64) as usize;
         self.service.restore(copy)?;
         self.tally.one("service restored from a copy");

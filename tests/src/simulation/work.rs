@@ -100,6 +100,11 @@ impl World {
         if came == Came::In || session != self.devices[to].session {
             return Ok(());
         }
+        if let Came::ForkOf(forked) = came {
+            let parted = self.devices[to].part(&self.service, forked, self.now_ms)?;
+            self.tally.more("forks of others that were parted", u64::from(parted));
+            return Ok(());
+        }
         let new = self.new_device();
         if came == Came::Unknown {
             self.tally.one("devices that come in again");
@@ -117,9 +122,6 @@ impl World {
     /// A device hands a bundle to another, which may be cut short.
     pub(super) fn hand_over(&mut self, from: usize) -> Result<(), String> {
         let to = (from + 1 + self.rng.below(self.devices.len() as u64 - 1) as usize) % self.devices.len();
-        if self.devices[from].in_doubt {
-            return Ok(());
-        }
         let team = self.service.team();
         let entries = self.devices[from].replica.store().entries().map_err(failed("entries"))?;
         let mut bundle = journal::write_bundle(team, entries).map_err(failed("a bundle"))?;

@@ -14,6 +14,7 @@ fn what_was_acknowledged_survives_a_power_cut_at_any_moment() {
         seed: 1,
         sheafd: program("sheafd"),
         sheaf: program("sheaf"),
+        recording: None,
         own: env!("CARGO_BIN_EXE_power_loss").into(),
     };
     let tally = run(&asked).unwrap_or_else(|why| panic!("{why}"));

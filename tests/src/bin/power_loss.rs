@@ -1,12 +1,13 @@
 //! Power loss by replay, of the service and of the command line's replica:
 //! `cargo build --bins -p sheaf-cli -p sheaf-server && cargo run -p sheaf-tests --bin power_loss -- [--points N] [--seed S]`.
-//! Needs strace. `--sheafd FILE` and `--sheaf FILE` name the programs when they do not lie beside this one. The exit
+//! Needs strace. After a failure the recordings are kept; `--recording FOLDER` cuts their power again. `--sheafd FILE` and `--sheaf FILE` name the programs when they do not lie beside this one. The exit
 //! status is 1 when something acknowledged is lost.
 
 use sheaf_tests::power_loss::{Asked, can_record, run, serve};
 use std::{path::Path, process::ExitCode};
 
-const USAGE: &str = "usage: power_loss [--points N] [--seed S] [--sheafd FILE] [--sheaf FILE]";
+const USAGE: &str =
+    "usage: power_loss [--points N] [--seed S] [--sheafd FILE] [--sheaf FILE] [--recording FOLDER]";
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -45,7 +46,7 @@ fn value<'a>(words: &'a [String], flag: &str) -> Option<&'a str> {
 }
 
 fn asked(words: &[String]) -> Result<Asked, String> {
-    let known = ["--points", "--seed", "--sheafd", "--sheaf"];
+    let known = ["--points", "--seed", "--sheafd", "--sheaf", "--recording"];
     if let Some(odd) = words.iter().step_by(2).find(|word| !known.contains(&word.as_str())) {
         return Err(format!("`{odd}` is unknown\n{USAGE}"));
     }
@@ -62,6 +63,7 @@ fn asked(words: &[String]) -> Result<Asked, String> {
         seed: number("--seed", 1)?,
         sheafd: program("--sheafd", "sheafd"),
         sheaf: program("--sheaf", "sheaf"),
+        recording: value(words, "--recording").map(Into::into),
         own: own.clone(),
     })
 }

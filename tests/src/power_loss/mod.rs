@@ -28,17 +28,30 @@ pub struct Asked {
     pub sheafd: PathBuf,
     /// The program `sheaf`.
     pub sheaf: PathBuf,
+    /// The folder of recordings that an earlier run kept, to cut the power of again.
+    pub recording: Option<PathBuf>,
     /// This program, which can also serve with small segments.
     pub own: PathBuf,
 }
 
-/// Records both programs and cuts their power; returns what was tried.
+/// Records both programs and cuts their power; returns what was tried. After a failure the recordings are kept, since
+/// no two of them are alike.
 pub fn run(asked: &Asked) -> Result<Tally, String> {
     hush_the_index();
-    let mut tally = Tally::default();
+    if let Some(kept) = &asked.recording {
+        return cut_power(asked, kept);
+    }
     let folder = folder()?;
-    let of_service = service::Recorded::new(asked, folder.path())?;
-    let of_replica = replica::Recorded::new(asked, folder.path())?;
+    cut_power(asked, folder.path()).map_err(|why| {
+        let kept = folder.keep();
+        format!("{why}\n  again: the same command with --recording {}", kept.display())
+    })
+}
+
+fn cut_power(asked: &Asked, folder: &Path) -> Result<Tally, String> {
+    let mut tally = Tally::default();
+    let of_service = service::Recorded::new(asked, folder)?;
+    let of_replica = replica::Recorded::new(asked, folder)?;
     for n in 0..asked.points {
         let seed = asked.seed.wrapping_add(n);
         let again = |why| format!("seed {seed}: {why}");

@@ -14,6 +14,9 @@ impl Recorded {
     /// Records a team's beginning and some ends.
     pub fn new(asked: &Asked, folder: &Path) -> Result<Self, String> {
         let (root, recording) = (folder.join("replica"), folder.join("replica.trace"));
+        if recording.exists() {
+            return Ok(Self { events: read(&recording, &root)? });
+        }
         fs::create_dir(&root).map_err(|e| format!("a folder: {e}"))?;
         // A folder above the home that is not there yet either.
         let home = root.join("deep/home");

@@ -44,30 +44,11 @@ impl Recorded {
     /// Records the service while three devices exchange with it.
     pub fn new(asked: &Asked, folder: &Path) -> Result<Self, String> {
         let (root, recording) = (folder.join("service"), folder.join("service.trace"));
-        fs::create_dir(&root).map_err(|e| format!("a folder: {e}"))?;
-        let data = root.join("data");
-        // Whoever runs it may look at the key before it ever serves.
-        let key = recorded(&asked.sheafd, &recording).args(["key", "--data"]).arg(&data).output();
-        let key =
-            String::from_utf8(key.map_err(|e| format!("strace: {e}"))?.stdout).map_err(|e| e.to_string())?;
         let team = TeamId::new(T0, [1; 10]);
-        let program = Program::start(&mut recorded(&asked.sheafd, &recording), &data, folder)?;
-        let mut devices = vec![found(program.address, team, key.trim())?];
-        for n in 2..4 {
-            let device = join(program.address, team, &devices[0].token, n)?;
-            devices.push(device);
+        if !recording.exists() {
+            fs::create_dir(&root).map_err(|e| format!("a folder: {e}"))?;
+            record(asked, folder, &root.join("data"), &recording, team)?;
         }
-        devices = exchanges(program.address, team, devices, 20)?;
-        program.end("KILL")?;
-        for end in ["KILL", "TERM"] {
-            let mut own = recorded(&asked.own, &recording);
-            let program = Program::start(&mut own, &data, folder)?;
-            devices = exchanges(program.address, team, devices, 20)?;
-            program.end(end)?;
-        }
-        let program = Program::start(&mut recorded(&asked.sheafd, &recording), &data, folder)?;
-        exchanges(program.address, team, devices, 5)?;
-        program.end("TERM")?;
         let events = read(&recording, &root)?;
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build();
         Ok(Self { events, team, runtime: runtime.map_err(|e| format!("a runtime: {e}"))? })
@@ -101,6 +82,29 @@ impl Recorded {
         running.stop(&self.runtime)?;
         compared
     }
+}
+
+fn record(asked: &Asked, folder: &Path, data: &Path, recording: &Path, team: TeamId) -> Result<(), String> {
+    // Whoever runs it may look at the key before it ever serves.
+    let key = recorded(&asked.sheafd, recording).args(["key", "--data"]).arg(data).output();
+    let key =
+        String::from_utf8(key.map_err(|e| format!("strace: {e}"))?.stdout).map_err(|e| e.to_string())?;
+    let program = Program::start(&mut recorded(&asked.sheafd, recording), data, folder)?;
+    let mut devices = vec![found(program.address, team, key.trim())?];
+    for n in 2..4 {
+        let device = join(program.address, team, &devices[0].token, n)?;
+        devices.push(device);
+    }
+    devices = exchanges(program.address, team, devices, 20)?;
+    program.end("KILL")?;
+    for end in ["KILL", "TERM"] {
+        let program = Program::start(&mut recorded(&asked.own, recording), data, folder)?;
+        devices = exchanges(program.address, team, devices, 20)?;
+        program.end(end)?;
+    }
+    let program = Program::start(&mut recorded(&asked.sheafd, recording), data, folder)?;
+    exchanges(program.address, team, devices, 5)?;
+    program.end("TERM")
 }
 
 fn harm_index(index: &Path, rng: &mut Rng) -> std::io::Result<&'static str> {

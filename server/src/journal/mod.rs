@@ -4,13 +4,13 @@ mod reader;
 mod segment;
 
 pub use reader::{Reader, replay};
-pub use segment::{check_head, numbers, path_of, sync_folder};
+pub use segment::{check_head, make_folder, numbers, path_of, sync_folder};
 
 use crate::error::{ServerError, io};
 use segment::{Last, create, list, look_at_last, open_last, verify_sealed};
 use sheaf_model::journal::{Line, encode};
 use std::{
-    fs::{self, File},
+    fs::File,
     io::Write,
     path::{Path, PathBuf},
 };
@@ -92,7 +92,7 @@ impl Looked {
     /// Cuts off a torn tail and opens the journal for appending.
     pub fn open(self, limit: u64) -> Result<Journal, ServerError> {
         let Self { dir, last } = self;
-        fs::create_dir_all(&dir).map_err(io("make the folder", &dir))?;
+        make_folder(&dir)?;
         let (segment, batch, (file, end)) = match last {
             None => (1, 0, create(&dir, 1)?),
             Some(last) => (last.segment, last.batch, open_last(&dir, last)?),

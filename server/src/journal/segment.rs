@@ -59,6 +59,27 @@ pub fn create(dir: &Path, segment: u32) -> Result<(File, u64), ServerError> {
     Ok((file, head.len() as u64))
 }
 
+/// Makes a folder, and those above it, whose name survives a power cut when this returns.
+///
+/// One that is there already is synced into its place all the same: whoever made it may have been killed before that.
+pub fn make_folder(dir: &Path) -> Result<(), ServerError> {
+    let dir = std::path::absolute(dir).map_err(io("find", dir))?;
+    let made: Vec<&Path> = dir.ancestors().take_while(|above| !above.exists()).collect();
+    fs::create_dir_all(&dir).map_err(io("make the folder", &dir))?;
+    for parent in made.iter().skip(1).rev().filter_map(|above| above.parent()) {
+        sync_folder(parent)?;
+    }
+    match dir.parent().map_or(Ok(()), sync_folder) {
+        // A folder that only its owner can look into was made by them, and not just now.
+        Err(ServerError::Io { source, .. })
+            if made.is_empty() && source.kind() == ErrorKind::PermissionDenied =>
+        {
+            Ok(())
+        }
+        done => done,
+    }
+}
+
 /// Makes the names of a folder survive a power cut.
 pub fn sync_folder(dir: &Path) -> Result<(), ServerError> {
     File::open(dir).and_then(|d| d.sync_all()).map_err(io("sync the folder", dir))

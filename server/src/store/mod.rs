@@ -14,7 +14,7 @@ use crate::{
     config::Config,
     error::{ServerError, io},
     index::Index,
-    journal::{Looked, Reader},
+    journal::{Looked, Reader, make_folder},
 };
 use committer::{Committer, Decide, Job, Push};
 use sheaf_model::{
@@ -24,7 +24,7 @@ use sheaf_model::{
 };
 use std::{
     collections::BTreeMap,
-    fs::{self, File, TryLockError},
+    fs::{File, TryLockError},
     path::Path,
     sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, mpsc},
     thread::JoinHandle,
@@ -87,7 +87,7 @@ pub struct Kept {
 impl Store {
     /// Opens the store of a data folder; another process that holds it is an error.
     pub fn open(config: &Config) -> Result<Self, ServerError> {
-        fs::create_dir_all(&config.data).map_err(io("make the data folder", &config.data))?;
+        make_folder(&config.data)?;
         let lock = lock(&config.data)?;
         let dir = config.data.join("journal");
         crate::care::no_half_restore(&config.data)?;

@@ -28,6 +28,34 @@ pub enum Command {
     Serve(Serve),
     /// Prints the founding key, with which a team moves onto this service.
     Key(Data),
+    /// Checks every line of the journal, every chain of entries and every row of the index.
+    ///
+    /// Ends with 0 when all is sound and with 1 when something is wrong. Nothing is changed. While a service
+    /// runs over the folder, only the journal is read.
+    Check(Check),
+    /// Makes the index anew from the journal, which is only read; the service must be stopped.
+    Rebuild(Data),
+    /// Writes everything the service holds to one sealed file, while it serves or not.
+    Backup(InFile),
+    /// Makes an empty data folder what it was when a backup was made.
+    Restore(InFile),
+}
+
+#[derive(Debug, clap::Args)]
+pub struct Check {
+    #[command(flatten)]
+    pub data: Data,
+    /// Print what was found as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub struct InFile {
+    #[command(flatten)]
+    pub data: Data,
+    /// The file of the backup.
+    pub file: PathBuf,
 }
 
 #[derive(Debug, clap::Args)]

@@ -11,8 +11,9 @@ pub enum ServerError {
     Refused(Box<Refusal>),
     /// A file is damaged: the service does not start over it.
     #[error(
-        "{} is damaged at byte {at}: {why}. Nothing was changed. Restore this file from a backup, or move the \
-         data folder aside and start afresh: devices that sync bring back what they hold",
+        "{} is damaged at byte {at}: {why}. Nothing was changed. `sheafd check` says all that is wrong. Restore a \
+         backup (`sheafd restore`), or move the data folder aside and start afresh: devices that sync bring back \
+         what they hold",
         file.display()
     )]
     Damaged {
@@ -21,6 +22,30 @@ pub enum ServerError {
         /// Where in it.
         at: u64,
         /// What is wrong there.
+        why: String,
+    },
+    /// The journal is whole as far as it goes, and the index shows that it went on.
+    #[error(
+        "{} lacks at byte {at} {what}: the index shows that the journal went on there, and somebody was told \
+         that it is kept. Nothing was changed. Put the file back or restore a backup (`sheafd restore`). Without \
+         one, `sheafd rebuild` makes the index from what is left: the service starts then, and devices that sync \
+         bring back what they hold; see who has access, since acts of access may be lost too",
+        file.display()
+    )]
+    Lost {
+        /// The file.
+        file: PathBuf,
+        /// Where its end, or its bad line, is.
+        at: u64,
+        /// What is missing.
+        what: &'static str,
+    },
+    /// A file or folder is not what the keeper of the service takes it for; nothing was done.
+    #[error("{} {why}", file.display())]
+    Unfit {
+        /// The file or folder.
+        file: PathBuf,
+        /// What it is instead, and what to do.
         why: String,
     },
     /// A file was written by a later version: it is whole, and nothing may be done to it.

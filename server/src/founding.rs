@@ -2,6 +2,7 @@
 
 use crate::{
     error::{ServerError, io},
+    journal::{make_folder, sync_folder},
     secret::Code,
 };
 use std::{
@@ -32,7 +33,7 @@ fn read(path: &Path, text: &str) -> Result<Code, ServerError> {
 
 /// Writes a new key beside its place and links it there, so that no half of one is ever read.
 fn make(data: &Path, path: &Path) -> Result<Code, ServerError> {
-    fs::create_dir_all(data).map_err(io("make the data folder", data))?;
+    make_folder(data)?;
     let key = Code::random()?;
     let draft = data.join(format!("founding-key.{}", std::process::id()));
     let mut file = OpenOptions::new()
@@ -47,7 +48,7 @@ fn make(data: &Path, path: &Path) -> Result<Code, ServerError> {
     fs::remove_file(&draft).ok();
     match linked {
         Ok(()) => {
-            crate::journal::sync_folder(data)?;
+            sync_folder(data)?;
             Ok(key)
         }
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {

@@ -2,6 +2,7 @@
 //! the model decides.
 
 mod act;
+mod care;
 mod clock;
 mod config;
 mod error;
@@ -14,6 +15,7 @@ mod secret;
 mod service;
 mod store;
 
+pub use care::{Backup, Report, TeamReport, Trouble, backup, check, rebuild, restore};
 pub use clock::Clock;
 pub use config::Config;
 pub use error::{Refusal, ServerError};

@@ -3,7 +3,10 @@
 mod args;
 
 use args::{Args, Command, Log, Serve};
-use sheaf_server::{Clock, Config, Server, ServerError, founding_key, key_path};
+use sheaf_server::{
+    Backup, Clock, Config, Server, ServerError, TeamReport, backup, check, founding_key, key_path, rebuild,
+    restore,
+};
 use std::{fs, io::Write as _, net::SocketAddr, path::Path, process::ExitCode};
 use tokio::{
     net::TcpListener,
@@ -13,11 +16,16 @@ use tracing_subscriber::EnvFilter;
 
 fn main() -> ExitCode {
     let done = match Args::read().command {
-        Command::Serve(serve) => run(&serve),
-        Command::Key(key) => show_key(&key.folder()),
+        Command::Serve(serve) => run(&serve).map(|()| true),
+        Command::Key(key) => show_key(&key.folder()).map(|()| true),
+        Command::Check(asked) => look(&asked.data.folder(), asked.json),
+        Command::Rebuild(data) => make_anew(&data.folder()).map(|()| true),
+        Command::Backup(asked) => back_up(&asked.data.folder(), &asked.file).map(|()| true),
+        Command::Restore(asked) => bring_back(&asked.data.folder(), &asked.file).map(|()| true),
     };
     match done {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
         Err(e) => {
             eprintln!("sheafd: {e}");
             ExitCode::FAILURE
@@ -29,6 +37,49 @@ type Failed = Box<dyn std::error::Error>;
 
 fn show_key(data: &Path) -> Result<(), Failed> {
     writeln!(std::io::stdout(), "{}", founding_key(data)?)?;
+    Ok(())
+}
+
+/// Checks the store and prints what was found; returns whether it is sound.
+fn look(data: &Path, json: bool) -> Result<bool, Failed> {
+    let report = check(data)?;
+    let text = if json { serde_json::to_string(&report)? } else { report.to_string() };
+    writeln!(std::io::stdout(), "{text}")?;
+    Ok(report.sound)
+}
+
+fn make_anew(data: &Path) -> Result<(), Failed> {
+    show_teams("the index was made anew from the journal", &rebuild(data)?)
+}
+
+fn back_up(data: &Path, file: &Path) -> Result<(), Failed> {
+    let Backup { entries, acts, bytes } = backup(data, file)?;
+    writeln!(
+        std::io::stdout(),
+        "{} holds {entries} entries and {acts} acts of access in {bytes} bytes; keep it where only you read it",
+        file.display()
+    )?;
+    Ok(())
+}
+
+fn bring_back(data: &Path, file: &Path) -> Result<(), Failed> {
+    let teams = restore(data, file)?;
+    show_teams(&format!("{} was restored into {}", file.display(), data.display()), &teams)?;
+    if !key_path(data).exists() {
+        writeln!(
+            std::io::stdout(),
+            "the founding key is not in a backup: a new one is made at the first start"
+        )?;
+    }
+    Ok(())
+}
+
+fn show_teams(what: &str, teams: &[TeamReport]) -> Result<(), Failed> {
+    let mut out = std::io::stdout();
+    writeln!(out, "{what}")?;
+    for team in teams {
+        writeln!(out, "{team}")?;
+    }
     Ok(())
 }
 

@@ -168,6 +168,8 @@ fn a_service_restored_from_an_older_copy_is_healed_by_whoever_syncs() {
     let server = server.restart(|folder| {
         std::fs::remove_dir_all(folder.join("journal")).expect("it goes");
         copy(&kept, &folder.join("journal"));
+        // The index shows that the journal went on: who put back an older one has to say that it is meant.
+        sheaf_server::rebuild(folder).expect("it is made anew");
     });
     two.notes(1);
     two.sync(&server);

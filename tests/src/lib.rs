@@ -2,5 +2,7 @@
 
 pub mod cases;
 pub mod dial_season;
+pub mod power_loss;
 pub mod scenarios;
 pub mod season;
+pub mod simulation;

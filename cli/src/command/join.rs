@@ -6,7 +6,7 @@ use crate::{
     exchange::{carry_over, exchange_with_progress, level, tell},
     lookup,
     remote::Remote,
-    store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder},
+    store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder, sync_into_place},
     words::{entries_of, role_words},
 };
 use sheaf_model::{
@@ -77,6 +77,7 @@ fn settle_in(env: &Env<'_>, card: Card, before: Option<&Card>) -> Result<Home, C
     }
     make_folder(&env.home.join(&card.journal))?;
     sync_folder(&env.home)?;
+    sync_into_place(&env.home)?;
     card.write(&env.home)?;
     Home::open(env)
 }

@@ -15,7 +15,7 @@ use crate::{
     store::{Home, read_server_have, write_server_have},
 };
 use clock::CLOCK_OFF_MS;
-use renew::renew;
+use renew::{part, renew};
 use serde::Serialize;
 use sheaf_model::{
     id::DeviceId,
@@ -23,10 +23,13 @@ use sheaf_model::{
     replica::{Page, Refused, Store, missing_for},
     wire::{ExchangeReply, ExchangeRequest, RefusedEntry},
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// From so many entries on a person is shown how far it has come.
 const PROGRESS_FROM: usize = 1000;
+
+/// More forked logs than this are not parted in one sync.
+const MOST_FORKS: usize = 100;
 
 /// What a sync came to.
 #[derive(Debug, Clone, Serialize)]
@@ -48,6 +51,9 @@ pub struct Report {
     pub clock_off_ms: i64,
     /// That the log went on under another device id.
     pub renewed: Option<Renewed>,
+    /// Logs of other devices that forked, and of which this device held the other part.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub parted: Vec<Parted>,
     /// Entries that the server did not keep.
     pub refused: Vec<RefusedEntry>,
 }
@@ -70,6 +76,15 @@ pub struct Renewed {
     pub moved: usize,
 }
 
+/// What was held of another device's log that had forked, and is a log of its own now.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Parted {
+    /// The device whose log it was.
+    pub device: DeviceId,
+    /// How many entries.
+    pub entries: usize,
+}
+
 /// Exchanges until both sides are level; shows how far it has come when a person watches.
 pub fn sync(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report, CliError> {
     carry_over(home, env)?;
@@ -79,11 +94,16 @@ pub fn sync(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report,
 /// Exchanges until both sides are level, and leaves what is still to be carried over for later.
 pub fn level(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report, CliError> {
     let mut remote = remote(home)?;
-    let mut renewed = None;
+    let (mut renewed, mut parted): (_, Vec<Parted>) = (None, Vec::new());
     loop {
         match exchange(home, env, &mut remote, watched)? {
             Some(mut report) => {
-                report.renewed = renewed;
+                let more = part_forks(home, env, &mut remote, &report)?;
+                if !more.is_empty() && parted.len() < MOST_FORKS {
+                    parted.extend(more);
+                    continue;
+                }
+                (report.renewed, report.parted) = (renewed, parted);
                 report.traffic = remote.traffic;
                 if report.clock_is_off() {
                     clock::remember_clock(home, report.clock_off_ms);
@@ -99,6 +119,22 @@ pub fn level(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report
             }
         }
     }
+}
+
+/// Parts the logs of other devices that forked between here and the server.
+fn part_forks(
+    home: &mut Home,
+    env: &Env<'_>,
+    remote: &mut Remote,
+    report: &Report,
+) -> Result<Vec<Parted>, CliError> {
+    let forked = report.refused.iter().filter(|refused| refused.code == "fork").map(|refused| refused.device);
+    let forked: BTreeSet<DeviceId> = forked.collect();
+    let mut parted = Vec::new();
+    for device in forked {
+        parted.extend(part(home, env, remote, device)?);
+    }
+    Ok(parted)
 }
 
 /// Returns the server of a home.
@@ -230,6 +266,7 @@ impl Course {
             agree: level,
             clock_off_ms: ms(env.now_ms()).saturating_sub(ms(reply.clock_ms)),
             renewed: None,
+            parted: Vec::new(),
             refused: self.refused.into_values().collect(),
         })
     }

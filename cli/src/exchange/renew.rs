@@ -1,12 +1,13 @@
 //! The way out of a fork, and what comes along from another team: entries written again under this device's id.
 
-use super::{Renewed, ask};
+use super::{Parted, Renewed, ask};
 use crate::{
     CliError, Env,
     remote::{Exchanged, Remote},
     store::{Carry, Home, Server, forget_server},
 };
 use sheaf_model::{
+    id::DeviceId,
     log::{Entry, Mark, read_body},
     replica::{Draft, Store},
     wire::{ExchangeReply, RenewRequest},
@@ -16,7 +17,7 @@ use std::collections::BTreeMap;
 /// Goes on under a new device id: the entries that the server does not have are written again under it.
 pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> Result<Renewed, CliError> {
     let (old, new) = (home.card().device, env.device_id());
-    let common = common_prefix(home, env, remote)?;
+    let (common, _) = common_prefix(home, env, remote, old)?;
     let ask = RenewRequest { device: new, device_name: home.card().device_name.clone() };
     let admitted = remote.renew(home.card().team, &ask)?;
     let server = Server { url: remote.url().to_owned(), token: admitted.token.clone(), role: admitted.role };
@@ -26,32 +27,53 @@ pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> 
     Ok(Renewed { from: old, to: new, moved })
 }
 
-/// Returns the number of the last entry of the own log that is the same here and on the server.
-fn common_prefix(home: &Home, env: &Env<'_>, remote: &mut Remote) -> Result<u64, CliError> {
-    let own = home.card().device;
+/// Makes what this home holds of another device's log, and the server has otherwise, a log of its own; nothing when
+/// the two logs agree after all.
+pub(super) fn part(
+    home: &mut Home,
+    env: &Env<'_>,
+    remote: &mut Remote,
+    forked: DeviceId,
+) -> Result<Option<Parted>, CliError> {
+    let (common, differs) = common_prefix(home, env, remote, forked)?;
+    if !differs {
+        return Ok(None);
+    }
+    let entries = home.adopt(forked, common)?;
+    Ok(Some(Parted { device: forked, entries }))
+}
+
+/// Returns the number of the last entry of a log that is the same here and on the server, and whether they differ
+/// behind it.
+fn common_prefix(
+    home: &Home,
+    env: &Env<'_>,
+    remote: &mut Remote,
+    of: DeviceId,
+) -> Result<(u64, bool), CliError> {
     let mut have = home.store().vector().have();
-    // The own log is asked for from its beginning: its mark would only show the fork.
-    have.remove(&own);
+    // The log is asked for from its beginning: its mark would only show the fork.
+    have.remove(&of);
     let mut common = 0;
     loop {
         let Exchanged::Reply(reply) = ask(home, env, remote, have.clone(), Vec::new())? else {
-            return Ok(common);
+            return Ok((common, false));
         };
         let ExchangeReply { entries, more, .. } = *reply;
         let mut moved_on = false;
         for entry in &entries {
             let hash = entry.header_hash();
-            if entry.device == own {
-                if home.store().header_hash(own, entry.seq)? != Some(hash) {
-                    return Ok(common);
+            if entry.device == of {
+                match home.store().header_hash(of, entry.seq)? {
+                    Some(here) if here == hash => common = entry.seq,
+                    here => return Ok((common, here.is_some())),
                 }
-                common = entry.seq;
             }
             have.insert(entry.device, Mark(entry.seq, hash));
             moved_on = true;
         }
         if !more || !moved_on {
-            return Ok(common);
+            return Ok((common, false));
         }
     }
 }

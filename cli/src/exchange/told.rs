@@ -19,6 +19,15 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
             entries_of(renewed.moved)
         ))?;
     }
+    for parted in &report.parted {
+        env.remark(format!(
+            "The log of device {} forked: it was restored from an old copy, or copied, and wrote other entries than this \
+             device had from it. {} of it that only devices like this one held are kept as a log of their own. Nothing \
+             is lost.",
+            parted.device,
+            entries_of(parted.entries)
+        ))?;
+    }
     remark_on(home, report, env)?;
     for refused in report.refused.iter().take(5) {
         env.remark(format!("Not kept by the server: {}.", refused.message))?;

@@ -29,13 +29,22 @@ pub fn spare(file: &Path, replace: bool) -> Result<(), CliError> {
         .hint("give another name, or write over it with --replace"))
 }
 
-/// Makes a folder, and those above it, that only its owner can enter.
+/// Makes a folder, and those above it, that only its owner can enter; what is made survives a power cut.
 pub fn make_folder(path: &Path) -> Result<(), CliError> {
+    let path = std::path::absolute(path).map_err(|e| CliError::file("find", path, &e))?;
+    let made: Vec<&Path> = path.ancestors().take_while(|above| !above.exists()).collect();
     let mut builder = fs::DirBuilder::new();
     builder.recursive(true);
     #[cfg(unix)]
     std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-    builder.create(path).map_err(|e| CliError::file("make the folder", path, &e))
+    builder.create(&path).map_err(|e| CliError::file("make the folder", &path, &e))?;
+    made.iter().rev().filter_map(|above| above.parent()).try_for_each(sync_folder)
+}
+
+/// Makes the name of a folder durable that may have been made by a command that was killed right then.
+pub fn sync_into_place(path: &Path) -> Result<(), CliError> {
+    let path = std::path::absolute(path).map_err(|e| CliError::file("find", path, &e))?;
+    path.parent().map_or(Ok(()), sync_folder)
 }
 
 /// Makes the names in a folder durable.

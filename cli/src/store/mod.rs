@@ -9,14 +9,14 @@ mod segments;
 mod snapshot;
 
 pub use card::{Card, Carry, Server};
-pub use files::{make_folder, spare, sync_folder};
+pub use files::{make_folder, spare, sync_folder, sync_into_place};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
 
 use crate::{CliError, Env};
 use sheaf_model::{
     id::{DeviceId, TeamId},
-    log::Entry,
+    log::{Entry, adopt},
     replica::{Absorbed, Draft, Replica, Store as _},
     wire::Role,
 };
@@ -57,6 +57,7 @@ impl Home {
         let _lock = lock(folder)?;
         home.under_lock(|replica, card| replica.append(card.writer(), drafts, now_ms))?;
         files::sync_folder(folder)?;
+        files::sync_into_place(folder)?;
         // The card comes last: with it the home begins to exist.
         home.card.write(folder)?;
         Ok(home)
@@ -121,12 +122,7 @@ impl Home {
         now_ms: u64,
     ) -> Result<usize, CliError> {
         let _lock = lock(&self.folder)?;
-        if self.turn_to_card()? {
-            return Err(CliError::refused("another command has moved this replica on in the meantime")
-                .hint("sync again; nothing is lost"));
-        }
-        // What another process recorded up to here comes along.
-        self.replica.store_mut().catch_up()?;
+        self.stay_and_catch_up()?;
         let mut card = self.card.clone();
         (card.device, card.server, card.journal) = (device, Some(server), new_journal(&self.folder));
         let (again, keep): (Vec<Entry>, Vec<Entry>) = self.entries()?.into_iter().partition(lacking);
@@ -136,6 +132,31 @@ impl Home {
         card.write(&self.folder)?;
         (self.card, self.replica) = (card, replica);
         Ok(again.len())
+    }
+
+    /// Goes on in a new journal in which the entries of another device's log after `common` are a log of their own, in
+    /// one step. Returns how many these are.
+    pub fn adopt(&mut self, forked: DeviceId, common: u64) -> Result<usize, CliError> {
+        let _lock = lock(&self.folder)?;
+        self.stay_and_catch_up()?;
+        let lacking = |entry: &Entry| entry.device == forked && entry.seq > common;
+        let (parted, mut all): (Vec<Entry>, Vec<Entry>) = self.entries()?.into_iter().partition(lacking);
+        all.extend(adopt(&all, &parted)?);
+        let mut card = self.card.clone();
+        card.journal = new_journal(&self.folder);
+        let replica = self.journal_of(&card, all, Vec::new(), 0)?;
+        card.write(&self.folder)?;
+        (self.card, self.replica) = (card, replica);
+        Ok(parted.len())
+    }
+
+    /// Takes in what another process recorded up to here; one that moved the replica on is an error.
+    fn stay_and_catch_up(&mut self) -> Result<(), CliError> {
+        if self.turn_to_card()? {
+            return Err(CliError::refused("another command has moved this replica on in the meantime")
+                .hint("sync again; nothing is lost"));
+        }
+        self.replica.store_mut().catch_up()
     }
 
     /// Makes the new journal that a card names, with these entries and then these drafts.
@@ -157,7 +178,9 @@ impl Home {
                 refused.seq, refused.device
             )));
         }
-        replica.append(card.writer(), drafts, now_ms)?;
+        if !drafts.is_empty() {
+            replica.append(card.writer(), drafts, now_ms)?;
+        }
         replica.store_mut().end();
         replica.store_mut().keep_snapshot(true);
         files::sync_folder(&self.folder)?;

@@ -5,10 +5,14 @@ use super::{
     codec::{EntryRow, Position, ThingRow, write_head, write_part},
     keys,
 };
-use crate::{act::Act, error::ServerError, journal::Placed};
+use crate::{
+    act::Act,
+    error::ServerError,
+    journal::{Placed, path_of},
+};
 use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
-    journal::{self, Line},
+    journal::Line,
     log::{Entry, Hash, Head},
     merge::{Contribution, Thing},
     replica::bow_of,
@@ -46,25 +50,24 @@ impl Index {
             touched: BTreeMap::new(),
         };
         for placed in lines {
+            let end = placed.place.at + u64::from(placed.place.len);
+            changes.put(keys::segment(placed.place.segment), end.to_be_bytes().to_vec());
             match &placed.line {
                 Line::Entry(team, entry) => changes.entry(*team, entry, placed)?,
                 Line::Act(raw) => changes.act(&Act::read(raw)?)?,
                 Line::Journal(_) | Line::Batch(_) => {}
             }
         }
+        if let Some(first) = lines.iter().find(|line| line.speaks())
+            && self.db.get(keys::FIRST)?.is_none()
+        {
+            changes.put(keys::FIRST.to_vec(), Position::of(first)?.write());
+        }
         if let Some(last) = lines.last() {
-            changes.put(keys::POSITION.to_vec(), position(last)?.write());
+            changes.put(keys::POSITION.to_vec(), Position::of(last)?.write());
         }
         changes.finish()
     }
-}
-
-fn position(last: &Placed) -> Result<Position, ServerError> {
-    let mut bytes = Vec::new();
-    journal::encode(&last.line, &mut bytes)?;
-    let mut sum = [0; 8];
-    sum.copy_from_slice(&bytes[..8]);
-    Ok(Position { last: last.place, sum })
 }
 
 impl Changes<'_> {
@@ -88,6 +91,7 @@ impl Changes<'_> {
 
     fn entry(&mut self, team: TeamId, entry: &Entry, placed: &Placed) -> Result<(), ServerError> {
         let hash = entry.header_hash();
+        self.continues(team, entry, placed)?;
         let row = EntryRow { place: placed.place, hash };
         self.put(keys::entry(team, entry.device, entry.seq), row.write());
         self.heads.insert((team, entry.device), Head { seq: entry.seq, hash, tick: entry.stamp });
@@ -104,6 +108,23 @@ impl Changes<'_> {
             thing.add(part);
         }
         Ok(())
+    }
+
+    /// Checks that an entry continues its log, as it did when it was let in.
+    fn continues(&self, team: TeamId, entry: &Entry, placed: &Placed) -> Result<(), ServerError> {
+        let before = match self.heads.get(&(team, entry.device)) {
+            Some(head) => Some(*head),
+            None => self.index.head(team, entry.device)?,
+        };
+        let (seq, hash) = before.map_or((0, Hash::NONE), |head| (head.seq, head.hash));
+        if (entry.seq, entry.prev) == (seq + 1, hash) {
+            return Ok(());
+        }
+        Err(ServerError::Damaged {
+            file: path_of(&self.index.journal, placed.place.segment),
+            at: placed.place.at,
+            why: format!("entry {} of device {} does not continue its log", entry.seq, entry.device),
+        })
     }
 
     fn finish(mut self) -> Result<BTreeMap<TeamId, Touched>, ServerError> {

@@ -1,8 +1,12 @@
 //! The byte layout of the index's values; ids, hashes and numbers have fixed widths, big-endian.
 
-use crate::{error::ServerError, journal::Place};
+use crate::{
+    error::ServerError,
+    journal::{Place, Placed},
+};
 use sheaf_model::{
     id::{DeviceId, ThingId},
+    journal,
     log::{Hash, Head, Stamp, Tick},
     merge::Contribution,
 };
@@ -35,6 +39,15 @@ pub struct ThingRow {
 }
 
 impl Position {
+    /// Returns the position behind a line.
+    pub fn of(placed: &Placed) -> Result<Self, ServerError> {
+        let mut bytes = Vec::new();
+        journal::encode(&placed.line, &mut bytes)?;
+        let mut sum = [0; 8];
+        sum.copy_from_slice(&bytes[..8]);
+        Ok(Self { last: placed.place, sum })
+    }
+
     pub fn write(&self) -> Vec<u8> {
         [&write_place(self.last)[..], &self.sum].concat()
     }
@@ -69,6 +82,11 @@ impl ThingRow {
         let bow = if at.0.is_empty() { None } else { Some(ThingId::from_bytes(at.take()?)) };
         Ok(Self { hash, bow })
     }
+}
+
+/// Reads where a segment ends.
+pub fn read_end(bytes: &[u8]) -> Result<u64, ServerError> {
+    Ok(u64::from_be_bytes(Bytes(bytes).take()?))
 }
 
 pub fn write_head(head: &Head) -> Vec<u8> {

@@ -2,7 +2,8 @@
 //!
 //! | letter | then | value |
 //! | --- | --- | --- |
-//! | `m` | name | format, position |
+//! | `m` | name | format, first line, position |
+//! | `s` | number of a segment | where the last line that was applied of it ends |
 //! | `h` | team, device | head of the log |
 //! | `e` | team, device, seq | place in the journal, header hash |
 //! | `t` | team, kind, thing | hash of the thing, its bow |
@@ -10,12 +11,14 @@
 //! | `b` | team, bow, kind, thing | nothing |
 //! | `T` `D` `K` `P` `I` | team · team, device · token hash · team, person · invite hash | access, as JSON |
 
+use crate::error::ServerError;
 use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
     log::{Hash, Stamp},
 };
 
 pub const FORMAT: &[u8] = b"mformat";
+pub const FIRST: &[u8] = b"mfirst";
 pub const POSITION: &[u8] = b"mposition";
 
 fn key(letter: u8, parts: &[&[u8]]) -> Vec<u8> {
@@ -23,6 +26,16 @@ fn key(letter: u8, parts: &[&[u8]]) -> Vec<u8> {
     key.push(letter);
     parts.iter().for_each(|p| key.extend_from_slice(p));
     key
+}
+
+pub fn segment(number: u32) -> Vec<u8> {
+    key(b's', &[&number.to_be_bytes()])
+}
+
+/// Reads the number of a segment out of its key.
+pub fn segment_of(key: &[u8]) -> Result<u32, ServerError> {
+    let number = key.get(1..).and_then(|rest| rest.first_chunk());
+    number.map(|n| u32::from_be_bytes(*n)).ok_or_else(|| ServerError::Index("a key is too short".into()))
 }
 
 pub fn heads(team: TeamId) -> Vec<u8> {
@@ -75,6 +88,10 @@ pub fn of_bow(team: TeamId, bow: ThingId, name: &str) -> Vec<u8> {
 
 pub fn bow(team: TeamId, bow: ThingId, name: &str, id: ThingId) -> Vec<u8> {
     key(b'b', &[team.as_bytes(), bow.as_bytes(), &kind(name), id.as_bytes()])
+}
+
+pub fn teams() -> Vec<u8> {
+    key(b'T', &[])
 }
 
 pub fn team(team: TeamId) -> Vec<u8> {

@@ -7,22 +7,29 @@
 mod access;
 mod apply;
 mod codec;
+mod compare;
+mod fit;
+mod guard;
 mod keys;
 mod open;
 
 pub use access::InviteRow;
+pub use guard::survive;
+pub use open::remove;
 
 use crate::{error::ServerError, journal::Place};
 use codec::{EntryRow, ThingRow, id_at, read_head, read_part};
 use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
-    log::{Hash, Vector},
+    log::{Hash, Head, Vector},
     merge::{Digest, Thing},
 };
+use std::path::PathBuf;
 
 /// The index, open.
 pub struct Index {
     db: sled::Db,
+    journal: PathBuf,
 }
 
 impl From<sled::Error> for ServerError {
@@ -40,6 +47,11 @@ impl Index {
             vector.restore(DeviceId::from_bytes(id_at(&key, 17)?), read_head(&value)?);
         }
         Ok(vector)
+    }
+
+    /// Returns the head of a device's log.
+    pub fn head(&self, team: TeamId, device: DeviceId) -> Result<Option<Head>, ServerError> {
+        self.db.get(keys::head(team, device))?.map(|value| read_head(&value)).transpose()
     }
 
     /// Returns the header fingerprint of an entry.

@@ -1,67 +1,101 @@
 //! Opening the index: check it, make it anew when it cannot be used, catch up with the journal.
 
-use super::{
-    Index,
-    codec::{EntryRow, Position, read_head},
-    keys,
-};
+use super::{Index, codec::Position, guard::survive, keys};
 use crate::{
     error::{ServerError, io},
-    journal::{Placed, Reader, replay},
+    journal::{Place, Placed, Reader, replay, sync_folder},
 };
-use std::{
-    fs,
-    panic::{AssertUnwindSafe, catch_unwind},
-    path::Path,
-};
+use std::{fs, path::Path};
 
 /// The layout that this build writes; another one is made anew.
-const FORMAT: &[u8] = b"1";
+pub const FORMAT: &[u8] = b"2";
+/// The layouts before it: 1 did not say with which line its journal begins and where its segments end.
+pub const OLDER: [&[u8]; 1] = [b"1"];
 /// Bytes that sled may keep in memory.
 const CACHE: u64 = 64 << 20;
 /// Lines, and bytes of them, that are applied in one go.
 const CHUNK: (usize, u64) = (2000, 8 << 20);
 
+type CatchUp<'a> = &'a dyn Fn(&Index) -> Result<(), ServerError>;
+
 impl Index {
-    /// Opens the index of a folder over a journal that is open already, and catches up with it.
-    pub fn open(dir: &Path, journal: &Path, reader: &Reader) -> Result<Self, ServerError> {
-        Self::open_with(dir, reader, &|index| index.catch_up(journal))
+    /// Opens the index of a folder over a journal that was looked at, and catches up with it.
+    pub fn open(dir: &Path, reader: &Reader) -> Result<Self, ServerError> {
+        Self::open_with(dir, reader, &|index| index.catch_up(None).map(drop))
     }
 
-    fn open_with(
-        dir: &Path,
-        reader: &Reader,
-        catch_up: &dyn Fn(&Self) -> Result<(), ServerError>,
-    ) -> Result<Self, ServerError> {
+    fn open_with(dir: &Path, reader: &Reader, catch_up: CatchUp<'_>) -> Result<Self, ServerError> {
         clear_leftovers(dir)?;
         let reason = match usable(dir, reader, catch_up) {
             Ok(index) => return Ok(index),
-            Err(ServerError::Index(why)) => why,
+            // An index that is wrong makes the journal look as if it did not go on from there.
+            Err(ServerError::Index(why) | ServerError::Damaged { why, .. }) => why,
             Err(other) => return Err(other),
         };
-        if dir.exists() {
-            tracing::warn!(reason, "the index cannot be used; it is removed and made anew from the journal");
-            set_aside(dir)?;
-        } else {
+        let make = || {
+            let index = Self::create(dir, reader)?;
+            catch_up(&index)?;
+            Ok(index)
+        };
+        if !dir.exists() {
             tracing::info!("there is no index; it is made from the journal");
+            return make();
         }
-        let index = Self { db: open_db(dir)? };
+        tracing::warn!(reason, "the index cannot be used; it is removed and made anew from the journal");
+        let aside = aside(dir);
+        fs::rename(dir, &aside).map_err(io("set aside", dir))?;
+        let made = make();
+        if made.is_err() {
+            // It may be all that shows what the journal held: it goes back to its place.
+            remove(dir)?;
+            fs::rename(&aside, dir).map_err(io("put back", dir))?;
+        }
+        clear_leftovers(dir)?;
+        made
+    }
+
+    /// Makes an index of a journal in a folder that is not there yet; it still has to catch up.
+    pub fn create(dir: &Path, reader: &Reader) -> Result<Self, ServerError> {
+        let index = Self { db: open_db(dir)?, journal: reader.dir().to_owned() };
         index.db.insert(keys::FORMAT, FORMAT)?;
-        catch_up(&index)?;
         Ok(index)
     }
 
-    fn position(&self) -> Result<Option<Position>, ServerError> {
+    /// Opens an index as it stands. What is damaged in it is [`ServerError::Index`].
+    pub fn as_it_is(dir: &Path, reader: &Reader) -> Result<Self, ServerError> {
+        survive(|| Ok(Self { db: open_db(dir)?, journal: reader.dir().to_owned() }))
+    }
+
+    /// Puts a whole index that was made beside another in its place.
+    pub fn swap(fresh: &Path, dir: &Path) -> Result<(), ServerError> {
+        clear_leftovers(dir)?;
+        if dir.exists() {
+            fs::rename(dir, aside(dir)).map_err(io("set aside", dir))?;
+        }
+        fs::rename(fresh, dir).map_err(io("put in place", dir))?;
+        clear_leftovers(dir)?;
+        dir.parent().map_or(Ok(()), sync_folder)
+    }
+
+    /// Returns how far the index has come.
+    pub fn position(&self) -> Result<Option<Position>, ServerError> {
         self.db.get(keys::POSITION)?.map(|v| Position::read(&v)).transpose()
     }
 
-    fn catch_up(&self, journal: &Path) -> Result<(), ServerError> {
+    /// Applies the lines of the journal that are not in yet, up to a place if one is given; returns how many
+    /// were applied and how many are left.
+    pub fn catch_up(&self, until: Option<Place>) -> Result<(usize, usize), ServerError> {
         let (segment, at) = match self.position()? {
             Some(Position { last, .. }) => (last.segment, last.at + u64::from(last.len)),
             None => (1, 0),
         };
-        let (mut chunk, mut bytes, mut total): (Vec<Placed>, u64, usize) = (Vec::new(), 0, 0);
-        replay(journal, segment, at, &mut |placed| {
+        let (mut chunk, mut bytes, mut total, mut left): (Vec<Placed>, u64, usize, usize) =
+            (Vec::new(), 0, 0, 0);
+        replay(&self.journal, segment, at, &mut |placed| {
+            if until.is_some_and(|until| placed.place > until) {
+                left += usize::from(placed.speaks());
+                return Ok(());
+            }
             bytes += u64::from(placed.place.len);
             chunk.push(placed);
             if chunk.len() >= CHUNK.0 || bytes >= CHUNK.1 {
@@ -77,58 +111,21 @@ impl Index {
         if total > 0 {
             tracing::info!(lines = total, "the index has caught up with the journal");
         }
-        Ok(())
-    }
-
-    /// Reads every row and checks that the index fits the journal; says what is wrong if it does not.
-    fn check(&self, reader: &Reader) -> Result<(), String> {
-        if self.db.get(keys::FORMAT).map_err(|e| e.to_string())?.as_deref() != Some(FORMAT) {
-            return Err("it has another format".into());
-        }
-        let (mut entries, mut promised) = (0, 0);
-        for row in self.db.iter() {
-            let (key, value) = row.map_err(|e| e.to_string())?;
-            match key.first() {
-                Some(b'e') => {
-                    EntryRow::read(&value).map_err(|e| e.to_string())?;
-                    entries += 1;
-                }
-                Some(b'h') => promised += read_head(&value).map_err(|e| e.to_string())?.seq,
-                _ => {}
-            }
-        }
-        if entries != promised {
-            return Err(format!("it holds {entries} entries and its heads speak of {promised}"));
-        }
-        match self.position().map_err(|e| e.to_string())? {
-            Some(at) => match reader.bytes(at.last) {
-                Ok(line) if line.starts_with(&at.sum) && line.ends_with(b"\n") => Ok(()),
-                _ => Err("it was made from another journal".into()),
-            },
-            None if entries == 0 => Ok(()),
-            None => Err("it does not say how far it has come".into()),
-        }
+        Ok((total, left))
     }
 }
 
 /// Opens an index that is there and catches up; [`ServerError::Index`] when it cannot be used.
-fn usable(
-    dir: &Path,
-    reader: &Reader,
-    catch_up: &dyn Fn(&Index) -> Result<(), ServerError>,
-) -> Result<Index, ServerError> {
+fn usable(dir: &Path, reader: &Reader, catch_up: CatchUp<'_>) -> Result<Index, ServerError> {
     if !dir.exists() {
         return Err(ServerError::Index("it is missing".into()));
     }
-    // sled panics over some kinds of damage, at opening or when it first reaches the place; the index is thrown
-    // away then, so nothing half-done is kept.
-    let opened = catch_unwind(AssertUnwindSafe(|| {
-        let index = Index { db: open_db(dir)? };
-        index.check(reader).map_err(ServerError::Index)?;
+    survive(|| {
+        let index = Index { db: open_db(dir)?, journal: reader.dir().to_owned() };
+        index.fits(reader)?;
         catch_up(&index)?;
         Ok(index)
-    }));
-    opened.unwrap_or_else(|_| Err(ServerError::Index("its store gives up over it".into())))
+    })
 }
 
 /// Opens the store of the index. It writes when its buffers are full and when it is closed, and not on its
@@ -137,17 +134,19 @@ fn open_db(dir: &Path) -> Result<sled::Db, ServerError> {
     Ok(sled::Config::new().path(dir).cache_capacity(CACHE).flush_every_ms(None).open()?)
 }
 
-/// Moves an index out of the way in one step, then removes it, so that a crash never leaves half of one.
-fn set_aside(dir: &Path) -> Result<(), ServerError> {
-    let aside = dir.with_extension("unusable");
-    fs::rename(dir, &aside).map_err(io("set aside", dir))?;
-    clear_leftovers(dir)
+/// Where an index goes in one step when another takes its place, so that a crash never leaves half of one.
+fn aside(dir: &Path) -> std::path::PathBuf {
+    dir.with_extension("unusable")
 }
 
 fn clear_leftovers(dir: &Path) -> Result<(), ServerError> {
-    let aside = dir.with_extension("unusable");
-    if aside.exists() {
-        fs::remove_dir_all(&aside).map_err(io("remove", &aside))?;
+    remove(&aside(dir))
+}
+
+/// Removes a folder of derived data, if it is there.
+pub fn remove(dir: &Path) -> Result<(), ServerError> {
+    if dir.exists() {
+        fs::remove_dir_all(dir).map_err(io("remove", dir))?;
     }
     Ok(())
 }

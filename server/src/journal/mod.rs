@@ -4,13 +4,13 @@ mod reader;
 mod segment;
 
 pub use reader::{Reader, replay};
-pub use segment::sync_folder;
+pub use segment::{check_head, make_folder, numbers, path_of, sync_folder};
 
 use crate::error::{ServerError, io};
-use segment::{create, list, open_last, path_of, verify_sealed};
+use segment::{Last, create, list, look_at_last, open_last, verify_sealed};
 use sheaf_model::journal::{Line, encode};
 use std::{
-    fs::{self, File},
+    fs::File,
     io::Write,
     path::{Path, PathBuf},
 };
@@ -47,26 +47,66 @@ pub struct Journal {
     stopped: Option<String>,
 }
 
+impl Placed {
+    /// Returns whether the line says something: an entry or an act, and not what holds the file together.
+    pub fn speaks(&self) -> bool {
+        matches!(self.line, Line::Entry(..) | Line::Act(_))
+    }
+}
+
+/// A journal whose segments were checked, and in which nothing was changed yet.
+#[derive(Debug)]
+pub struct Looked {
+    dir: PathBuf,
+    last: Option<Last>,
+}
+
+impl Looked {
+    /// Checks every segment of a folder's journal.
+    pub fn at(dir: &Path) -> Result<Self, ServerError> {
+        let segments = list(dir)?;
+        let last = match segments.split_last() {
+            None => None,
+            Some((last, sealed)) => {
+                sealed.iter().try_for_each(|segment| verify_sealed(&path_of(dir, *segment)))?;
+                Some(look_at_last(dir, *last)?)
+            }
+        };
+        Ok(Self { dir: dir.to_owned(), last })
+    }
+
+    /// Makes a reader of what is whole of the journal.
+    pub fn reader(&self) -> Reader {
+        Reader::up_to(&self.dir, self.last.map(|last| (last.segment, last.end)))
+    }
+
+    /// Makes what was found survive a power cut, before anybody is told of it: whoever wrote it may have been
+    /// killed before that.
+    pub fn sync(&self) -> Result<(), ServerError> {
+        let Some(last) = self.last else { return Ok(()) };
+        let path = path_of(&self.dir, last.segment);
+        File::open(&path).and_then(|file| file.sync_all()).map_err(io("sync", &path))?;
+        sync_folder(&self.dir)
+    }
+
+    /// Cuts off a torn tail and opens the journal for appending.
+    pub fn open(self, limit: u64) -> Result<Journal, ServerError> {
+        let Self { dir, last } = self;
+        make_folder(&dir)?;
+        let (segment, batch, (file, end)) = match last {
+            None => (1, 0, create(&dir, 1)?),
+            Some(last) => (last.segment, last.batch, open_last(&dir, last)?),
+        };
+        Ok(Journal { dir, limit, segment, file, end, batch, stopped: None })
+    }
+}
+
 impl Journal {
     /// Opens the journal of a folder: checks every segment, cuts off a torn tail of the last one.
     ///
     /// Damage before the last batch is an error that names file and place; nothing is changed then.
     pub fn open(dir: &Path, limit: u64) -> Result<Self, ServerError> {
-        fs::create_dir_all(dir).map_err(io("make the folder", dir))?;
-        let segments = list(dir)?;
-        let Some((last, sealed)) = segments.split_last() else {
-            let (file, end) = create(dir, 1)?;
-            return Ok(Self::at(dir, limit, 1, file, end, 0));
-        };
-        for segment in sealed {
-            verify_sealed(&path_of(dir, *segment))?;
-        }
-        let opened = open_last(dir, *last)?;
-        Ok(Self::at(dir, limit, *last, opened.file, opened.end, opened.batch))
-    }
-
-    fn at(dir: &Path, limit: u64, segment: u32, file: File, end: u64, batch: u64) -> Self {
-        Self { dir: dir.to_owned(), limit, segment, file, end, batch, stopped: None }
+        Looked::at(dir)?.open(limit)
     }
 
     /// Appends lines as one batch; they are on the disk when this returns.

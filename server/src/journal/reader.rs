@@ -21,13 +21,27 @@ use std::{
 #[derive(Debug)]
 pub struct Reader {
     dir: PathBuf,
+    end: Option<(u32, u64)>,
     files: Mutex<BTreeMap<u32, Arc<File>>>,
 }
 
 impl Reader {
     /// Makes a reader of a folder.
     pub fn new(dir: &Path) -> Self {
-        Self { dir: dir.to_owned(), files: Mutex::default() }
+        Self::up_to(dir, None)
+    }
+
+    /// Makes a reader of a folder of whose last segment only a part is whole.
+    pub fn up_to(dir: &Path, end: Option<(u32, u64)>) -> Self {
+        Self { dir: dir.to_owned(), end, files: Mutex::default() }
+    }
+
+    /// Returns how many bytes of a segment were whole when the reader was made; 0 when it is not there.
+    pub fn whole(&self, segment: u32) -> u64 {
+        match self.end {
+            Some((last, end)) if last == segment => end,
+            _ => fs::metadata(path_of(&self.dir, segment)).map_or(0, |file| file.len()),
+        }
     }
 
     /// Reads the line at a place, as bytes.
@@ -47,6 +61,11 @@ impl Reader {
             Line::Entry(_, entry) => Ok(*entry),
             _ => Err(damaged("an entry should stand here".into())),
         }
+    }
+
+    /// Returns the folder of the journal.
+    pub fn dir(&self) -> &Path {
+        &self.dir
     }
 
     fn file(&self, segment: u32) -> Result<Arc<File>, ServerError> {

@@ -2,6 +2,7 @@
 
 use super::*;
 use sheaf_model::journal::Line;
+use std::fs;
 use tempfile::TempDir;
 
 fn act(n: usize) -> Line {

@@ -14,7 +14,7 @@ use crate::{
     config::Config,
     error::{ServerError, io},
     index::Index,
-    journal::{Journal, Reader},
+    journal::{Looked, Reader, make_folder},
 };
 use committer::{Committer, Decide, Job, Push};
 use sheaf_model::{
@@ -24,7 +24,7 @@ use sheaf_model::{
 };
 use std::{
     collections::BTreeMap,
-    fs::{self, File, TryLockError},
+    fs::{File, TryLockError},
     path::Path,
     sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, mpsc},
     thread::JoinHandle,
@@ -41,7 +41,7 @@ pub struct Store {
     shelf: Arc<Shelf>,
     jobs: Mutex<Option<mpsc::SyncSender<Job>>>,
     thread: Mutex<Option<JoinHandle<()>>>,
-    _lock: File,
+    _lock: Lock,
 }
 
 /// What the committer and the readers share.
@@ -87,12 +87,16 @@ pub struct Kept {
 impl Store {
     /// Opens the store of a data folder; another process that holds it is an error.
     pub fn open(config: &Config) -> Result<Self, ServerError> {
-        fs::create_dir_all(&config.data).map_err(io("make the data folder", &config.data))?;
+        make_folder(&config.data)?;
         let lock = lock(&config.data)?;
         let dir = config.data.join("journal");
-        let journal = Journal::open(&dir, config.segment_bytes)?;
-        let reader = Reader::new(&dir);
-        let index = Index::open(&config.data.join("index"), &dir, &reader)?;
+        crate::care::no_half_restore(&config.data)?;
+        // The index is asked before a torn tail is cut off: it may show that the tail was whole.
+        let looked = Looked::at(&dir)?;
+        looked.sync()?;
+        let reader = looked.reader();
+        let index = Index::open(&config.data.join("index"), &reader)?;
+        let journal = looked.open(config.segment_bytes)?;
         let shelf = Arc::new(Shelf {
             index,
             reader,
@@ -195,7 +199,18 @@ fn gone() -> ServerError {
     ServerError::Stopped("the service is stopping".into())
 }
 
-fn lock(data: &Path) -> Result<File, ServerError> {
+/// The lock of a data folder, which is free again once this is dropped.
+pub struct Lock(File);
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Closing the file would do, but for a process that is being started right now and holds it a little longer.
+        self.0.unlock().ok();
+    }
+}
+
+/// Takes the lock of a data folder.
+pub fn lock(data: &Path) -> Result<Lock, ServerError> {
     let path = data.join("lock");
     let file = File::options()
         .create(true)
@@ -204,7 +219,7 @@ fn lock(data: &Path) -> Result<File, ServerError> {
         .open(&path)
         .map_err(io("open the lock", &path))?;
     match file.try_lock() {
-        Ok(()) => Ok(file),
+        Ok(()) => Ok(Lock(file)),
         Err(TryLockError::WouldBlock) => Err(ServerError::Locked(data.to_owned())),
         Err(TryLockError::Error(e)) => Err(io("lock", path)(e)),
     }

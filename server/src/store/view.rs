@@ -52,8 +52,14 @@ impl replica::Store for View {
     ) -> Result<(), ServerError> {
         let last = self.vector.seq(device);
         let reader = &self.store.shelf.reader;
+        let mut next = after;
         self.store.index().places(self.team, device, after, &mut |place| {
             let entry = reader.entry(place)?;
+            next += 1;
+            if (entry.device, entry.seq) != (device, next) {
+                let why = format!("entry {next} of device {device} is not where it says");
+                return Err(ServerError::Index(why));
+            }
             Ok(entry.seq <= last && take(entry))
         })
     }

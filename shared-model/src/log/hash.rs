@@ -38,6 +38,22 @@ impl Hash {
     }
 }
 
+/// Makes the fingerprint of bytes that come piece by piece.
+#[derive(Debug, Clone, Default)]
+pub struct Hasher(Sha256);
+
+impl Hasher {
+    /// Takes in more bytes.
+    pub fn update(&mut self, bytes: &[u8]) {
+        self.0.update(bytes);
+    }
+
+    /// Returns the fingerprint of all bytes taken in.
+    pub fn finish(self) -> Hash {
+        Hash(self.0.finalize().into())
+    }
+}
+
 impl fmt::Display for Hash {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&URL_SAFE_NO_PAD.encode(self.0))

@@ -13,7 +13,7 @@ use sheaf_model::{
     replica::Store,
 };
 
-/// How many of the latest groups are looked at for one of the same bow, archer and distance.
+/// How many of the latest groups are looked at for one of the same bow, archer or distance.
 const LOOKED_BACK: usize = 300;
 
 /// Returns the distance of the group before.
@@ -61,26 +61,42 @@ pub fn last_or_only_bow(
     Ok(found.clone())
 }
 
-/// Returns the face that was typed, or that of the group before.
+/// Returns the face that was typed, or the one that the archer last shot at that distance; where nothing was shot there
+/// yet, that of the group before, with the distance in m at which it was shot.
 pub fn face_of(
+    home: &Home,
     typed: Option<&str>,
+    (archer, distance_m): (ThingId, f64),
     last: &Group,
     assumed: &mut Vec<String>,
-) -> Result<(String, Face), CliError> {
-    let code = match (typed, last.face_code()) {
-        (Some(code), _) => code.trim().to_lowercase(),
-        (None, Some(code)) => {
-            assumed.push(code.clone());
-            code
-        }
-        (None, None) => {
-            let codes: Vec<&str> = Face::codes().collect();
-            return Err(CliError::input("which face?")
-                .hint(format!("say it once with --face CODE; there are {}", codes.join(", "))));
-        }
+) -> Result<(String, Face, Option<f64>), CliError> {
+    if let Some(code) = typed.map(|code| code.trim().to_lowercase()) {
+        return Ok((code.clone(), Face::by_code(&code)?, None));
+    }
+    let there = |g: &Group| g.archer == Some(archer) && g.distance_m == Some(distance_m);
+    let here = latest(home, &|g| there(g) && g.face_code().is_some())?;
+    let guessed = if here.is_some() { None } else { last.distance_m };
+    let Some(code) = here.as_ref().unwrap_or(last).face_code() else {
+        let codes: Vec<&str> = Face::codes().collect();
+        return Err(CliError::input("which face?")
+            .hint(format!("say it once with --face CODE; there are {}", codes.join(", "))));
     };
     let face = Face::by_code(&code)?;
-    Ok((code, face))
+    assumed.push(code.clone());
+    Ok((code, face, guessed.filter(|from| *from != distance_m)))
+}
+
+/// Returns the arrow set of the archer's latest group with a bow, or that of the group before.
+pub fn last_arrows(
+    home: &Home,
+    (bow, archer): (ThingId, ThingId),
+    last: &Group,
+) -> Result<Option<ThingId>, CliError> {
+    if (last.bow, last.archer) == (Some(bow), Some(archer)) {
+        return Ok(last.arrows);
+    }
+    let with_it = latest(home, &|g| (g.bow, g.archer) == (Some(bow), Some(archer)))?;
+    Ok(with_it.map_or(last.arrows, |group| group.arrows))
 }
 
 /// Returns the arrow set that was typed, that of the group before, or the only one there is.
@@ -113,15 +129,19 @@ pub fn last_sight(
     (bow, archer, distance_m): (ThingId, ThingId, f64),
     assumed: &mut Vec<String>,
 ) -> Result<Option<String>, CliError> {
+    let same = |g: &Group| (g.bow, g.archer, g.distance_m) == (Some(bow), Some(archer), Some(distance_m));
+    // A walk-back is shot off the mark on purpose.
+    let sight = latest(home, &|g| same(g) && !g.is_walk_back())?.and_then(|group| group.sight);
+    assumed.extend(sight.as_ref().map(|label| format!("sight {label}")));
+    Ok(sight)
+}
+
+/// Returns the group in use that was recorded last of those that are wanted, among the latest ones.
+fn latest(home: &Home, wanted: &dyn Fn(&Group) -> bool) -> Result<Option<Group>, CliError> {
     for id in home.store().state().ids("group").rev().take(LOOKED_BACK) {
-        let Some(group) = home.store().thing("group", id)?.and_then(|t| kind::read::<Group>(&t).ok()) else {
-            continue;
-        };
-        let same = (group.bow, group.archer, group.distance_m) == (Some(bow), Some(archer), Some(distance_m));
-        // A walk-back is shot off the mark on purpose.
-        if same && !group.retired && !group.is_walk_back() {
-            assumed.extend(group.sight.as_ref().map(|label| format!("sight {label}")));
-            return Ok(group.sight);
+        let group = home.store().thing("group", id)?.and_then(|t| kind::read::<Group>(&t).ok());
+        if let Some(group) = group.filter(|g| !g.retired && wanted(g)) {
+            return Ok(Some(group));
         }
     }
     Ok(None)

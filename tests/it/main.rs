@@ -8,6 +8,7 @@ mod dial;
 mod forks;
 mod harness;
 mod names;
+mod newcomer;
 mod power_loss;
 mod questions;
 mod reference;

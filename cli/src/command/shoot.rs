@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Shoot,
-    assumed::{arrows_of, face_of, last_distance, last_group, last_or_only_bow, last_sight},
+    assumed::{arrows_of, face_of, last_arrows, last_distance, last_group, last_or_only_bow, last_sight},
     lookup::{self, Named},
     picture, planned, render, scoring,
     store::Home,
@@ -26,6 +26,7 @@ pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
     if let Some(at) = &frame.at {
         when::remark_if_ahead(at, env)?;
     }
+    remark_on_face(&frame, env)?;
     if !typed.is_empty() {
         let kept = keep(&mut home, &frame, &typed.join(" "), args, env)?;
         return answer(&[kept], env);
@@ -40,6 +41,19 @@ pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     answer(&kept, env)?;
     failed.map_or(Ok(()), Err)
+}
+
+/// Says that the face was guessed from another distance, and what to do where the guess is wrong.
+fn remark_on_face(frame: &Frame, env: &mut Env<'_>) -> Result<(), CliError> {
+    let Some(from_m) = frame.face_from_m else { return Ok(()) };
+    let m = |distance_m| render::number(distance_m, 2);
+    env.remark(format!(
+        "Note: nothing was shot at {} m yet, so the face is taken from {} m: {}. If it was another, `sheaf retire last` \
+         and shoot it again with --face CODE.",
+        m(frame.distance_m),
+        m(from_m),
+        frame.face_code
+    ))
 }
 
 /// Keeps an end a line, until an empty one or one that fails; returns what was kept and why it ended early.
@@ -86,6 +100,8 @@ struct Frame {
     distance_m: f64,
     face: Face,
     face_code: String,
+    /// The distance from which the face is taken, where none was shot at this one yet.
+    face_from_m: Option<f64>,
     arrows: Option<(ThingId, String)>,
     shaft_mm: f64,
     archer: ThingId,
@@ -124,21 +140,25 @@ impl Frame {
             }
             None => last_distance(&last, &mut assumed)?,
         };
-        let (face_code, face) = face_of(args.face.as_deref(), &last, &mut assumed)?;
-        let arrows = arrows_of(home, args.arrows.as_deref(), last.arrows, &mut assumed)?;
-        let shaft_mm = scoring::shaft_mm(home, arrows.as_ref().map(|(id, _)| *id))?;
         let archer = match &args.archer {
             Some(name) => lookup::find(home, "person", name)?.id,
             None => home.card().person,
         };
+        let (face_code, face, face_from_m) =
+            face_of(home, args.face.as_deref(), (archer, distance_m), &last, &mut assumed)?;
+        let before = last_arrows(home, (bow.id, archer), &last)?;
+        let arrows = arrows_of(home, args.arrows.as_deref(), before, &mut assumed)?;
+        let shaft_mm = scoring::shaft_mm(home, arrows.as_ref().map(|(id, _)| *id))?;
         let at = args.at.as_deref().map(|typed| when::read(typed, env)).transpose()?;
         let sight = match &args.sight {
             Some(label) => Some(label.trim().to_owned()).filter(|label| !label.is_empty()),
             None => last_sight(home, (bow.id, archer, distance_m), &mut assumed)?,
         };
         let plan = args.plan.clone();
-        let frame =
-            Self { bow, distance_m, face, face_code, arrows, shaft_mm, archer, at, assumed, sight, plan };
+        #[rustfmt::skip]
+        let frame = Self {
+            bow, distance_m, face, face_code, face_from_m, arrows, shaft_mm, archer, at, assumed, sight, plan,
+        };
         Ok((frame, words))
     }
 

@@ -1,6 +1,6 @@
 //! Values of fields as they are typed, where reading them takes a look at the records or at the clock.
 
-use crate::{CliError, Env, lookup, store::Home, when};
+use crate::{CliError, Env, lookup, mended, render, store::Home, when, words};
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
@@ -13,10 +13,12 @@ use std::collections::BTreeMap;
 /// Returns the field of a kind that is meant: its full name, or the name without its unit.
 pub fn field(kind: &str, typed: &str) -> Result<(&'static str, Form), CliError> {
     kind::field(kind, typed).ok_or_else(|| {
-        let near = lookup::nearest(typed.trim(), kind::fields_of(kind));
-        let near = if near.is_empty() { kind::fields_of(kind).collect() } else { near };
+        let all = mended::can_be_set(kind).join(", ");
+        let near = lookup::nearest(typed.trim(), mended::can_be_set(kind).into_iter());
+        let near =
+            if near.is_empty() { String::new() } else { format!("the nearest: {}; ", near.join(", ")) };
         CliError::input(format!("a {kind} has no field `{}`", typed.trim()))
-            .hint(format!("it has: {}", near.join(", ")))
+            .hint(format!("{near}what can be set: {all}"))
     })
 }
 
@@ -63,6 +65,23 @@ fn part(home: &Home, field: &str, typed: &str) -> Result<Value, CliError> {
         "limbs" | "string" => Ok(json!(lookup::find(home, "part", typed)?.id)),
         _ => Ok(lookup::find_known(home, "part", typed)?.map_or_else(|| json!(typed), |part| json!(part.id))),
     }
+}
+
+/// Returns the value of a field for people: names for ids, the clock on the wall, places of arrows.
+pub fn shown(field: &str, value: &Value, names: &BTreeMap<ThingId, String>) -> String {
+    match field {
+        "at" => when::shown(value.as_str()),
+        "points_mm" => points(value),
+        _ => words::shown(value, names),
+    }
+}
+
+fn points(value: &Value) -> String {
+    let point = |p: &Value| match p.as_array().map(Vec::as_slice) {
+        Some([x, y]) => format!("{},{}", render::plain(x), render::plain(y)),
+        _ => "M".into(),
+    };
+    value.as_array().map(|list| list.iter().map(point).collect::<Vec<_>>().join(" ")).unwrap_or_default()
 }
 
 /// Checks a record as it will be, where its fields have to fit one another.

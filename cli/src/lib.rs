@@ -11,6 +11,7 @@ mod error;
 mod exchange;
 mod fields;
 mod lookup;
+mod mended;
 mod picture;
 mod planned;
 mod remote;

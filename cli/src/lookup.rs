@@ -2,11 +2,11 @@
 
 use crate::{
     CliError,
-    args::{OfBow, Scale},
+    args::{Meant, OfBow, Scale},
     store::Home,
 };
 use serde::Deserialize;
-use sheaf_model::{id::ThingId, merge::Thing, replica::Store, verdict::Units};
+use sheaf_model::{id::ThingId, log::Stamp, merge::Thing, replica::Store, verdict::Units};
 use std::collections::BTreeMap;
 
 /// The kinds that people call by name, in the order in which a name is looked up.
@@ -76,10 +76,28 @@ pub fn find_any(home: &Home, text: &str) -> Result<Named, CliError> {
     find_among(home, ANY, text)
 }
 
+/// Returns the thing that a person means, of the kind in front of its name where there is one.
+pub fn find_meant(home: &Home, meant: &Meant) -> Result<Named, CliError> {
+    match meant.words.as_slice() {
+        [kind, name] => {
+            let kind = meant.kind().ok_or_else(|| {
+                CliError::input(format!("`{kind}` is no kind of record"))
+                    .hint(format!("one name is enough; put a name of two words in quotes: \"{kind} {name}\""))
+            })?;
+            find(home, kind.name(), name)
+        }
+        words => find_any(home, words.first().map_or("", String::as_str)),
+    }
+}
+
 /// Returns the thing that a person means, of one of some kinds.
 pub fn find_among(home: &Home, kinds: &[&'static str], text: &str) -> Result<Named, CliError> {
     let named = called(home, kinds)?;
-    known(home, kinds, &named, text)?.ok_or_else(|| unknown(kinds, &named, text))
+    match known(home, kinds, &named, text)? {
+        Some(found) => Ok(found),
+        None if text == "last" && kinds.contains(&"group") => Err(no_last_group(home)),
+        None => Err(unknown(kinds, &named, text)),
+    }
 }
 
 /// Returns the thing of a kind that a person means, or nothing where there is none; a text that can mean several
@@ -124,6 +142,35 @@ fn last_group(home: &Home) -> Result<Option<Named>, CliError> {
         }
     }
     Ok(None)
+}
+
+/// Says that there is no last group: none was recorded, or none is in use.
+fn no_last_group(home: &Home) -> CliError {
+    match home.store().state().ids("group").count() {
+        0 => CliError::input("there is no group yet").hint("`sheaf shoot` records one"),
+        n => CliError::input(format!(
+            "there is no last group: {} retired",
+            if n == 1 { "the only one is" } else { "all are" }
+        ))
+        .hint(
+            "`sheaf restore last` brings back the one retired last; `sheaf list groups --all` names them all",
+        ),
+    }
+}
+
+/// Returns the thing that is out of use and was taken out last, by whomever.
+pub fn retired_last(home: &Home) -> Result<Option<Named>, CliError> {
+    let mut found: Option<(Stamp, Named)> = None;
+    for kind in ANY {
+        home.store().visit_rewritten(kind, &mut |thing| {
+            let Some(named) = named(kind, thing).filter(|n| n.retired) else { return };
+            let at = thing.fields().get("retired").map(|field| field.now.stamp);
+            if let Some(at) = at.filter(|at| found.as_ref().is_none_or(|(latest, _)| latest < at)) {
+                found = Some((at, named));
+            }
+        })?;
+    }
+    Ok(found.map(|(_, named)| named))
 }
 
 /// Returns a thing with the name that it has; one that cannot be read has none.

@@ -18,7 +18,7 @@ fn the_face_is_the_one_last_shot_at_that_distance() {
     face(&["elm", "30m", "9@1", "--face", "wa_80"]);
     let (guessed, err) = face(&["70m", "9@1"]);
     assert!(
-        guessed == "wa_80" && err.contains("taken from 30 m") && err.contains("--face"),
+        guessed == "wa_80" && err.contains("taken from 30 m") && err.contains("face=CODE"),
         "{guessed}: {err}"
     );
     face(&["70m", "9@1", "--face", "wa_122"]);
@@ -49,4 +49,121 @@ fn the_arrows_are_those_last_shot_with_that_bow() {
     shoot("elm", &["--arrows", "blue"]);
     shoot("oak", &["--arrows", "red"]);
     assert!(shoot("elm", &[]).contains("As the last time: blue"));
+}
+
+#[test]
+fn a_face_put_right_keeps_the_places_and_says_so() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["shoot", "elm", "30m", "9@12", "8@3", "--face", "wa_80"]).0, 0);
+    let places = || json(&sheaf(&["show", "last", "--json"]).1)["fields"]["points_mm"].clone();
+    let before = places();
+    let (code, out, err) = sheaf(&["set", "group", "last", "face=WA_122"]);
+    assert!(code == 0 && out.contains("face wa_80 -> wa_122") && err.contains("in mm"), "{out}{err}");
+    assert!(err.contains("shots=") && places() == before, "{err}");
+    let (code, _, err) = sheaf(&["set", "group", "last", "face=wa_12"]);
+    assert!(code == 1 && err.contains("wa_122"), "{err}");
+    assert_eq!(sheaf(&["set", "group", "last", "shots=9@12 8@3", "face=wa_40"]).0, 0);
+    assert_eq!(places(), serde_json::json!([[0.0, 30.0], [50.0, 0.0]]), "rings of the face given with them");
+}
+
+#[test]
+fn arrows_typed_anew_take_the_place_of_the_old_ones() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["shoot", "elm", "30m", "1:9@12!", "2:8@3b", "--face", "wa_80"]).0, 0);
+    let (code, out, err) = sheaf(&["set", "group", "last", "shots=9@12 M"]);
+    assert!(code == 0 && out.contains("shots 0,60 100,0 -> 0,60 M"), "{out}{err}");
+    let shown = sheaf(&["show", "last"]).1;
+    assert!(shown.contains("Scores 9 M") && !shown.contains("flyers"), "{shown}");
+    for wrong in ["shots=", "shots=9@13", "shot=9@1"] {
+        let (code, _, err) = sheaf(&["set", "group", "last", wrong]);
+        assert!(code == 1 && err.contains("shot"), "{wrong}: {err}");
+    }
+    assert!(sheaf(&["show", "last"]).1.contains("Scores 9 M"));
+}
+
+#[test]
+fn a_value_in_a_change_can_be_put_right_and_taken_out() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["change", "elm", "plunger=2", "brace_height=215mm"]).0, 0);
+    assert_eq!(sheaf(&["change", "elm", "plunger=+1/4", "brace_height=271mm"]).0, 0);
+    let list = json(&sheaf(&["list", "changes", "--json"]).1);
+    let id = list[1]["id"].as_str().expect("an id");
+    let set = |field: &str| sheaf(&["set", "change", id, field]);
+    let (code, out, err) = set("brace_height=217mm");
+    assert!(code == 0 && out.contains("brace height 271 -> 217 mm"), "{out}{err}");
+    // A sign is relative to what was on the bow before that change, as in `sheaf change`.
+    assert!(set("plunger=+1/2").1.contains("plunger 2.25 -> 2.5 turns"));
+    let setup = || json(&sheaf(&["show", "elm", "--json"]).1)["setup"].clone();
+    assert_eq!(setup(), serde_json::json!({"brace_height_mm": 217.0, "plunger_turns": 2.5}));
+    assert_eq!(set("brace_height=").0, 0);
+    assert_eq!(setup(), serde_json::json!({"brace_height_mm": 215.0, "plunger_turns": 2.5}), "as before it");
+    assert!(!sheaf(&["list", "changes"]).1.contains("brace_height_mm=-"));
+    let err = set("tiller=").2;
+    assert!(err.contains("does not hold") && err.contains("plunger_turns"), "{err}");
+    let err = set("colour=red").2;
+    assert!(err.contains("tiller_mm") && err.contains("note"), "{err}");
+}
+
+#[test]
+fn what_was_retired_last_is_what_comes_back() {
+    let (_folder, sheaf) = begun();
+    for note in ["first", "second"] {
+        assert_eq!(sheaf(&["shoot", "elm", "30m", "9@1", "--face", "wa_80", "--note", note]).0, 0);
+    }
+    let (code, _, err) = sheaf(&["restore", "last"]);
+    assert!(code == 1 && err.contains("nothing is retired"), "{err}");
+    let list = json(&sheaf(&["list", "groups", "--json"]).1);
+    let ids: Vec<&str> = (0..2).map(|n| list[n]["id"].as_str().expect("an id")).collect();
+    let (_, out, _) = sheaf(&["retire", "last"]);
+    assert!(out.contains(&format!("sheaf restore {}", &ids[1][ids[1].len() - 8..])), "{out}");
+    assert!(sheaf(&["retire", ids[1]]).1.contains("already"));
+    assert_eq!(sheaf(&["retire", ids[0]]).0, 0);
+    let (code, _, err) = sheaf(&["retire", "last"]);
+    assert!(code == 1 && err.contains("all are retired") && err.contains("restore last"), "{err}");
+    assert_eq!(json(&sheaf(&["restore", "last", "--json"]).1)["id"], ids[0], "the one retired last");
+    assert_eq!(json(&sheaf(&["restore", "last", "--json"]).1)["id"], ids[1], "then the one before");
+    assert!(sheaf(&["restore", ids[1]]).1.contains("already"));
+}
+
+#[test]
+fn the_last_of_nothing_is_told_as_that() {
+    let (_folder, sheaf) = begun();
+    for words in [["analyse"].as_slice(), &["show", "last"], &["retire", "last"]] {
+        let (code, _, err) = sheaf(words);
+        assert!(code == 1 && err.contains("there is no group yet") && err.contains("sheaf shoot"), "{err}");
+    }
+}
+
+#[test]
+fn groups_are_listed_by_when_they_were_shot() {
+    let (_folder, sheaf) = begun();
+    let shoot = |at: &str, archer: &str| {
+        let words = ["shoot", "elm", "30m", "9@1", "--face", "wa_80", "--at", at, "--archer", archer];
+        assert_eq!(sheaf(&words).0, 0);
+    };
+    assert_eq!(sheaf(&["add", "person", "Birch"]).0, 0);
+    shoot("2026-03-03 10:00", "Ash");
+    shoot("2026-01-01 10:00", "Birch");
+    shoot("2026-02-02 10:00", "Ash");
+    let days = |words: &[&str]| -> Vec<String> {
+        let list = json(&sheaf(&[&["list", "groups", "--json"], words].concat()).1);
+        let at = |group: &Value| group["fields"]["at"].as_str().expect("a time")[5..10].to_owned();
+        list.as_array().expect("a list").iter().map(at).collect()
+    };
+    assert_eq!(days(&[]), ["01-01", "02-02", "03-03"]);
+    assert_eq!(days(&["--last", "2"]), ["02-02", "03-03"]);
+    assert_eq!(days(&["--archer", "Birch"]), ["01-01"]);
+    assert_eq!(days(&["--bow", "elm", "--last", "1"]), ["03-03"]);
+    assert!(sheaf(&["show", "last"]).1.contains("2026-02-02"), "`last` is the one recorded last");
+}
+
+#[test]
+fn a_kind_may_stand_in_front_of_a_name() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["shoot", "elm", "30m", "9@1", "--face", "wa_80"]).0, 0);
+    for words in [["show", "group", "last"], ["show", "bow", "elm"], ["retire", "bow", "elm"]] {
+        assert_eq!(sheaf(&words).0, 0, "{words:?}");
+    }
+    let (code, _, err) = sheaf(&["show", "old", "elm"]);
+    assert!(code == 1 && err.contains("\"old elm\""), "{err}");
 }

@@ -12,7 +12,10 @@ pub struct List {
     /// Only what belongs to this bow
     #[arg(long)]
     pub bow: Option<String>,
-    /// How many of the latest to list; 0 for all
+    /// Only what this archer shot or altered
+    #[arg(long)]
+    pub archer: Option<String>,
+    /// How many of the latest to list, by when they were shot or altered; 0 for all
     #[arg(long, value_name = "N", default_value_t = 20)]
     pub last: usize,
     /// Also what is retired
@@ -57,11 +60,27 @@ impl ValueEnum for Listed {
     }
 }
 
+/// A thing by its name or id, with its kind in front where wanted.
+#[derive(Debug, Group)]
+pub struct Meant {
+    /// Its name or id, its kind in front where wanted; `last` is the group recorded last, whenever it was shot
+    #[arg(required = true, num_args = 1..=2, value_name = "[KIND] NAME")]
+    pub words: Vec<String>,
+}
+
+impl Meant {
+    /// Returns the kind in front of the name.
+    pub fn kind(&self) -> Option<KindArg> {
+        KindArg::from_str(self.words.first()?, true).ok()
+    }
+}
+
 /// `sheaf show`
 #[derive(Debug, Group)]
 pub struct Show {
-    /// Its name or id; `last` is the group recorded last
-    pub name: String,
+    /// What is meant
+    #[command(flatten)]
+    pub meant: Meant,
     /// Also what it said before
     #[arg(long)]
     pub history: bool,
@@ -77,11 +96,12 @@ pub struct Timeline {
     pub last: usize,
 }
 
-/// `sheaf retire` and `sheaf restore`
+/// `sheaf restore`
 #[derive(Debug, Group)]
-pub struct Which {
-    /// Its name or id; `last` is the group recorded last
-    pub name: String,
+pub struct Restore {
+    /// Its name or id, its kind in front where wanted; `last` is what was retired last
+    #[arg(required = true, num_args = 1..=2, value_name = "[KIND] NAME")]
+    pub words: Vec<String>,
 }
 
 /// `sheaf settle`

@@ -11,7 +11,9 @@ mod team;
 
 pub use arrows::{Bare, Numbered, Walkback};
 pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
-pub use look::{Bundle, BundleWay, Completions, Compute, List, Listed, Settle, Show, Timeline, Which};
+pub use look::{
+    Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Restore, Settle, Show, Timeline,
+};
 pub use parse::{Parsed, definition, parse};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
 pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
@@ -231,10 +233,10 @@ With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\",
     Report(Report),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
-    Retire(Which),
+    Retire(Meant),
     /// Bring back something that was retired
     #[command(after_help = "Example: sheaf restore \"old string\"")]
-    Restore(Which),
+    Restore(Restore),
     /// List what two people wrote without seeing each other
     #[command(after_help = "Example: sheaf differences
 

@@ -9,8 +9,9 @@ use crate::{
     when,
     words::shown,
 };
+use serde::Deserialize;
 use serde_json::{Value, json};
-use sheaf_model::{face::Face, id::ThingId, merge::Thing, replica::Store};
+use sheaf_model::{face::Face, id::ThingId, merge::Thing, moment::Moment, replica::Store};
 use std::collections::BTreeMap;
 
 /// Lists the latest things of a kind, oldest first.
@@ -20,8 +21,7 @@ pub fn run(args: &List, env: &mut Env<'_>) -> Result<(), CliError> {
         Listed::Faces => return faces(env),
     };
     let home = Home::open(env)?;
-    let bow = args.bow.as_deref().map(|bow| lookup::find(&home, "bow", bow)).transpose()?.map(|b| b.id);
-    let (things, more) = latest(&home, kind, bow, args)?;
+    let (things, more) = latest(&home, kind, args)?;
     if env.json {
         let list: Vec<Value> = things.iter().map(as_json).collect();
         return env.print_json(&list);
@@ -33,7 +33,7 @@ pub fn run(args: &List, env: &mut Env<'_>) -> Result<(), CliError> {
     let names = lookup::names(&home, lookup::NAMED)?;
     table(kind, &things, &names).print(env)?;
     if more {
-        env.remark(format!("The latest {}; `--last 0` lists all.", args.last))?;
+        env.remark(format!("The latest {}, oldest first; `--last 0` lists all.", args.last))?;
     }
     Ok(())
 }
@@ -57,36 +57,41 @@ fn faces(env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(table.print(env)?)
 }
 
-fn latest(
-    home: &Home,
-    kind: &str,
-    bow: Option<ThingId>,
-    args: &List,
-) -> Result<(Vec<Thing>, bool), CliError> {
+/// What is looked at before a thing is listed.
+#[derive(Deserialize)]
+struct Row {
+    at: Option<String>,
+    archer: Option<ThingId>,
+    by: Option<ThingId>,
+    #[serde(default)]
+    retired: bool,
+}
+
+/// Returns the latest things of a kind that are wanted, by when they happened; those without a time by when they were
+/// recorded.
+fn latest(home: &Home, kind: &str, args: &List) -> Result<(Vec<Thing>, bool), CliError> {
+    let bow = args.bow.as_deref().map(|bow| lookup::find(home, "bow", bow)).transpose()?.map(|b| b.id);
+    let archer = lookup::archer(home, args.archer.as_deref())?;
     let most = if args.last == 0 { usize::MAX } else { args.last };
-    let mut found = Vec::new();
-    let wanted = |thing: &Thing| args.all || !is_retired(thing);
-    if let Some(bow) = bow {
-        home.store().visit(kind, Some(bow), &mut |thing| {
-            if wanted(thing) {
-                found.push(thing.clone());
-            }
-        })?;
-        let more = found.len() > most;
-        return Ok((found.split_off(found.len().saturating_sub(most)), more));
-    }
-    let state = home.store().state();
-    for id in state.ids(kind).rev() {
-        if let Some(thing) = state.thing(kind, id)?.filter(wanted) {
-            if found.len() == most {
-                found.reverse();
-                return Ok((found, true));
-            }
-            found.push(thing);
+    let mut found: Vec<(i64, ThingId)> = Vec::new();
+    home.store().visit(kind, bow, &mut |thing| {
+        // What cannot be read as a whole is listed all the same.
+        let row = thing.read::<Row>().ok();
+        let whose = row.as_ref().and_then(|r| r.archer.or(r.by));
+        let retired = row.as_ref().is_some_and(|r| r.retired);
+        if (args.all || !retired) && (archer.is_none() || archer == whose) {
+            let at = row.and_then(|r| Moment::read(&r.at?).ok());
+            found.push((at.map_or(i64::MIN, |at| at.unix_ms()), thing.id));
         }
+    })?;
+    found.sort();
+    let more = found.len() > most;
+    let latest = found.split_off(found.len().saturating_sub(most));
+    let mut things = Vec::new();
+    for (_, id) in latest {
+        things.extend(home.store().thing(kind, id)?);
     }
-    found.reverse();
-    Ok((found, false))
+    Ok((things, more))
 }
 
 fn is_retired(thing: &Thing) -> bool {
@@ -156,6 +161,7 @@ fn changes(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
     for thing in things {
         let v = values(thing);
         let set = |(name, value): (&String, &Value)| {
+            let value = Some(value).filter(|v| !v.is_null())?;
             Some(format!("{}={}", name.strip_prefix("set.")?, shown(value, names)))
         };
         table.row([

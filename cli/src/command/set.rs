@@ -1,8 +1,17 @@
 //! `sheaf set`: fields of something that was recorded.
 
-use crate::{CliError, Env, args::Set, fields, lookup, render, store::Home};
+use crate::{
+    CliError, Env,
+    args::Set,
+    fields, lookup,
+    mended::{self, Mended},
+    store::Home,
+};
 use serde_json::{Value, json, value::to_raw_value};
-use sheaf_model::replica::{Draft, Store};
+use sheaf_model::{
+    merge::Thing,
+    replica::{Draft, Store},
+};
 use std::collections::BTreeMap;
 
 /// Records new values of fields, and says what they were before.
@@ -12,17 +21,15 @@ pub fn run(args: &Set, env: &mut Env<'_>) -> Result<(), CliError> {
     let thing = lookup::find(&home, kind, &args.name)?;
     let before = home.store().thing(kind, thing.id)?;
     let old = before.as_ref().map(|t| t.fields()).unwrap_or_default();
+    let read = Pairs { kind, thing: &thing, before: before.as_ref() }.read(&home, &args.fields, env)?;
     let (mut set, mut said) = (BTreeMap::new(), Vec::new());
-    for pair in &args.fields {
-        let (name, typed) = pair.split_once('=').ok_or_else(|| {
-            CliError::input(format!("`{pair}` is no field with a value")).hint("write it like mass=330gr")
-        })?;
-        let (field, _) = fields::field(kind, name)?;
-        let value = fields::read_value(&home, kind, Some(thing.id), field, typed, env)?;
-        let was = old.get(field).map_or(Value::Null, |f| json!(f.now.value));
+    for (field, value) in read {
+        let was = old.get(&field).map_or(Value::Null, |f| json!(f.now.value));
         let raw =
             to_raw_value(&value).map_err(|e| CliError::bug(format!("{field} cannot be written: {e}")))?;
-        set.insert(field.to_owned(), raw);
+        if set.insert(field.clone(), raw).is_some() {
+            return Err(CliError::input(format!("{field} is given twice")).hint("write it once"));
+        }
         said.push((field, was, value));
     }
     let draft = Draft { kind: kind.into(), id: thing.id, set, settles: false };
@@ -33,8 +40,59 @@ pub fn run(args: &Set, env: &mut Env<'_>) -> Result<(), CliError> {
             said.iter().map(|(f, b, a)| json!({"field": f, "before": b, "after": a})).collect();
         return env.print_json(&json!({"kind": kind, "id": thing.id, "fields": fields}));
     }
-    for (field, was, value) in said {
-        writeln!(env.out, "Kept: {field} {} -> {}", render::plain(&was), render::plain(&value))?;
+    let names = lookup::names(&home, lookup::NAMED)?;
+    for (field, was, value) in &said {
+        writeln!(env.out, "Kept: {}", mended::told(field, was, value, &names))?;
+    }
+    let has = |name: &str| said.iter().any(|(field, ..)| field == name);
+    if kind == "group" && has("face") && !has("points_mm") {
+        let id = thing.id.short();
+        env.remark(format!(
+            "The arrows stay where they are in mm. Where they were typed as rings of the other face, enter them anew: \
+             `sheaf set group {id} shots=\"9@1 8@4\"`."
+        ))?;
     }
     Ok(())
+}
+
+/// What is set of which thing.
+struct Pairs<'a> {
+    kind: &'static str,
+    thing: &'a lookup::Named,
+    before: Option<&'a Thing>,
+}
+
+impl Pairs<'_> {
+    /// Reads pairs of field and value; the arrows of a group come last, since a face may be given with them.
+    fn read(&self, home: &Home, pairs: &[String], env: &mut Env<'_>) -> Result<Vec<Mended>, CliError> {
+        let (mut read, mut shots) = (Vec::new(), None);
+        for pair in pairs {
+            let (name, typed) = pair.split_once('=').ok_or_else(|| {
+                CliError::input(format!("`{pair}` is no field with a value")).hint("write it like mass=330gr")
+            })?;
+            let name = name.trim();
+            match self.kind {
+                "group" if name.eq_ignore_ascii_case("shots") => {
+                    if shots.replace(typed).is_some() {
+                        return Err(CliError::input("shots is given twice").hint("write all arrows in one"));
+                    }
+                }
+                "change" if mended::is_setting(name, typed) => {
+                    let pair = format!("{}={typed}", name.strip_prefix("set.").unwrap_or(name));
+                    read.push(mended::setting(home, self.before, &pair, env)?);
+                }
+                _ => {
+                    let (field, _) = fields::field(self.kind, name)?;
+                    let value = fields::read_value(home, self.kind, Some(self.thing.id), field, typed, env)?;
+                    read.push((field.to_owned(), value));
+                }
+            }
+        }
+        if let Some(typed) = shots {
+            let face = read.iter().find(|(field, _)| field == "face").map(|(_, value)| value);
+            let arrows = mended::arrows(self.before, face, typed)?;
+            read.extend(arrows);
+        }
+        Ok(read)
+    }
 }

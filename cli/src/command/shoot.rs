@@ -5,7 +5,7 @@ use crate::{
     args::Shoot,
     assumed::{arrows_of, face_of, last_arrows, last_distance, last_group, last_or_only_bow, last_sight},
     lookup::{self, Named},
-    picture, planned, render, scoring,
+    mended, picture, planned, render, scoring,
     store::Home,
     when,
     words::middle,
@@ -48,8 +48,8 @@ fn remark_on_face(frame: &Frame, env: &mut Env<'_>) -> Result<(), CliError> {
     let Some(from_m) = frame.face_from_m else { return Ok(()) };
     let m = |distance_m| render::number(distance_m, 2);
     env.remark(format!(
-        "Note: nothing was shot at {} m yet, so the face is taken from {} m: {}. If it was another, `sheaf retire last` \
-         and shoot it again with --face CODE.",
+        "Note: nothing was shot at {} m yet, so the face is taken from {} m: {}. If it was another, `sheaf set group last \
+         face=CODE shots=\"…\"` enters them anew.",
         m(frame.distance_m),
         m(from_m),
         frame.face_code
@@ -221,8 +221,8 @@ fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<Str
 }
 
 fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<Group, CliError> {
-    let marked = |given: &[u32], of: fn(&Shot) -> bool| -> Result<Option<Vec<u32>>, CliError> {
-        let mut list: Vec<u32> = (0..).zip(shots).filter(|(_, s)| of(s)).map(|(i, _)| i).collect();
+    let marked = |given: &[u32], typed: Option<Vec<u32>>| -> Result<Option<Vec<u32>>, CliError> {
+        let mut list = typed.unwrap_or_default();
         for n in given {
             match n.checked_sub(1).filter(|i| (*i as usize) < shots.len()) {
                 Some(i) => list.push(i),
@@ -238,7 +238,7 @@ fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<G
         list.dedup();
         Ok((!list.is_empty()).then_some(list))
     };
-    let numbers: Vec<Option<String>> = shots.iter().map(|s| s.arrow.clone()).collect();
+    let typed = mended::arrows_of(shots);
     let face = to_raw_value(&frame.face_code)
         .map_err(|e| CliError::bug(format!("the face cannot be written: {e}")))?;
     Ok(Group {
@@ -250,19 +250,14 @@ fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<G
         end: args.end.clone(),
         distance_m: Some(frame.distance_m),
         face: Some(face),
-        points_mm: Some(shots.iter().map(|s| s.at.map(|p| p.map(tenths))).collect()),
-        arrow_numbers: numbers.iter().any(Option::is_some).then_some(numbers),
-        flyers: marked(&args.flyer, |s| s.flyer)?,
-        bare: marked(&args.bare, |s| s.bare)?,
+        flyers: marked(&args.flyer, typed.flyers)?,
+        bare: marked(&args.bare, typed.bare)?,
         sight: frame.sight.clone(),
         note: args.note.clone(),
+        points_mm: typed.points_mm,
+        arrow_numbers: typed.arrow_numbers,
         ..Group::default()
     })
-}
-
-/// Positions are kept to a tenth of a millimetre: finer than anyone can read them.
-fn tenths(mm: f64) -> f64 {
-    (mm * 10.0).round() / 10.0
 }
 
 fn describe(

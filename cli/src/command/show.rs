@@ -4,11 +4,10 @@ use crate::{
     CliError, Env,
     args::Show,
     command::{differences, list},
-    lookup, picture,
+    fields, lookup, picture,
     render::{self, Side, Table},
     scoring,
     store::Home,
-    when,
     words::{middle, shown},
 };
 use serde_json::{Value, json};
@@ -26,7 +25,7 @@ use std::collections::BTreeMap;
 /// Shows the fields of a thing; of a bow also its setup, of a group also its figures.
 pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
-    let named = lookup::find_any(&home, &args.name)?;
+    let named = lookup::find_meant(&home, &args.meant)?;
     let thing = home.store().thing(named.kind, named.id)?;
     let thing =
         thing.ok_or_else(|| CliError::bug(format!("{} {} is listed but not there", named.kind, named.id)))?;
@@ -98,22 +97,13 @@ fn setup_table(setup: &Setup, names: &BTreeMap<ThingId, String>) -> Table {
 fn print_fields(thing: &Thing, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut table = Table::new(&[(&thing.kind, Side::Left), (&thing.id.to_string(), Side::Left)]);
     for (field, value) in list::values(thing) {
-        let text = match field.as_str() {
-            "at" => when::shown(value.as_str()),
-            "points_mm" => points(&value),
-            _ => shown(&value, names),
-        };
+        if value.is_null() {
+            continue;
+        }
+        let text = fields::shown(&field, &value, names);
         table.row([field, text]);
     }
     Ok(table.print(env)?)
-}
-
-fn points(value: &Value) -> String {
-    let point = |p: &Value| match p.as_array().map(Vec::as_slice) {
-        Some([x, y]) => format!("{},{}", render::plain(x), render::plain(y)),
-        _ => "M".into(),
-    };
-    value.as_array().map(|list| list.iter().map(point).collect::<Vec<_>>().join(" ")).unwrap_or_default()
 }
 
 /// Prints where a group lies, how wide it is and what it scored.

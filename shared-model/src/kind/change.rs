@@ -39,9 +39,10 @@ impl Kind for Change {
 }
 
 impl Change {
-    /// Returns what was set: setting and value.
+    /// Returns what was set: setting and value; one that was taken out again has none.
     pub fn settings(&self) -> impl Iterator<Item = (&str, &Value)> {
-        self.rest.iter().filter_map(|(field, value)| Some((field.strip_prefix("set.")?, value)))
+        let set = self.rest.iter().filter(|(_, value)| !value.is_null());
+        set.filter_map(|(field, value)| Some((field.strip_prefix("set.")?, value)))
     }
 
     /// Sets a setting.

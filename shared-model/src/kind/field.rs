@@ -3,6 +3,7 @@
 use super::setting::within;
 use crate::{
     ModelError,
+    face::Face,
     notation::{bare, quantity, unit_of},
 };
 use serde_json::{Value, json};
@@ -25,6 +26,8 @@ pub enum Form {
     Moment,
     /// A thing of this kind, by name.
     Link(&'static str),
+    /// A published face, by its code.
+    Face,
 }
 
 /// The fields that can be typed: kind, field, form. The bounds are generous: only slips lie outside (common practice,
@@ -64,6 +67,7 @@ pub const FIELDS: &[(&str, &str, Form)] = &[
     ("group", "session", Form::Text),
     ("group", "end", Form::Text),
     ("group", "distance_m", Form::Number(0.5, 400.0)),
+    ("group", "face", Form::Face),
     ("group", "sight", Form::Text),
     ("group", "note", Form::Text),
     ("baseline", "name", Form::Text),
@@ -101,6 +105,10 @@ pub fn value(name: &str, form: Form, typed: &str) -> Result<Value, ModelError> {
     let wrong = |code, why: String| ModelError::new(code, format!("{name}: `{typed}` {why}")).at(name);
     match form {
         Form::Text | Form::Moment | Form::Link(_) => text(name, typed),
+        Form::Face => {
+            let face = Face::by_code(&typed.trim().to_lowercase()).map_err(|e| e.at(name))?;
+            Ok(json!(face.code()))
+        }
         Form::Count(most) => match typed.trim().parse::<u32>() {
             Ok(n) if n <= most => Ok(json!(n)),
             _ => Err(wrong("out_of_range", format!("is no whole number from 0 to {most}"))),

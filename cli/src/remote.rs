@@ -201,8 +201,26 @@ impl Remote {
             500.. => {
                 CliError::out_of_reach(problem.detail).hint("what you recorded is kept; try again later")
             }
+            // What the service says there is for programs.
+            401 | 404
+                if self.token.is_some() && matches!(problem.code.as_str(), "no_token" | "unknown_team") =>
+            {
+                self.unknown_here()
+            }
             _ => CliError::refused(problem.detail),
         })
+    }
+
+    /// Says that the service does not know the device.
+    fn unknown_here(&self) -> CliError {
+        CliError::refused(format!(
+            "the service at {} does not know this device: it is not your team's service, or the device is shut out of it",
+            self.url
+        ))
+        .hint(
+            "where your team's service has moved to, `sheaf connect URL` follows it; else ask a keeper of the team. What \
+             you recorded is kept on this device",
+        )
     }
 
     fn unreachable(&self, e: &reqwest::Error) -> CliError {

@@ -9,6 +9,11 @@ pub fn now(env: &Env<'_>) -> Result<String, CliError> {
     Ok(text(&zoned(env.now_ms(), &env.zone)?))
 }
 
+/// Returns day and time of a moment of some device's clock, in the zone of this one.
+pub fn of_ms(ms: u64, env: &Env<'_>) -> Result<String, CliError> {
+    Ok(shown(Some(&text(&zoned(ms, &env.zone)?))))
+}
+
 /// Reads a moment: `10:30` (today), `yesterday 10:30`, `2026-04-12 10:30`, or RFC 3339.
 pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
     let typed = typed.trim();

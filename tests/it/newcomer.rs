@@ -1,6 +1,6 @@
 //! What somebody new to the programs stumbles over: what is taken over unasked, put right, and told.
 
-use crate::harness::alone::begun;
+use crate::harness::{alone::begun, team::Range};
 use serde_json::Value;
 
 fn json(text: &str) -> Value {
@@ -166,4 +166,106 @@ fn a_kind_may_stand_in_front_of_a_name() {
     }
     let (code, _, err) = sheaf(&["show", "old", "elm"]);
     assert!(code == 1 && err.contains("\"old elm\""), "{err}");
+}
+
+#[test]
+fn a_device_follows_its_team_to_another_address() {
+    let mut range = Range::open();
+    let keeper = range.keeper("Ash");
+    let birch = range.join(&keeper, "Birch", "archer");
+    birch.ok(&["add", "bow", "elm"]);
+    let old = range.url();
+    let other = Range::open();
+    let err = birch.fails(4, &["connect", &other.url()]);
+    assert!(err.contains("not your team's service") && !err.contains("Bearer"), "{err}");
+    assert!(err.contains(&format!("stays with {old}")), "{err}");
+    range.move_away();
+    let err = birch.fails(1, &["connect", &old]);
+    assert!(err.contains("already"), "{err}");
+    let out = birch.ok(&["connect", &range.url()]);
+    assert!(out.contains("answers at") && out.contains("1 entry sent") && !out.contains("igest"), "{out}");
+    keeper.ok(&["connect", &range.url()]);
+    assert!(keeper.ok(&["list", "bows"]).contains("elm"));
+    assert!(keeper.ok(&["sync", "--verbose"]).contains("digest"));
+}
+
+#[test]
+fn a_service_of_others_is_told_in_words_for_archers() {
+    let mut range = Range::open();
+    let keeper = range.keeper("Ash");
+    let home = keeper.home().join("replica.json");
+    let other = Range::open();
+    let card = std::fs::read_to_string(&home).expect("the card");
+    std::fs::write(&home, card.replace(&range.url(), &other.url())).expect("it can be written");
+    let err = keeper.fails(4, &["sync"]);
+    assert!(err.contains("does not know this device") && err.contains("sheaf connect URL"), "{err}");
+    assert!(!err.contains("Authorization"), "{err}");
+    range.kill();
+}
+
+#[test]
+fn a_team_without_a_server_needs_its_key() {
+    let (_folder, sheaf) = begun();
+    let (code, _, err) = sheaf(&["connect", "http://127.0.0.1:9"]);
+    assert!(
+        code == 1 && err.contains("--key") && err.contains("sheafd key") && err.contains("sheaf join"),
+        "{err}"
+    );
+}
+
+#[test]
+fn a_sync_that_brings_differences_says_so_and_they_have_their_times() {
+    let range = Range::open();
+    let keeper = range.keeper("Ash");
+    keeper.ok(&["add", "bow", "elm"]);
+    keeper.ok(&["sync"]);
+    let birch = range.join(&keeper, "Birch", "archer");
+    birch.ok(&["set", "bow", "elm", "note=heavy"]);
+    keeper.ok(&["set", "bow", "elm", "note=light"]);
+    birch.ok(&["sync"]);
+    let err = String::from_utf8(keeper.run(&["sync"]).stderr).expect("text");
+    assert!(err.contains("1 difference to settle: `sheaf differences`"), "{err}");
+    let err = String::from_utf8(keeper.run(&["sync"]).stderr).expect("text");
+    assert!(err.is_empty(), "nothing came in: {err}");
+    let told = keeper.ok(&["differences"]);
+    let by = |name: &str| told.lines().find(|l| l.contains(&format!("by {name}, 20"))).is_some();
+    assert!(by("Ash") && by("Birch"), "{told}");
+}
+
+#[test]
+fn a_history_has_times_and_names_the_latest_first() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["shoot", "elm", "30m", "9@1", "--face", "wa_80"]).0, 0);
+    assert_eq!(sheaf(&["add", "person", "Birch"]).0, 0);
+    let (_, out, _) = sheaf(&["set", "group", "last", "archer=Birch", "note=gusty"]);
+    assert!(out.contains("archer Ash -> Birch") && out.contains("note gusty"), "{out}");
+    assert_eq!(sheaf(&["set", "group", "last", "distance=18m"]).0, 0);
+    let shown = sheaf(&["show", "last", "--history"]).1;
+    let (_, history) = shown.split_once("latest first:\n").expect("a history");
+    let lines: Vec<&str> = history.lines().skip(1).collect();
+    assert!(lines[0].contains("distance_m") && lines[0].contains("18"), "{history}");
+    assert!(lines.iter().all(|l| l.contains("20") && l.contains("Ash")), "{history}");
+    assert!(lines.iter().any(|l| l.contains("archer") && l.contains("Birch")), "{history}");
+    assert!(!shown.contains("from edge to edge"), "no plot: {shown}");
+}
+
+#[test]
+fn the_plunger_and_its_turns_are_told_apart() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["change", "elm", "plunger=2", "plunger=the old one"]).0, 0);
+    let shown = sheaf(&["show", "elm"]).1;
+    assert!(shown.contains("\nplunger part ") && shown.contains("\nplunger   "), "{shown}");
+    let (_, out, _) = sheaf(&["add", "arrows", "blue"]);
+    assert!(!out.is_empty());
+    assert!(sheaf(&["set", "arrows", "blue", "mass=330gr"]).1.contains("mass 330 gr"));
+}
+
+#[test]
+fn a_bundle_that_brings_nothing_says_so() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("pair.sheaf");
+    let path = file.to_str().expect("a path of text");
+    assert_eq!(sheaf(&["bundle", "out", path]).0, 0);
+    let out = sheaf(&["bundle", "in", path]).1;
+    assert!(out.starts_with("Nothing new: 2 entries were here already."), "{out}");
 }

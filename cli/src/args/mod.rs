@@ -53,8 +53,10 @@ pub enum Command {
     /// Begin a team on this device; no server is needed
     #[command(after_help = "Example: sheaf start \"Elm pair\" --me Ash")]
     Start(Start),
-    /// Move the team of this device onto a server
-    #[command(after_help = "Example: sheaf connect https://sheaf.example --key FOUNDING-KEY")]
+    /// Move the team of this device onto a server, or follow the team's server to a new address
+    #[command(after_help = "Examples:
+  sheaf connect https://sheaf.example --key FOUNDING-KEY
+  sheaf connect https://new.sheaf.example          (the team's server has moved there)")]
     Connect(Connect),
     /// Come into a team with an invite; what this home recorded before comes along
     #[command(

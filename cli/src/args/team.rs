@@ -20,9 +20,9 @@ pub struct Start {
 pub struct Connect {
     /// Address of the server
     pub url: String,
-    /// The server's founding key
+    /// The server's founding key, for a team that is on no server yet
     #[arg(long)]
-    pub key: String,
+    pub key: Option<String>,
 }
 
 /// `sheaf join`
@@ -98,6 +98,9 @@ pub struct Sync {
     /// Say nothing but what needs attention
     #[arg(long, short)]
     pub quiet: bool,
+    /// Also say how much went over the network, and the digest of the records
+    #[arg(long, short, conflicts_with = "quiet")]
+    pub verbose: bool,
 }
 
 /// `sheaf shift-times`

@@ -3,6 +3,7 @@
 use crate::{
     CliError, Env,
     args::{Bundle, BundleWay},
+    command::differences,
     exchange::why_not,
     render,
     store::{Home, spare},
@@ -27,13 +28,12 @@ fn out(file: &Path, replace: bool, env: &mut Env<'_>) -> Result<(), CliError> {
     let count = entries.len();
     let bytes = journal::write_bundle(home.card().team, entries)?;
     fs::write(file, &bytes).map_err(|e| CliError::file("write", file, &e))?;
-    let digest = home.digest()?;
     if env.json {
+        let digest = home.digest()?;
         return env.print_json(&json!({"entries": count, "bytes": bytes.len(), "digest": digest}));
     }
     let size = render::thousands(bytes.len() as u64);
     writeln!(env.out, "Wrote {} ({size} bytes) to {}.", entries_of(count), file.display())?;
-    writeln!(env.out, "Digest {digest}")?;
     Ok(())
 }
 
@@ -50,8 +50,8 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
         .hint("records of another team are taken in by joining it, in a home of its own (--home DIR)"));
     }
     let absorbed = home.absorb(entries)?;
-    let digest = home.digest()?;
     if env.json {
+        let digest = home.digest()?;
         let refused: Vec<_> = absorbed
             .refused
             .iter()
@@ -63,7 +63,15 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     let known = absorbed.known;
     let were = if known == 1 { "was" } else { "were" };
-    writeln!(env.out, "Kept: {}, new here; {known} {were} here already.", entries_of(absorbed.kept))?;
+    let known = entries_of(known);
+    match absorbed.kept {
+        0 => writeln!(env.out, "Nothing new: {known} {were} here already.")?,
+        kept => writeln!(env.out, "Kept: {} new here; {known} {were} here already.", entries_of(kept))?,
+    }
+    let open = if absorbed.kept > 0 { differences::all(&home)?.len() } else { 0 };
+    if open > 0 {
+        env.remark(format!("{} to settle: `sheaf differences`.", render::count(open, "difference")))?;
+    }
     if !absorbed.refused.is_empty() {
         env.remark(format!("Not kept: {}.", entries_of(absorbed.refused.len())))?;
         for refused in absorbed.refused.iter().take(5) {
@@ -72,6 +80,5 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
         }
         env.remark("A sync brings what is missing; from another bundle, one with the entries before.")?;
     }
-    writeln!(env.out, "Digest {digest}")?;
     Ok(())
 }

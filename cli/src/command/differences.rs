@@ -1,6 +1,6 @@
 //! `sheaf differences`: what two people wrote without seeing each other.
 
-use crate::{CliError, Env, lookup, store::Home, words::shown};
+use crate::{CliError, Env, fields, lookup, store::Home, when};
 use serde::Serialize;
 use serde_json::{Value, json};
 use sheaf_model::{
@@ -56,9 +56,10 @@ pub fn run(env: &mut Env<'_>) -> Result<(), CliError> {
     for difference in found {
         writeln!(env.out, "{} {}, {}:", difference.kind, name(difference.id), difference.field)?;
         for (n, rival) in difference.values.iter().enumerate() {
-            let value = shown(&rival.value, &names);
+            let value = fields::shown(&difference.field, &rival.value, &names);
             let stands = if rival.stands { "  <- stands" } else { "" };
-            writeln!(env.out, "  {}  {value}  by {}{stands}", n + 1, name(rival.by))?;
+            let at = when::of_ms(rival.at_ms, env)?;
+            writeln!(env.out, "  {}  {value}  by {}, {at}{stands}", n + 1, name(rival.by))?;
         }
         let handle = difference.id.short();
         writeln!(env.out, "  settle it: sheaf settle {handle} {} --keep 1", difference.field)?;

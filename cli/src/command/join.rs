@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Join,
-    exchange::{carry_over, exchange_with_progress, level, tell},
+    exchange::{Detail, carry_over, exchange_with_progress, level, tell},
     lookup,
     remote::Remote,
     store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder, sync_into_place},
@@ -35,7 +35,7 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
     let carried = carry_over(&mut home, env)?;
     name_myself(&mut home, env, me.as_deref())?;
     let report = exchange_with_progress(&mut home, env, false)?;
-    tell(&home, &report, env)?;
+    tell(&home, &report, Detail::Brief, env)?;
     if let Some(old) = before.filter(|_| !env.json) {
         let folder = env.home.join(&old.journal);
         let folder = folder.display();

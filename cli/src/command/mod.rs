@@ -12,7 +12,7 @@ mod connect;
 mod demo;
 mod devices;
 mod dial;
-mod differences;
+pub mod differences;
 mod effects;
 mod expect;
 mod export;

@@ -8,13 +8,14 @@ use crate::{
     render::{self, Side, Table},
     scoring,
     store::Home,
+    when,
     words::{middle, shown},
 };
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
     kind::{self, Group, SETTINGS},
-    merge::Thing,
+    merge::{Assigned, Thing},
     replica::Store,
     stats::group::group as figures_of,
     timeline::{Setup, Timeline},
@@ -52,7 +53,9 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     if named.kind == "group" {
         let group = kind::read::<Group>(&thing)?;
         print_group(&home, &group, env)?;
-        writeln!(env.out, "{}", picture::group(&group, group.face().as_ref(), env))?;
+        if !args.history {
+            writeln!(env.out, "{}", picture::group(&group, group.face().as_ref(), env))?;
+        }
     }
     if args.history {
         print_history(&thing, &names, env)?;
@@ -85,6 +88,9 @@ fn setup_table(setup: &Setup, names: &BTreeMap<ThingId, String>) -> Table {
     for field in fields {
         let set = &setup[field];
         let (name, unit) = name_and_unit(field);
+        // A part and its adjustment can have one name: the plunger, and the turns of its spring.
+        let twin = unit.is_empty() && SETTINGS.iter().any(|s| s.name == name && !s.unit.is_empty());
+        let name = if twin { format!("{name} part") } else { name };
         let value = match set.value.as_f64() {
             Some(number) => render::number(number, 3),
             None => shown(&set.value, names),
@@ -142,18 +148,26 @@ fn history(thing: &Thing) -> Value {
     all.into()
 }
 
+/// Prints everything that was written of a thing, the latest first, whichever field it is about.
 fn print_history(
     thing: &Thing,
     names: &BTreeMap<ThingId, String>,
     env: &mut Env<'_>,
 ) -> Result<(), CliError> {
-    writeln!(env.out, "\nWhat was written, latest first:")?;
-    for field in thing.fields().into_keys() {
-        for said in thing.history(&field) {
-            let value = serde_json::from_str(said.value.get()).unwrap_or(Value::Null);
-            let by = names.get(&said.author).cloned().unwrap_or_else(|| said.author.short());
-            writeln!(env.out, "  {field} = {} by {by}", shown(&value, names))?;
-        }
+    let written: Vec<String> = thing.fields().into_keys().collect();
+    let mut all: Vec<(&str, Assigned<'_>)> = Vec::new();
+    for field in &written {
+        all.extend(thing.history(field).into_iter().map(|said| (field.as_str(), said)));
     }
-    Ok(())
+    all.sort_by(|(a, one), (b, other)| other.stamp.cmp(&one.stamp).then(a.cmp(b)));
+    let heads = [("written", Side::Left), ("by", Side::Left), ("field", Side::Left), ("value", Side::Left)];
+    let mut table = Table::new(&heads);
+    for (field, said) in all {
+        let value = serde_json::from_str(said.value.get()).unwrap_or(Value::Null);
+        let by = names.get(&said.author).cloned().unwrap_or_else(|| said.author.short());
+        let at = when::of_ms(said.stamp.tick.ms(), env)?;
+        table.row([at, by, field.to_owned(), fields::shown(field, &value, names)]);
+    }
+    writeln!(env.out, "\nWhat was written, latest first:")?;
+    Ok(table.print(env)?)
 }

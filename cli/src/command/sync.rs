@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Sync,
-    exchange::{exchange_with_progress, remark_on, tell},
+    exchange::{Detail, exchange_with_progress, remark_on, tell},
     store::Home,
 };
 
@@ -15,5 +15,6 @@ pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
     if args.quiet && calm && !env.json {
         return remark_on(&home, &report, env);
     }
-    tell(&home, &report, env)
+    let detail = if args.verbose { Detail::Full } else { Detail::Brief };
+    tell(&home, &report, detail, env)
 }

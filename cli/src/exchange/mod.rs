@@ -6,7 +6,7 @@ mod told;
 
 pub use clock::{ClockOff, forget_clock, recall_clock};
 pub use renew::carry_over;
-pub use told::{exchange_with_progress, remark_on, tell};
+pub use told::{Detail, exchange_with_progress, remark_on, tell};
 
 use crate::{
     CliError, Env,

@@ -1,7 +1,7 @@
 //! An exchange for people: how far it has come, and what it came to.
 
 use super::Report;
-use crate::{CliError, Env, lookup, render, store::Home, when, words::entries_of};
+use crate::{CliError, Env, command::differences, lookup, render, store::Home, when, words::entries_of};
 
 /// Exchanges, and shows how far it has come when a person watches.
 pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -> Result<Report, CliError> {
@@ -9,8 +9,17 @@ pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -
     super::sync(home, env, watched)
 }
 
+/// How much is said of a sync.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// What an archer wants to know.
+    Brief,
+    /// Also bytes, requests and the digest.
+    Full,
+}
+
 /// Says what a sync came to.
-pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+pub fn tell(home: &Home, report: &Report, detail: Detail, env: &mut Env<'_>) -> Result<(), CliError> {
     if let Some(renewed) = report.renewed {
         env.remark(format!(
             "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
@@ -35,33 +44,40 @@ pub fn tell(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliEr
     if env.json {
         return env.print_json(report);
     }
+    writeln!(env.out, "{} sent, {} received.", entries_of(report.sent), entries_of(report.received))?;
+    let agree = match report.agree {
+        true => "This device and the team's server hold the same records now.",
+        false => "The server holds more or less than this device: sync again.",
+    };
+    writeln!(env.out, "{agree}")?;
+    if detail == Detail::Brief {
+        return Ok(());
+    }
     writeln!(
         env.out,
-        "{} sent, {} received in {}; {} bytes out, {} in.",
-        entries_of(report.sent),
-        entries_of(report.received),
+        "{}; {} bytes out, {} in.\n{} in all, digest {}.",
         render::count(usize::try_from(report.traffic.requests).unwrap_or(usize::MAX), "request"),
         render::thousands(report.traffic.bytes_out),
-        render::thousands(report.traffic.bytes_in)
-    )?;
-    let agree = if report.agree {
-        "here and on the server"
-    } else {
-        "here; the server holds more or less than this device"
-    };
-    writeln!(
-        env.out,
-        "{} in all.\nDigest {} {agree}.",
+        render::thousands(report.traffic.bytes_in),
         entries_of(usize::try_from(report.entries).unwrap_or(usize::MAX)),
         report.digest
     )?;
     Ok(())
 }
 
-/// Says what needs attention in any case: names that came to be borne twice, and a wrong clock.
+/// Says how many differences there are to settle, once something came in.
+fn remark_on_differences(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    match if report.received > 0 { differences::all(home)?.len() } else { 0 } {
+        0 => Ok(()),
+        n => env.remark(format!("{} to settle: `sheaf differences`.", render::count(n, "difference"))),
+    }
+}
+
+/// Says what needs attention in any case: differences, names that came to be borne twice, and a wrong clock.
 pub fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     let shared = if report.received > 0 { lookup::shared_names(home)? } else { Vec::new() };
     shared.into_iter().try_for_each(|told| env.remark(told))?;
+    remark_on_differences(home, report, env)?;
     if !report.clock_is_off() {
         return Ok(());
     }

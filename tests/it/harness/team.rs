@@ -71,6 +71,13 @@ impl Range {
         }
     }
 
+    /// Stops the service and starts it on another address, as one that moves.
+    pub fn move_away(&mut self) {
+        self.kill();
+        self.address = "127.0.0.1:0".into();
+        self.start();
+    }
+
     /// Returns a path in the folder.
     pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)

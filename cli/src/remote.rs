@@ -72,6 +72,15 @@ impl Remote {
         &self.url
     }
 
+    /// Returns whether the address means the machine that asks, which no other machine can reach by it.
+    pub fn is_here(&self) -> bool {
+        let host = reqwest::Url::parse(&self.url).ok().and_then(|url| url.host_str().map(str::to_owned));
+        host.is_some_and(|host| {
+            let ip = host.trim_matches(['[', ']']).parse::<std::net::IpAddr>();
+            host == "localhost" || ip.is_ok_and(|ip| ip.is_loopback())
+        })
+    }
+
     /// Shows another secret from now on.
     pub fn show(&mut self, token: String) {
         self.token = Some(token);

@@ -92,10 +92,26 @@ pub enum Log {
 impl Data {
     /// Returns the data folder: as given, or by the XDG base directory specification.
     pub fn folder(&self) -> PathBuf {
+        self.data.clone().unwrap_or_else(Self::usual)
+    }
+
+    /// Returns what has to be typed for the same folder: nothing for the usual one.
+    pub fn words(&self) -> String {
+        match self.data.as_ref().filter(|data| **data != Self::usual()) {
+            None => String::new(),
+            Some(data) => {
+                let text = data.display().to_string();
+                let plain = text.chars().all(|c| c.is_alphanumeric() || "/._-+:@%,".contains(c));
+                // A quote inside ends the quoted text, stands for itself, and begins it again.
+                let quote = || format!("'{}'", text.replace('\'', "'\\''"));
+                format!(" --data {}", if plain { text.clone() } else { quote() })
+            }
+        }
+    }
+
+    fn usual() -> PathBuf {
         let set = |name| env::var_os(name).map(PathBuf::from).filter(|p| p.is_absolute());
-        self.data.clone().unwrap_or_else(|| {
-            let base = set("XDG_DATA_HOME").or_else(|| set("HOME").map(|home| home.join(".local/share")));
-            base.unwrap_or_else(|| PathBuf::from(".")).join("sheafd")
-        })
+        let base = set("XDG_DATA_HOME").or_else(|| set("HOME").map(|home| home.join(".local/share")));
+        base.unwrap_or_else(|| PathBuf::from(".")).join("sheafd")
     }
 }

@@ -19,10 +19,18 @@ pub fn key_path(data: &Path) -> PathBuf {
 
 /// Returns the founding key of a data folder, which is made when there is none yet.
 pub fn founding_key(data: &Path) -> Result<Code, ServerError> {
+    match known_founding_key(data)? {
+        Some(key) => Ok(key),
+        None => make(data, &key_path(data)),
+    }
+}
+
+/// Returns the founding key of a data folder; none where no service has run in it yet.
+pub fn known_founding_key(data: &Path) -> Result<Option<Code>, ServerError> {
     let path = key_path(data);
     match fs::read_to_string(&path) {
-        Ok(text) => read(&path, &text),
-        Err(e) if e.kind() == ErrorKind::NotFound => make(data, &path),
+        Ok(text) => read(&path, &text).map(Some),
+        Err(e) if e.kind() == ErrorKind::NotFound => Ok(None),
         Err(e) => Err(io("read the founding key", path)(e)),
     }
 }

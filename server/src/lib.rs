@@ -39,3 +39,8 @@ pub async fn serve(
 pub fn founding_key(data: &Path) -> Result<String, ServerError> {
     Ok(founding::founding_key(data)?.show())
 }
+
+/// Returns the founding key of a data folder; none where no service has run in it yet.
+pub fn known_founding_key(data: &Path) -> Result<Option<String>, ServerError> {
+    Ok(founding::known_founding_key(data)?.map(|key| key.show()))
+}

@@ -4,7 +4,7 @@ mod args;
 
 use args::{Args, Command, Log, Serve};
 use sheaf_server::{
-    Backup, Clock, Config, Server, ServerError, TeamReport, backup, check, founding_key, key_path, rebuild,
+    Backup, Clock, Config, Server, ServerError, TeamReport, backup, check, key_path, known_founding_key, rebuild,
     restore,
 };
 use std::{fs, io::Write as _, net::SocketAddr, path::Path, process::ExitCode};
@@ -36,7 +36,14 @@ fn main() -> ExitCode {
 type Failed = Box<dyn std::error::Error>;
 
 fn show_key(data: &Path) -> Result<(), Failed> {
-    writeln!(std::io::stdout(), "{}", founding_key(data)?)?;
+    let key = known_founding_key(data)?.ok_or_else(|| {
+        format!(
+            "no service has run in {} yet, so there is no key; start one with `sheafd serve`, or name the folder of the \
+             one that runs with --data FOLDER",
+            data.display()
+        )
+    })?;
+    writeln!(std::io::stdout(), "{key}")?;
     Ok(())
 }
 
@@ -105,8 +112,9 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     let mut out = std::io::stdout();
     writeln!(
         out,
-        "sheafd listens on http://{address}; the founding key is in {} (`sheafd key` prints it)",
-        key_path(&data).display()
+        "sheafd listens on http://{address}; the founding key is in {} (`sheafd key{}` prints it)",
+        key_path(&data).display(),
+        args.data.words()
     )?;
     out.flush()?;
     tracing::info!(%address, data = %data.display(), version = env!("CARGO_PKG_VERSION"), "listening");

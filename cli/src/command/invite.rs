@@ -14,6 +14,14 @@ pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
         valid_s: Some(args.hours * 3600),
     };
     let invite = remote.invite(home.card().team, &ask)?;
+    if remote.is_here() {
+        env.remark(format!(
+            "Note: {} means this machine only; nobody else can reach it. Start the service with `sheafd serve --listen \
+             0.0.0.0:7433`, follow it with `sheaf connect` and the name of this machine in its network, and give that \
+             address with the code.",
+            remote.url()
+        ))?;
+    }
     if env.json {
         return env.print_json(&serde_json::json!({
             "code": invite.code, "expires_ms": invite.expires_ms, "url": remote.url(), "role": invite.role,

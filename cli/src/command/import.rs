@@ -43,6 +43,8 @@ struct Outcome {
     refused: Vec<Trouble>,
     left_out: usize,
     notes: Vec<String>,
+    /// What the file names and the team does not have, with the nearest names.
+    unknown: Vec<String>,
     kept: bool,
 }
 
@@ -70,7 +72,8 @@ pub fn run(args: &Import, env: &mut Env<'_>) -> Result<(), CliError> {
         notes: table.notes.clone(),
         ..Outcome::default()
     };
-    if !table.troubles.is_empty() && !args.keep_good {
+    outcome.unknown = if args.create { Vec::new() } else { unknown(&table, &home)? };
+    if !outcome.unknown.is_empty() || (!table.troubles.is_empty() && !args.keep_good) {
         return refuse(&outcome, args, env);
     }
     let mut drafts = drafts(&table, &home, args, &mut outcome)?;
@@ -193,7 +196,6 @@ fn named(
     drafts: &mut Vec<Draft>,
 ) -> Result<BTreeMap<(&'static str, String), ThingId>, CliError> {
     let mut ids = BTreeMap::new();
-    let mut unknown = Vec::new();
     for named in table.names() {
         let known = lookup::all(home, named.kind)?;
         let id = match called(&known, &named.name) {
@@ -205,23 +207,25 @@ fn named(
                 drafts.push(draft);
                 id
             }
-            None => {
-                let near = nearest(&named.name, known.iter().map(|n| n.name.as_str())).join(", ");
-                let near = if near.is_empty() { near } else { format!(" (nearest: {near})") };
-                unknown.push(format!("{} `{}`{near}", named.kind, named.name));
-                continue;
-            }
+            None => continue,
         };
         ids.insert((named.kind, named.name), id);
     }
-    if !unknown.is_empty() {
-        return Err(CliError::input(format!(
-            "the file names what the team does not have: {}",
-            unknown.join("; ")
-        ))
-        .hint("add them with --create, or mend the names; --bow and --archer are for rows that name none"));
-    }
     Ok(ids)
+}
+
+/// Returns what the rows that can be read name and the team does not have, with the nearest names.
+fn unknown(table: &Table, home: &Home) -> Result<Vec<String>, CliError> {
+    let mut unknown = Vec::new();
+    for named in table.names() {
+        let known = lookup::all(home, named.kind)?;
+        if called(&known, &named.name).is_none() {
+            let near = nearest(&named.name, known.iter().map(|n| n.name.as_str())).join(", ");
+            let near = if near.is_empty() { near } else { format!(" (nearest: {near})") };
+            unknown.push(format!("{} `{}`{near}", named.kind, named.name));
+        }
+    }
+    Ok(unknown)
 }
 
 /// Returns the thing that a file means by a name or an id; of two with one name that which is in use.
@@ -243,10 +247,19 @@ fn refuse(outcome: &Outcome, args: &Import, env: &mut Env<'_>) -> Result<(), Cli
         env.print_json(outcome)?;
     }
     tell_troubles(outcome, env)?;
+    let add = "add them with --create, or mend the names; --bow and --archer are for rows that name none";
+    let named = format!("the file names what the team does not have: {}", outcome.unknown.join("; "));
+    if outcome.refused.is_empty() || args.keep_good {
+        return Err(CliError::input(named).hint(add));
+    }
     let bad = render::count(outcome.refused.len(), "row");
-    Err(CliError::input(format!("nothing was kept: {bad} of {} cannot be read", args.file.display())).hint(
-        format!("mend them, or keep the other {} with --keep-good", render::count(outcome.groups, "group")),
-    ))
+    let good = render::count(outcome.groups, "group");
+    let told = format!("nothing was kept: {bad} of {} cannot be read", args.file.display());
+    let mend = format!("mend them, or keep the other {good} with --keep-good");
+    Err(match outcome.unknown.is_empty() {
+        true => CliError::input(told).hint(mend),
+        false => CliError::input(format!("{told}, and {named}")).hint(format!("rows: {mend}; names: {add}")),
+    })
 }
 
 fn tell_troubles(outcome: &Outcome, env: &mut Env<'_>) -> Result<(), CliError> {

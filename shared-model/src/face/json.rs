@@ -12,7 +12,13 @@ impl Face {
     /// Reads a face from its code or from an object with zones; errors name their field within `field`.
     pub fn from_json(value: &Value, field: &str) -> Result<Self, ModelError> {
         let face = match value {
-            Value::String(code) => return Self::by_code(code).map_err(|error| error.at(field)),
+            Value::String(code) => {
+                return Self::by_code(code).map_err(|error| {
+                    let told =
+                        format!("{} (or give a face of your own as an object with zones)", error.message);
+                    ModelError::new(error.code, told).at(field)
+                });
+            }
             Value::Object(_) => own_face(value),
             other => Err(ModelError::new(
                 "wrong_type",

@@ -244,11 +244,7 @@ fn unknown_face(code: &str, wanted: &str) -> ModelError {
     let shown: String = code.chars().take(60).collect();
     ModelError::new(
         "unknown_face",
-        format!(
-            "no face has the code \"{shown}\"; the nearest are {} (or give a face of your own as an object \
-             with zones)",
-            near.join(", ")
-        ),
+        format!("no face has the code \"{shown}\"; the nearest are {}", near.join(", ")),
     )
     .at("face")
 }

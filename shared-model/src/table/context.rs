@@ -8,7 +8,10 @@ use super::{
     sheet::Row,
 };
 use crate::{ModelError, face::Face, id::ThingId, notation::Length, timeline::Moment};
-use serde_json::value::{RawValue, to_raw_value};
+use serde_json::{
+    Value,
+    value::{RawValue, to_raw_value},
+};
 use std::collections::BTreeMap;
 
 /// What the rows of one end share.
@@ -124,8 +127,10 @@ impl<'a> Contexts<'a> {
         let text = told.map(|(_, text)| text).or(self.options.usual.face.as_deref())?;
         let raw = raw_face(text);
         let face = self.faces.entry(raw.get().to_owned()).or_insert_with(|| {
-            let value = serde_json::from_str(raw.get()).unwrap_or_default();
-            Face::from_json(&value, "face")
+            match serde_json::from_str(raw.get()).unwrap_or_default() {
+                Value::String(code) => Face::by_code(&code),
+                own => Face::from_json(&own, "face"),
+            }
         });
         if let Err(error) = face {
             cells.trouble(told.map(|(index, _)| index), error.clone());

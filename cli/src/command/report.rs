@@ -48,7 +48,7 @@ fn print_rows(rows: &[Row], units: Units, env: &mut Env<'_>) -> Result<(), CliEr
         ("spread", Side::Right),
         ("right", Side::Right),
         ("high", Side::Right),
-        ("points", Side::Right),
+        ("expects", Side::Right),
         ("last shot", Side::Left),
     ];
     let mut table = Table::new(&heads);
@@ -72,9 +72,11 @@ fn print_rows(rows: &[Row], units: Units, env: &mut Env<'_>) -> Result<(), CliEr
     }
     table.print(env)?;
     let unit = units.unit();
-    let told =
-        format!("In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis.");
-    Ok(writeln!(env.out, "{told}")?)
+    let told = format!(
+        "In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis; expects: expected points an \
+         arrow, by where the arrows lie and how far they spread, not what was scored."
+    );
+    Ok(writeln!(env.out, "{}", render::fitted(&told, env.width))?)
 }
 
 fn print_looks(rows: &[Row], env: &mut Env<'_>) -> Result<(), CliError> {

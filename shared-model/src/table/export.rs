@@ -46,9 +46,8 @@ pub fn groups_csv<'a>(
     groups: impl IntoIterator<Item = (ThingId, &'a Group)>,
     name: &dyn Fn(ThingId) -> Option<String>,
 ) -> io::Result<()> {
-    let mut out = csv::Writer::from_writer(out);
+    let (mut out, called) = (csv::Writer::from_writer(out), |id: Option<ThingId>| called(id, name));
     out.write_record(GROUP_HEADERS)?;
-    let called = |id: Option<ThingId>| called(id, name);
     let (mut row, mut cell) = (ByteRecord::new(), String::new());
     for (id, group) in groups {
         push_shared(&mut row, &mut cell, id, group, &called);

@@ -82,6 +82,9 @@ pub struct Latest {
     pub face: Option<String>,
 }
 
+/// From so many arrows on the setup of a bow ought to be noted: fewer are someone's first tries.
+const SETUP_FROM_ARROWS: usize = 12;
+
 /// Returns the team's figures at a moment, milliseconds since 1970.
 ///
 /// # Errors
@@ -104,7 +107,7 @@ pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> 
         for (archer, season) in seasons {
             let archer = judge(store, archer, &season, asked, units, &names)?;
             let Some(mut row) = row(&season, &archer, (bow, name_of(&names, bow)), now_ms) else { continue };
-            if timeline.setup_now().is_empty() {
+            if timeline.setup_now().is_empty() && row.arrows >= SETUP_FROM_ARROWS {
                 row.look.push("nothing is noted of the bow's setup".into());
             }
             rows.push(row);

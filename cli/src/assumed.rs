@@ -3,8 +3,8 @@
 use crate::{
     CliError,
     lookup::{self, Named},
-    render,
     store::Home,
+    words::distance_words,
 };
 use sheaf_model::{
     face::Face,
@@ -22,7 +22,7 @@ pub fn last_distance(last: &Group, assumed: &mut Vec<String>) -> Result<f64, Cli
         CliError::input("how far was it?")
             .hint("write the distance with its unit after the bow, like 30m or 20yd")
     })?;
-    assumed.push(format!("{} m", render::number(distance_m, 2)));
+    assumed.push(distance_words(distance_m));
     Ok(distance_m)
 }
 

@@ -12,6 +12,7 @@ mod exchange;
 mod fields;
 mod lookup;
 mod mended;
+mod notes;
 mod picture;
 mod planned;
 mod remote;

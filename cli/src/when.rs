@@ -41,14 +41,22 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
     Ok(text(&zoned))
 }
 
-/// Remarks on a moment that is yet to come by more than a day: most often a year or a month mistyped.
-pub fn remark_if_ahead(at: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+/// Remarks on a moment that is yet to come by more than a day: most often a year or a month mistyped; `mend` is the
+/// command that puts it right.
+pub fn remark_if_ahead(at: &str, mend: &str, env: &mut Env<'_>) -> Result<(), CliError> {
     let ahead = Moment::read(at)?.unix_ms();
     if ahead <= i64::try_from(env.now_ms()).unwrap_or(i64::MAX).saturating_add(86_400_000) {
         return Ok(());
     }
     let shown = shown(Some(at));
-    env.remark(format!("Note: {shown} is yet to come by the clock of this device; if it was mistyped, mend it with `sheaf set`."))
+    env.remark(format!(
+        "Note: {shown} is yet to come by the clock of this device; if it was mistyped: `{mend}`."
+    ))
+}
+
+/// Returns the milliseconds since 1970 of a moment as it is kept; the least where there is none.
+pub fn unix_ms(at: Option<&str>) -> i64 {
+    at.and_then(|at| Moment::read(at).ok()).map_or(i64::MIN, |at| at.unix_ms())
 }
 
 /// Returns a moment moved by some milliseconds, at the same offset from UTC.

@@ -2,7 +2,7 @@
 
 use crate::render;
 use serde_json::{Value, json};
-use sheaf_model::{id::ThingId, timeline::Altered, verdict::name_and_unit, wire::Role};
+use sheaf_model::{id::ThingId, notation::Length, timeline::Altered, verdict::name_and_unit, wire::Role};
 use std::collections::BTreeMap;
 
 /// Returns a value for people: the name of the thing it points to where it does.
@@ -29,6 +29,21 @@ pub fn middle(mpi: [f64; 2], arrows: usize) -> String {
     };
     let (x, y) = (side(mpi[0], "left", "right"), side(mpi[1], "low", "high"));
     format!("Mean point of impact of {}: {x}, {y}", render::count(arrows, "arrow"))
+}
+
+/// Returns a distance in the unit in which it must have been typed: one that is whole in yards or feet and not in metres
+/// was.
+pub fn distance_words(distance_m: f64) -> String {
+    let whole = |unit: Length| {
+        let n = distance_m * 1000.0 / unit.mm();
+        // Distances are kept to a millionth of a metre.
+        Some(n).filter(|n| (n - n.round()).abs() * unit.mm() < 0.002)
+    };
+    match (whole(Length::M), whole(Length::Yd), whole(Length::Ft)) {
+        (None, Some(yards), _) => format!("{} yd", render::number(yards, 0)),
+        (None, None, Some(feet)) => format!("{} ft", render::number(feet, 0)),
+        _ => format!("{} m", render::number(distance_m, 2)),
+    }
 }
 
 /// Returns a count of entries in words.

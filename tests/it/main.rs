@@ -9,6 +9,7 @@ mod forks;
 mod harness;
 mod names;
 mod newcomer;
+mod newcomer_team;
 mod power_loss;
 mod questions;
 mod reference;

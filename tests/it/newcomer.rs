@@ -1,6 +1,6 @@
 //! What somebody new to the programs stumbles over: what is taken over unasked, put right, and told.
 
-use crate::harness::{alone::begun, team::Range};
+use crate::harness::alone::begun;
 use serde_json::Value;
 
 fn json(text: &str) -> Value {
@@ -169,70 +169,6 @@ fn a_kind_may_stand_in_front_of_a_name() {
 }
 
 #[test]
-fn a_device_follows_its_team_to_another_address() {
-    let mut range = Range::open();
-    let keeper = range.keeper("Ash");
-    let birch = range.join(&keeper, "Birch", "archer");
-    birch.ok(&["add", "bow", "elm"]);
-    let old = range.url();
-    let other = Range::open();
-    let err = birch.fails(4, &["connect", &other.url()]);
-    assert!(err.contains("not your team's service") && !err.contains("Bearer"), "{err}");
-    assert!(err.contains(&format!("stays with {old}")), "{err}");
-    range.move_away();
-    let err = birch.fails(1, &["connect", &old]);
-    assert!(err.contains("already"), "{err}");
-    let out = birch.ok(&["connect", &range.url()]);
-    assert!(out.contains("answers at") && out.contains("1 entry sent") && !out.contains("igest"), "{out}");
-    keeper.ok(&["connect", &range.url()]);
-    assert!(keeper.ok(&["list", "bows"]).contains("elm"));
-    assert!(keeper.ok(&["sync", "--verbose"]).contains("digest"));
-}
-
-#[test]
-fn a_service_of_others_is_told_in_words_for_archers() {
-    let mut range = Range::open();
-    let keeper = range.keeper("Ash");
-    let home = keeper.home().join("replica.json");
-    let other = Range::open();
-    let card = std::fs::read_to_string(&home).expect("the card");
-    std::fs::write(&home, card.replace(&range.url(), &other.url())).expect("it can be written");
-    let err = keeper.fails(4, &["sync"]);
-    assert!(err.contains("does not know this device") && err.contains("sheaf connect URL"), "{err}");
-    assert!(!err.contains("Authorization"), "{err}");
-    range.kill();
-}
-
-#[test]
-fn a_team_without_a_server_needs_its_key() {
-    let (_folder, sheaf) = begun();
-    let (code, _, err) = sheaf(&["connect", "http://127.0.0.1:9"]);
-    assert!(
-        code == 1 && err.contains("--key") && err.contains("sheafd key") && err.contains("sheaf join"),
-        "{err}"
-    );
-}
-
-#[test]
-fn a_sync_that_brings_differences_says_so_and_they_have_their_times() {
-    let range = Range::open();
-    let keeper = range.keeper("Ash");
-    keeper.ok(&["add", "bow", "elm"]);
-    keeper.ok(&["sync"]);
-    let birch = range.join(&keeper, "Birch", "archer");
-    birch.ok(&["set", "bow", "elm", "note=heavy"]);
-    keeper.ok(&["set", "bow", "elm", "note=light"]);
-    birch.ok(&["sync"]);
-    let err = String::from_utf8(keeper.run(&["sync"]).stderr).expect("text");
-    assert!(err.contains("1 difference to settle: `sheaf differences`"), "{err}");
-    let err = String::from_utf8(keeper.run(&["sync"]).stderr).expect("text");
-    assert!(err.is_empty(), "nothing came in: {err}");
-    let told = keeper.ok(&["differences"]);
-    let by = |name: &str| told.lines().find(|l| l.contains(&format!("by {name}, 20"))).is_some();
-    assert!(by("Ash") && by("Birch"), "{told}");
-}
-
-#[test]
 fn a_history_has_times_and_names_the_latest_first() {
     let (_folder, sheaf) = begun();
     assert_eq!(sheaf(&["shoot", "elm", "30m", "9@1", "--face", "wa_80"]).0, 0);
@@ -268,4 +204,108 @@ fn a_bundle_that_brings_nothing_says_so() {
     assert_eq!(sheaf(&["bundle", "out", path]).0, 0);
     let out = sheaf(&["bundle", "in", path]).1;
     assert!(out.starts_with("Nothing new: 2 entries were here already."), "{out}");
+}
+
+#[test]
+fn a_moment_to_come_is_told_with_the_command_that_mends_it() {
+    let (_folder, sheaf) = begun();
+    let at = ["--at", "2999-01-01 10:00"];
+    let shot = sheaf(&[&["shoot", "elm", "30m", "9@1", "--face", "wa_80"], &at[..]].concat());
+    let changed = sheaf(&[&["change", "elm", "plunger=2"], &at[..]].concat());
+    for (kind, (code, _, err)) in [("group", shot), ("change", changed)] {
+        let (_, command) = err.split_once("`sheaf ").expect("a command");
+        let words: Vec<&str> = command.split(' ').take(3).collect();
+        assert!(code == 0 && words[..2] == ["set", kind], "{err}");
+        assert_eq!(sheaf(&["set", kind, words[2], "at=2026-01-01 10:00"]).0, 0, "{err}");
+    }
+    assert!(!sheaf(&["show", "last"]).1.contains("2999"));
+}
+
+#[test]
+fn a_report_says_expected_and_leaves_first_tries_in_peace() {
+    let (_folder, sheaf) = begun();
+    let shots = ["9@1", "9@2", "9@3", "9@4", "9@5", "9@6"];
+    let shoot = || sheaf(&[&["shoot", "elm", "30m", "--face", "wa_80"], &shots[..]].concat()).0;
+    assert_eq!(shoot(), 0);
+    let told = sheaf(&["report"]).1;
+    assert!(told.contains("expected points an arrow") && !told.contains("setup."), "{told}");
+    assert_eq!(shoot(), 0);
+    assert!(
+        sheaf(&["report"]).1.contains("nothing is noted of the bow's setup"),
+        "from two ends on it is asked for"
+    );
+}
+
+#[test]
+fn sessions_are_those_of_the_groups() {
+    let (_folder, sheaf) = begun();
+    assert!(sheaf(&["list", "sessions"]).1.contains("--session"));
+    for (at, session) in
+        [("2026-02-01 10:00", "indoors"), ("2026-02-01 11:00", "indoors"), ("2026-01-01 09:00", "")]
+    {
+        let words = ["shoot", "elm", "18m", "9@1", "8@1", "--face", "wa_40", "--at", at];
+        let named = ["--session", session];
+        assert_eq!(sheaf(&[&words[..], if session.is_empty() { &[] } else { &named }].concat()).0, 0);
+    }
+    let list = json(&sheaf(&["list", "sessions", "--json"]).1);
+    let told: Vec<(&str, u64, u64)> = list
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|s| {
+            (
+                s["session"].as_str().expect("a name"),
+                s["groups"].as_u64().expect("a count"),
+                s["arrows"].as_u64().expect("a count"),
+            )
+        })
+        .collect();
+    assert_eq!(told, [("2026-01-01", 1, 2), ("indoors", 2, 4)]);
+    let table = sheaf(&["list", "sessions", "--bow", "elm"]).1;
+    assert!(table.contains("2026-02-01 11:00") && table.contains("Ash"), "{table}");
+}
+
+#[test]
+fn an_import_tells_bad_rows_and_unknown_names_together() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("groups.csv");
+    let head = "date,bow,archer,face,x_mm,y_mm\n";
+    let path = file.to_str().expect("a path of text");
+    let import = |rows: &str, words: &[&str]| {
+        std::fs::write(&file, format!("{head}{rows}")).expect("a file");
+        sheaf(&[&["import", path, "--distance", "30m"], words].concat())
+    };
+    let rows = "2026-04-12,oak,Ash,wa_80,1,2\n2026-04-13,elm,Ash,wa_80,1,zz\n2026-04-13,yew,Ash,wa_81,1,2\n";
+    let (code, _, err) = import(rows, &[]);
+    assert!(
+        code == 1 && err.contains("line 3") && err.contains("bow `oak`") && err.contains("--create"),
+        "{err}"
+    );
+    assert!(err.contains("wa_80") && !err.contains("zones"), "a cell holds a code: {err}");
+    let (code, _, err) = import(rows, &["--keep-good"]);
+    assert!(code == 1 && err.contains("line 3") && err.contains("bow `oak`"), "{err}");
+    assert_eq!(sheaf(&["list", "groups", "--json"]).1.trim(), "[]");
+    let (code, out, err) = import(rows, &["--keep-good", "--create"]);
+    assert!(code == 0 && out.contains("Added bow oak"), "{out}{err}");
+    let bows = sheaf(&["list", "bows"]).1;
+    assert!(bows.contains("oak") && !bows.contains("yew"), "yew stands only in a bad row: {bows}");
+}
+
+#[test]
+fn a_ring_without_its_clock_is_told_as_that() {
+    let (_folder, sheaf) = begun();
+    let (code, _, err) = sheaf(&["shoot", "elm", "10", "9", "8", "--face", "wa_80"]);
+    assert!(code == 1 && err.contains("10@4:30") && err.contains("10m") && err.contains("clock"), "{err}");
+}
+
+#[test]
+fn a_distance_is_echoed_in_the_unit_it_was_typed_in() {
+    let (_folder, sheaf) = begun();
+    for (typed, shown) in
+        [("20yd", "20 yd"), ("30m", "30 m"), ("18.5m", "18.5 m"), ("50yd", "50 yd"), ("20ft", "20 ft")]
+    {
+        let out = sheaf(&["shoot", "elm", typed, "9@1", "--face", "wa_80"]).1;
+        assert!(out.contains(&format!("elm at {shown} on")), "{typed}: {out}");
+    }
+    assert!(sheaf(&["list", "groups"]).1.contains("20 yd"));
 }

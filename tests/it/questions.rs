@@ -177,6 +177,7 @@ fn a_plan_is_shot_in_its_order_and_says_when_it_is_settled() {
             (&next["place"], next["setup"].as_str()),
             (&place.into(), Some(setup.to_string().as_str()))
         );
+        assert_eq!((&next["end"], &next["plan"]), (&(place + 1).into(), &"stiffer".into()));
         let turns = format!("plunger={}", if setup == 'A' { 2.0 } else { 2.5 });
         assert_eq!(sheaf(&["change", "elm", &turns]).0, 0);
         let right = if setup == 'A' { 0.0 } else { 120.0 };

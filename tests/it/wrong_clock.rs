@@ -57,7 +57,7 @@ fn a_clock_three_hours_ahead_is_told_and_its_times_are_shifted_back() {
     assert_eq!(times(T0 + 6), wrong);
     assert!(ok(T0 + 7, &["shift-times"]).0.contains("Kept: moved 2 records"));
     let right = times(T0 + 8);
-    assert_eq!(right[0], wrong[0], "what was recorded by a right clock stays");
+    assert!(right.contains(&wrong[0]), "what was recorded by a right clock stays: {wrong:?} {right:?}");
     assert_eq!(right[1][..16], right[0][..16], "{right:?}");
     let (code, _, err) = sheaf(&home, T0 + 9, &["shift-times"]);
     assert!(code == 1 && err.contains("sheaf sync"), "shifted once, not twice: {err}");

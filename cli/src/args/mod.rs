@@ -16,7 +16,7 @@ pub use look::{
 };
 pub use parse::{Parsed, definition, parse};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
-pub use record::{Add, AddWhat, Change, KindArg, Set, Shoot};
+pub use record::{Add, AddWhat, Change, KindArg, NewNote, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
 pub use team::{Connect, Demo, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
 
@@ -97,7 +97,9 @@ Example: sheaf shift-times --dry-run"
     #[command(after_help = "Examples:
   sheaf set arrows blue mass=330gr
   sheaf set person Ash draw_length=28.5in bow_arm=left
-  sheaf set group 9f3c01d2 note=\"gusty from the left\"")]
+  sheaf set group 9f3c01d2 note=\"gusty from the left\"
+  sheaf set group last face=wa_80 shots=\"9@1 8@4\"       (all arrows of the group anew)
+  sheaf set change 5b20c7aa brace_height=217mm plunger=   (nothing behind the sign takes it out)")]
     Set(Set),
     /// Record what was altered on a bow
     #[command(after_help = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write
@@ -124,26 +126,46 @@ Examples:
 With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\", \"assumed\",
 \"off_face\", \"mean_mm\", \"mean_radius_mm\"}]}")]
     Shoot(Shoot),
+    /// Write a remark about a bow, a person, a group or anything else that was recorded
+    #[command(
+        after_help = "`sheaf show` shows the notes about a thing, `sheaf timeline` those about a bow and its groups.
+
+Examples:
+  sheaf note elm \"nocking point looks worn\"
+  sheaf note Birch \"hold the follow-through\"
+  sheaf note last \"gusty from the left\"
+
+With --json: {\"note\", \"about\", \"bow\", \"at\", \"text\"}"
+    )]
+    Note(NewNote),
     /// List people, bows, parts, arrows, changes, groups and so on
-    #[command(after_help = "Examples:
+    #[command(
+        after_help = "Sessions are those of the groups: a name given with --session, or an archer's day. A mark is a sight reading of a distance, a baseline
+a setup with a name; both come in by sync from other programs of the team, and can be
+looked at, set and retired here.
+
+Examples:
   sheaf list bows
-  sheaf list groups --bow elm --last 10
+  sheaf list groups --bow elm --archer Ash --last 10
+  sheaf list notes
   sheaf list faces
 
 With --json: a list of {\"kind\", \"id\", \"name\", \"retired\", \"fields\"}; of faces, of {\"code\", \"name\",
-\"diameter_mm\", \"inner_ten\"}")]
+\"diameter_mm\", \"inner_ten\"}"
+    )]
     List(List),
     /// Show one thing: a bow with its setup, a group with its plot, a person, a part
     #[command(after_help = "Examples:
   sheaf show elm
   sheaf show last
 
-With --json: {\"kind\", \"id\", \"name\", \"retired\", \"fields\", \"differences\"}, with --history\n\"history\", and of a bow \"setup\"")]
+With --json: {\"kind\", \"id\", \"name\", \"retired\", \"fields\", \"differences\", \"notes\"}, with\n--history \"history\", and of a bow \"setup\"")]
     Show(Show),
     /// Show what happened to a bow, in order, with the groups shot in each stretch
     #[command(after_help = "Example: sheaf timeline elm --last 5
 
-With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\", \"arrows\"}], \"unplaced\"}")]
+With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\", \"arrows\"}], \"unplaced\",
+\"notes\"}")]
     Timeline(Timeline),
     /// Show how a group lies, or every session with a bow
     #[command(after_help = "Examples:
@@ -180,7 +202,7 @@ With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those 
   sheaf shoot elm --plan stiffer 9@4:30 X@12 10@3 8@7 9@1 9@2
   sheaf plan show
 
-With --json: of new {\"plan\", \"design\"}, of next {\"place\", \"setup\", \"settings\", \"words\"}, of show {\"plan\",
+With --json: of new {\"plan\", \"design\"}, of next {\"plan\", \"end\", \"place\", \"setup\", \"settings\", \"words\"}, of show {\"plan\",
 \"promise\", \"verdict\", \"next\", \"figures\": those of `sheaf compute plan-verdict --help`}")]
     Plan(Plan),
     /// Say which numbered arrows keep landing apart from their set
@@ -237,7 +259,9 @@ With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\",
     #[command(after_help = "Example: sheaf retire \"old string\"")]
     Retire(Meant),
     /// Bring back something that was retired
-    #[command(after_help = "Example: sheaf restore \"old string\"")]
+    #[command(after_help = "Examples:
+  sheaf restore \"old string\"
+  sheaf restore last             (what was retired last)")]
     Restore(Restore),
     /// List what two people wrote without seeing each other
     #[command(after_help = "Example: sheaf differences

@@ -176,6 +176,18 @@ pub struct Set {
     pub fields: Vec<String>,
 }
 
+/// `sheaf note`
+#[derive(Debug, Group)]
+pub struct NewNote {
+    /// What it is about: its name or id; `last` is the group recorded last
+    pub about: String,
+    /// The words
+    pub text: String,
+    /// When, for example 10:30 or 2026-04-12 10:30; now when left out
+    #[arg(long)]
+    pub at: Option<String>,
+}
+
 /// `sheaf change`
 #[derive(Debug, Group)]
 pub struct Change {

@@ -26,9 +26,6 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
             .hint("write it like plunger_turns=+1/4; `sheaf change --settings` lists the settings"));
     }
     let at = args.at.as_deref().map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
-    if args.at.is_some() {
-        when::remark_if_ahead(&at, env)?;
-    }
     let setup = Timeline::read(home.store(), bow.id)?.setup_at(Moment::read(&at)?.unix_ms());
     let altered = altered(&home, &setup, &args.values, env)?;
     let mut change = Change {
@@ -41,6 +38,10 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &change)?])?;
+    if args.at.is_some() {
+        let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
+        when::remark_if_ahead(&at, &mend, env)?;
+    }
     let cautions = cautions(&altered);
     if env.json {
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();

@@ -3,11 +3,12 @@
 use crate::{
     CliError, Env,
     args::{List, Listed},
-    lookup,
+    command::sessions,
+    lookup, notes,
     render::{self, Side, Table},
     store::Home,
     when,
-    words::shown,
+    words::{distance_words, shown},
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -21,6 +22,9 @@ pub fn run(args: &List, env: &mut Env<'_>) -> Result<(), CliError> {
         Listed::Faces => return faces(env),
     };
     let home = Home::open(env)?;
+    if kind == "session" {
+        return sessions::run(&home, args, env);
+    }
     let (things, more) = latest(&home, kind, args)?;
     if env.json {
         let list: Vec<Value> = things.iter().map(as_json).collect();
@@ -115,6 +119,7 @@ fn table(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Tab
     match kind {
         "group" => groups(things, names),
         "change" => changes(things, names),
+        "note" => noted(things, names),
         _ => others(kind, things, names),
     }
 }
@@ -139,7 +144,7 @@ fn groups(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
             when::shown(v.get("at").and_then(Value::as_str)),
             cell("bow"),
             cell("archer"),
-            distance.map(|d| format!("{} m", render::number(d, 2))).unwrap_or_default(),
+            distance.map(distance_words).unwrap_or_default(),
             cell("face"),
             v.get("points_mm").and_then(Value::as_array).map_or(0, Vec::len).to_string(),
             retired(thing),
@@ -168,6 +173,32 @@ fn changes(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
             when::shown(v.get("at").and_then(Value::as_str)),
             v.get("bow").map(|value| shown(value, names)).unwrap_or_default(),
             v.iter().filter_map(set).collect::<Vec<String>>().join(" "),
+            retired(thing),
+            thing.id.short(),
+        ]);
+    }
+    table
+}
+
+fn noted(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
+    let heads = [
+        ("when", Side::Left),
+        ("by", Side::Left),
+        ("about", Side::Left),
+        ("note", Side::Left),
+        ("", Side::Left),
+        ("id", Side::Left),
+    ];
+    let mut table = Table::new(&heads);
+    for thing in things {
+        let v = values(thing);
+        let name = |id: ThingId| names.get(&id).cloned().unwrap_or_else(|| id.short());
+        let about = v.get("about").and_then(|id| id.as_str()?.parse().ok()).map(name);
+        table.row([
+            when::shown(v.get("at").and_then(Value::as_str)),
+            notes::author(thing).map(name).unwrap_or_default(),
+            about.unwrap_or_default(),
+            v.get("text").map(render::plain).unwrap_or_default(),
             retired(thing),
             thing.id.short(),
         ]);

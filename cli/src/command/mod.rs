@@ -20,9 +20,11 @@ mod import;
 mod invite;
 mod join;
 mod list;
+mod note;
 mod plan;
 mod report;
 mod retire;
+mod sessions;
 mod set;
 mod settle;
 mod shift_times;
@@ -43,6 +45,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Add(args) => add::run(&args, env),
         Command::Set(args) => set::run(&args, env),
         Command::Change(args) => change::run(&args, env),
+        Command::Note(args) => note::run(&args, env),
         Command::List(args) => list::run(&args, env),
         Command::Show(args) => show::run(&args, env),
         Command::Timeline(args) => timeline::run(&args, env),

@@ -157,7 +157,12 @@ fn cost(design: &Design) -> String {
 fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
     let (home, name, state) = state(which, env)?;
     if env.json {
-        return env.print_json(&state.next);
+        let mut next = json!(state.next);
+        if let Some(end) = &state.next {
+            next["plan"] = json!(name);
+            next["end"] = json!(end.place + 1);
+        }
+        return env.print_json(&next);
     }
     let mut said = vec![next_words(&state, &name)];
     if let Some(end) = &state.next {
@@ -169,7 +174,7 @@ fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
 fn next_words(state: &PlanState, name: &str) -> String {
     match &state.next {
         Some(end) => format!(
-            "Next{}: end {} of {}, setup {}: {}. Record it with `sheaf shoot --plan {}`.",
+            "Next in the plan {name}{}: end {} of {}, setup {}: {}. Record it with `sheaf shoot --plan {}`.",
             if end.anew { ", its block anew since it was begun on another day" } else { "" },
             end.place + 1,
             state.figures.ends_planned,
@@ -177,7 +182,7 @@ fn next_words(state: &PlanState, name: &str) -> String {
             end.words,
             planned::quoted(name)
         ),
-        None => "The plan is shot to its end.".into(),
+        None => format!("The plan {name} is shot to its end."),
     }
 }
 

@@ -8,10 +8,11 @@ use crate::{
     mended, picture, planned, render, scoring,
     store::Home,
     when,
-    words::middle,
+    words::{distance_words, middle},
 };
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
+    ModelError,
     face::Face,
     id::ThingId,
     kind::{self, Group},
@@ -23,13 +24,10 @@ use sheaf_model::{
 pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let (frame, typed) = Frame::new(&home, args, env)?;
-    if let Some(at) = &frame.at {
-        when::remark_if_ahead(at, env)?;
-    }
     remark_on_face(&frame, env)?;
     if !typed.is_empty() {
         let kept = keep(&mut home, &frame, &typed.join(" "), args, env)?;
-        return answer(&[kept], env);
+        return answer(&[kept], &frame, env);
     }
     if env.interactive && !env.json {
         env.remark(format!("{}. One end a line; an empty line ends.", frame.words()))?;
@@ -39,19 +37,18 @@ pub fn run(args: &Shoot, env: &mut Env<'_>) -> Result<(), CliError> {
         return Err(CliError::input("no shots were given")
             .hint("write them like 9@4:30 X@12 M, or 12,-31 in mm from the centre"));
     }
-    answer(&kept, env)?;
+    answer(&kept, &frame, env)?;
     failed.map_or(Ok(()), Err)
 }
 
 /// Says that the face was guessed from another distance, and what to do where the guess is wrong.
 fn remark_on_face(frame: &Frame, env: &mut Env<'_>) -> Result<(), CliError> {
     let Some(from_m) = frame.face_from_m else { return Ok(()) };
-    let m = |distance_m| render::number(distance_m, 2);
     env.remark(format!(
-        "Note: nothing was shot at {} m yet, so the face is taken from {} m: {}. If it was another, `sheaf set group last \
+        "Note: nothing was shot at {} yet, so the face is taken from {}: {}. If it was another, `sheaf set group last \
          face=CODE shots=\"…\"` enters them anew.",
-        m(frame.distance_m),
-        m(from_m),
+        distance_words(frame.distance_m),
+        distance_words(from_m),
         frame.face_code
     ))
 }
@@ -115,6 +112,7 @@ struct Frame {
 
 /// A group that is on the disk.
 struct Kept {
+    id: ThingId,
     json: Value,
     text: Vec<String>,
 }
@@ -136,7 +134,7 @@ impl Frame {
         let distance_m = match words.first().filter(|w| !is_shot(w) && is_distance(w)) {
             Some(typed) => {
                 words = &words[1..];
-                distance_m(typed)?
+                distance_m(typed).map_err(|e| no_distance(typed, e))?
             }
             None => last_distance(&last, &mut assumed)?,
         };
@@ -164,7 +162,18 @@ impl Frame {
 
     fn words(&self) -> String {
         let arrows = self.arrows.as_ref().map_or(String::new(), |(_, name)| format!(", {name}"));
-        format!("{} at {} m on {}{arrows}", self.bow.name, render::number(self.distance_m, 2), self.face_code)
+        format!("{} at {} on {}{arrows}", self.bow.name, distance_words(self.distance_m), self.face_code)
+    }
+}
+
+/// Says what a number that stands alone can have been meant as: a distance, or a ring.
+fn no_distance(typed: &str, e: ModelError) -> CliError {
+    match typed.parse::<f64>() {
+        Ok(_) => CliError::input(format!("`{typed}` alone is neither a distance nor a shot")).hint(format!(
+            "a distance has its unit, like {typed}m or {typed}yd; a ring needs its clock position, like {typed}@4:30 \
+             (where on the face it struck, as on a clock)"
+        )),
+        Err(_) => e.into(),
     }
 }
 
@@ -280,7 +289,7 @@ fn describe(
         "points_mm": group.points_mm, "assumed": frame.assumed, "off_face": off,
         "mean_mm": figures.as_ref().map(|f| f.mpi_mm), "mean_radius_mm": figures.as_ref().map(|f| f.mean_radius_mm),
     });
-    Ok(Kept { json, text })
+    Ok(Kept { id, json, text })
 }
 
 /// Says what was kept: where it lies, how wide it is, and what does not count.
@@ -337,7 +346,11 @@ fn left_out(shots: &[Shot], counted: usize) -> Vec<String> {
     text
 }
 
-fn answer(kept: &[Kept], env: &mut Env<'_>) -> Result<(), CliError> {
+fn answer(kept: &[Kept], frame: &Frame, env: &mut Env<'_>) -> Result<(), CliError> {
+    for one in kept {
+        let mend = format!("sheaf set group {} at=\"2026-04-12 10:30\"", one.id.short());
+        frame.at.iter().try_for_each(|at| when::remark_if_ahead(at, &mend, env))?;
+    }
     if env.json {
         let groups: Vec<&Value> = kept.iter().map(|k| &k.json).collect();
         return env.print_json(&json!({"groups": groups}));

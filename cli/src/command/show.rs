@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Show,
     command::{differences, list},
-    fields, lookup, picture,
+    fields, lookup, notes, picture,
     render::{self, Side, Table},
     scoring,
     store::Home,
@@ -31,11 +31,13 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     let thing =
         thing.ok_or_else(|| CliError::bug(format!("{} {} is listed but not there", named.kind, named.id)))?;
     let differences = differences::of_thing(&thing);
+    let notes = notes::all(&home, &|note| note.about == Some(named.id))?;
     let timeline = if named.kind == "bow" { Some(Timeline::read(home.store(), named.id)?) } else { None };
     let setup = timeline.as_ref().map(Timeline::setup_now);
     if env.json {
         let mut answer = list::as_json(&thing);
         answer["differences"] = json!(differences);
+        answer["notes"] = json!(notes);
         if args.history {
             answer["history"] = history(&thing);
         }
@@ -57,6 +59,7 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
             writeln!(env.out, "{}", picture::group(&group, group.face().as_ref(), env))?;
         }
     }
+    notes::print(&notes, &names, env)?;
     if args.history {
         print_history(&thing, &names, env)?;
     }

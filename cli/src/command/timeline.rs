@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Timeline as Args,
-    lookup,
+    lookup, notes,
     render::{Side, Table},
     store::Home,
     words::{altered_json, altered_words},
@@ -22,11 +22,14 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let timeline = Timeline::read(home.store(), bow.id)?;
     let all = timeline.stretches();
     let skip = if args.last == 0 { 0 } else { all.len().saturating_sub(args.last) };
+    let noted = notes::all(&home, &|note| note.bow == Some(bow.id))?;
     if env.json {
         let stretches: Vec<Value> = all[skip..].iter().map(as_json).collect();
         let unplaced: Vec<Value> =
             timeline.unplaced.iter().map(|u| json!({"kind": u.kind, "id": u.id, "why": u.why})).collect();
-        return env.print_json(&json!({"bow": bow.id, "stretches": stretches, "unplaced": unplaced}));
+        return env.print_json(
+            &json!({"bow": bow.id, "stretches": stretches, "unplaced": unplaced, "notes": noted}),
+        );
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     writeln!(env.out, "{}", bow.name)?;
@@ -36,6 +39,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     } else {
         table.print(env)?;
     }
+    notes::print(&noted, &names, env)?;
     for unplaced in &timeline.unplaced {
         env.remark(format!("{} {} has no place: {}", unplaced.kind, unplaced.id.short(), unplaced.why))?;
     }

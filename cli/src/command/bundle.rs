@@ -10,7 +10,7 @@ use crate::{
     words::entries_of,
 };
 use serde_json::json;
-use sheaf_model::journal;
+use sheaf_model::{journal, replica::Absorbed};
 use std::{fs, path::Path};
 
 /// Writes a bundle or takes one in.
@@ -61,6 +61,11 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
             json!({"kept": absorbed.kept, "known": absorbed.known, "refused": refused, "digest": digest});
         return env.print_json(&answer);
     }
+    tell(&home, &absorbed, env)
+}
+
+/// Says what a bundle brought.
+fn tell(home: &Home, absorbed: &Absorbed, env: &mut Env<'_>) -> Result<(), CliError> {
     let known = absorbed.known;
     let were = if known == 1 { "was" } else { "were" };
     let known = entries_of(known);
@@ -68,7 +73,7 @@ fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
         0 => writeln!(env.out, "Nothing new: {known} {were} here already.")?,
         kept => writeln!(env.out, "Kept: {} new here; {known} {were} here already.", entries_of(kept))?,
     }
-    let open = if absorbed.kept > 0 { differences::all(&home)?.len() } else { 0 };
+    let open = if absorbed.kept > 0 { differences::all(home)?.len() } else { 0 };
     if open > 0 {
         env.remark(format!("{} to settle: `sheaf differences`.", render::count(open, "difference")))?;
     }

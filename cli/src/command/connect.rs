@@ -39,24 +39,7 @@ fn follow(mut home: Home, url: &str, env: &mut Env<'_>) -> Result<(), CliError> 
         ))
         .hint("`sheaf sync` exchanges records with it"));
     }
-    // An exchange of nothing: it is answered only where this team and this device are known.
-    let ask = ExchangeRequest {
-        device: home.card().device,
-        clock_ms: env.now_ms(),
-        have: home.store().vector().have(),
-        entries: Vec::new(),
-    };
-    let stays = format!("this device stays with {}", server.url);
-    remote.exchange(home.card().team, &ask).map_err(|e| match e {
-        CliError::Refused(told) => {
-            let hint = told.hint.map_or_else(|| stays.clone(), |hint| format!("{stays}. {hint}"));
-            CliError::refused(told.message).hint(hint)
-        }
-        CliError::OutOfReach(told) => {
-            CliError::out_of_reach(told.message).hint(format!("{stays}; is the new address right?"))
-        }
-        other => other,
-    })?;
+    prove(&home, &mut remote, &server.url, env)?;
     let url = remote.url().to_owned();
     home.alter_card(|card| card.server.iter_mut().for_each(|server| server.url = url.clone()))?;
     forget_server(&home.journal());
@@ -70,6 +53,29 @@ fn follow(mut home: Home, url: &str, env: &mut Env<'_>) -> Result<(), CliError> 
     }
     let report = exchange_with_progress(&mut home, env, false)?;
     tell(&home, &report, Detail::Brief, env)
+}
+
+/// Checks that the team and this device are known to a server; `url` is the address that they stay with otherwise.
+fn prove(home: &Home, remote: &mut Remote, url: &str, env: &Env<'_>) -> Result<(), CliError> {
+    // An exchange of nothing: it is answered only where this team and this device are known.
+    let ask = ExchangeRequest {
+        device: home.card().device,
+        clock_ms: env.now_ms(),
+        have: home.store().vector().have(),
+        entries: Vec::new(),
+    };
+    let stays = format!("this device stays with {url}");
+    remote.exchange(home.card().team, &ask).map_err(|e| match e {
+        CliError::Refused(told) => {
+            let hint = told.hint.map_or_else(|| stays.clone(), |hint| format!("{stays}. {hint}"));
+            CliError::refused(told.message).hint(hint)
+        }
+        CliError::OutOfReach(told) => {
+            CliError::out_of_reach(told.message).hint(format!("{stays}; is the new address right?"))
+        }
+        other => other,
+    })?;
+    Ok(())
 }
 
 fn found(mut home: Home, url: &str, key: &str, env: &mut Env<'_>) -> Result<(), CliError> {

@@ -71,12 +71,16 @@ fn print_rows(rows: &[Row], units: Units, env: &mut Env<'_>) -> Result<(), CliEr
         return Ok(());
     }
     table.print(env)?;
-    let unit = units.unit();
-    let told = format!(
-        "In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis; expects: expected points an \
-         arrow, by where the arrows lie and how far they spread, not what was scored."
-    );
-    Ok(writeln!(env.out, "{}", render::fitted(&told, env.width))?)
+    Ok(writeln!(env.out, "{}", render::fitted(&legend(units), env.width))?)
+}
+
+/// Returns what the columns are.
+fn legend(units: Units) -> String {
+    format!(
+        "In {}, from the latest 12 ends with the setup shot last; spread: SD on one axis; expects: expected points an \
+         arrow, by where the arrows lie and how far they spread, not what was scored.",
+        units.unit()
+    )
 }
 
 fn print_looks(rows: &[Row], env: &mut Env<'_>) -> Result<(), CliError> {

@@ -35,16 +35,8 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     let timeline = if named.kind == "bow" { Some(Timeline::read(home.store(), named.id)?) } else { None };
     let setup = timeline.as_ref().map(Timeline::setup_now);
     if env.json {
-        let mut answer = list::as_json(&thing);
-        answer["differences"] = json!(differences);
-        answer["notes"] = json!(notes);
-        if args.history {
-            answer["history"] = history(&thing);
-        }
-        if let Some(setup) = &setup {
-            let values = setup.iter().map(|(setting, set)| (setting.clone(), set.value.clone()));
-            answer["setup"] = values.collect::<serde_json::Map<_, _>>().into();
-        }
+        let mut answer = as_json(&thing, setup.as_ref(), args.history);
+        (answer["differences"], answer["notes"]) = (json!(differences), json!(notes));
         return env.print_json(&answer);
     }
     let names = lookup::names(&home, lookup::NAMED)?;
@@ -67,6 +59,18 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
         env.remark(format!("{} was written differently by two people: `sheaf differences`.", d.field))?;
     }
     Ok(())
+}
+
+fn as_json(thing: &Thing, setup: Option<&Setup>, with_history: bool) -> Value {
+    let mut answer = list::as_json(thing);
+    if with_history {
+        answer["history"] = history(thing);
+    }
+    if let Some(setup) = setup {
+        let values = setup.iter().map(|(setting, set)| (setting.clone(), set.value.clone()));
+        answer["setup"] = values.collect::<serde_json::Map<_, _>>().into();
+    }
+    answer
 }
 
 fn print_setup(setup: &Setup, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {

@@ -66,7 +66,7 @@ pub fn last_or_only_bow(
 pub fn face_of(
     home: &Home,
     typed: Option<&str>,
-    (archer, distance_m): (ThingId, f64),
+    (archer, distance_m, walks): (ThingId, f64, bool),
     last: &Group,
     assumed: &mut Vec<String>,
 ) -> Result<(String, Face, Option<f64>), CliError> {
@@ -74,8 +74,11 @@ pub fn face_of(
         return Ok((code.clone(), Face::by_code(&code)?, None));
     }
     let there = |g: &Group| g.archer == Some(archer) && g.distance_m == Some(distance_m);
-    let here = latest(home, &|g| there(g) && g.face_code().is_some())?;
-    let guessed = if here.is_some() { None } else { last.distance_m };
+    // A walk-back is shot at one face from everywhere, and says nothing of the face that is usual at a distance.
+    let walks_on = walks && last.is_walk_back();
+    let usual = |g: &Group| there(g) && !g.is_walk_back() && g.face_code().is_some();
+    let here = if walks_on { None } else { latest(home, &usual)? };
+    let guessed = if walks_on || here.is_some() { None } else { last.distance_m };
     let Some(code) = here.as_ref().unwrap_or(last).face_code() else {
         let codes: Vec<&str> = Face::codes().collect();
         return Err(CliError::input("which face?")

@@ -4,8 +4,8 @@ mod args;
 
 use args::{Args, Command, Log, Serve};
 use sheaf_server::{
-    Backup, Clock, Config, Server, ServerError, TeamReport, backup, check, key_path, known_founding_key, rebuild,
-    restore,
+    Backup, Clock, Config, Server, ServerError, TeamReport, backup, check, key_path, known_founding_key,
+    rebuild, restore,
 };
 use std::{fs, io::Write as _, net::SocketAddr, path::Path, process::ExitCode};
 use tokio::{

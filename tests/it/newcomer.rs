@@ -27,6 +27,12 @@ fn the_face_is_the_one_last_shot_at_that_distance() {
         let (found, err) = face(&[distance, "9@1"]);
         assert!(found == code && err.is_empty(), "{distance}: {found} {err}");
     }
+    // A walk-back is shot at one face from everywhere, and leaves what is usual at a distance alone.
+    let walk = ["--sight", "walk 1"];
+    face(&[&["30m", "9@1", "--face", "wa_122"], &walk[..]].concat());
+    let (found, err) = face(&[&["18m", "9@1"], &walk[..]].concat());
+    assert!(found == "wa_122" && err.is_empty(), "{found} {err}");
+    assert_eq!(face(&["18m", "9@1"]).0, "wa_40");
     // Another archer's distances are another's.
     assert_eq!(sheaf(&["add", "person", "Birch"]).0, 0);
     face(&["70m", "9@1", "--face", "wa_80", "--archer", "Birch"]);

@@ -142,8 +142,9 @@ impl Frame {
             Some(name) => lookup::find(home, "person", name)?.id,
             None => home.card().person,
         };
-        let (face_code, face, face_from_m) =
-            face_of(home, args.face.as_deref(), (archer, distance_m), &last, &mut assumed)?;
+        let walks = Group { sight: args.sight.clone(), ..Group::default() }.is_walk_back();
+        let place = (archer, distance_m, walks);
+        let (face_code, face, face_from_m) = face_of(home, args.face.as_deref(), place, &last, &mut assumed)?;
         let before = last_arrows(home, (bow.id, archer), &last)?;
         let arrows = arrows_of(home, args.arrows.as_deref(), before, &mut assumed)?;
         let shaft_mm = scoring::shaft_mm(home, arrows.as_ref().map(|(id, _)| *id))?;

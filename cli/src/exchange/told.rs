@@ -50,9 +50,11 @@ pub fn tell(home: &Home, report: &Report, detail: Detail, env: &mut Env<'_>) -> 
         false => "The server holds more or less than this device: sync again.",
     };
     writeln!(env.out, "{agree}")?;
-    if detail == Detail::Brief {
-        return Ok(());
-    }
+    if detail == Detail::Full { tell_in_full(report, env) } else { Ok(()) }
+}
+
+/// Says how much went over the network, and the digest of what is held here.
+fn tell_in_full(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     writeln!(
         env.out,
         "{}; {} bytes out, {} in.\n{} in all, digest {}.",

@@ -10,7 +10,9 @@ use std::time::Instant;
 
 fn main() {
     println!("{:>8} {:>9} {:>9} {:>12} {:>12}", "ends", "sessions", "changes", "median", "peak memory");
-    for (sessions, ends, changes) in [(20, 10, 6), (100, 20, 30), (1000, 50, 100)] {
+    for (sessions, ends, changes) in
+        [(20, 10, 6), (100, 20, 30), (1000, 50, 100), (1250, 10, 300), (2500, 10, 300), (5000, 10, 300)]
+    {
         let scenario = Scenario { ends, ..Scenario::usual("bench", sessions, changes, Changes::Inside) };
         let mut input: EffectsInput = Drawn::new(&scenario, &mut Rng::new(Seed(1))).input;
         input.face = Face::by_code("wa_80").ok();

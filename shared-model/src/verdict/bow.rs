@@ -131,7 +131,7 @@ pub(super) fn judge<S: Store>(
     let (asked, input) = question(store, season, asked, &mut remarks)?;
     let mut found = effects(&input)?;
     let without = without(store, &input, season, &found)?;
-    remarks.extend(without.remark());
+    remarks.extend(without.remarks());
     let list = std::mem::take(&mut found.effects);
     let verdict = |(n, effect)| {
         let mut judged = judged(effect, season, &found, &asked, units, names);
@@ -194,6 +194,7 @@ fn judged(
         day: &day,
         distance_m: found.distance_m,
         matters_mrad: found.matters_mrad,
+        sigma_mrad: found.sigma_mrad,
         confidence: asked.confidence,
         units,
         change_name: &|id| words(id),

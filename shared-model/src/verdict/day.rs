@@ -3,6 +3,7 @@
 use super::{
     answer::{ArcherAnswer, answers},
     bow::{change_words, day_words},
+    far_off::{answer_without, set_apart},
     figures::p_value,
     sentence::{beside, list, ratio_bounds, ratio_words, shift_bounds},
     units::{Units, trimmed},
@@ -28,7 +29,15 @@ pub fn last_days<S: Store>(
     answers(store, bow, only, |season, names| {
         let found = day_to_day(&season.input_without_face(asked))?;
         let change = |id: &str| season.changes.iter().find(|c| c.id == id).map(|c| change_words(c, names));
-        Ok((sentences(&found, asked.confidence, units, &change), found))
+        let mut all = sentences(&found, asked.confidence, units, &change);
+        if let Some((without, arrows)) = set_apart(season) {
+            let again = day_to_day(&without.input_without_face(asked))?;
+            let same = (again.mean, again.spread) == (found.mean, found.spread);
+            let said =
+                format!("{}; {}.", place(&again, asked.confidence, units), spread(&again, asked.confidence));
+            all.push(answer_without(arrows, (!same).then_some(said.as_str())));
+        }
+        Ok((all, found))
     })
 }
 

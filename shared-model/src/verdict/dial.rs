@@ -3,14 +3,16 @@
 use super::{
     bow::{name_of, names, seasons},
     dial_words::dial_sentence,
+    far_off::{answer_without, set_apart},
     name_and_unit,
     plot::{Canvas, with_scale},
+    sentence::lower_first,
     units::{Units, trimmed},
 };
 use crate::{
     id::ThingId,
     replica::Store,
-    stats::dial::{Dial, dial},
+    stats::dial::{Best, Dial, dial},
     timeline::{Season, Timeline},
 };
 use serde::Serialize;
@@ -59,10 +61,19 @@ pub fn bow_dial<S: Store>(
     let names = names(store)?;
     let timeline = Timeline::read(store, bow)?;
     let answer = |(archer, season): (Option<ThingId>, Season)| {
-        let (sentence, figures) = match dial(&season.dial_input(setting, confidence)) {
+        let asked = |season: &Season| dial(&season.dial_input(setting, confidence));
+        let words = |found: &Dial| dial_sentence(found, confidence, units, &|id| called(&season, id, &names));
+        let (sentence, figures) = match asked(&season) {
             Ok(found) => {
-                let called = |id: &str| called(&season, id, &names);
-                (dial_sentence(&found, confidence, units, &called), Some(found))
+                let again = set_apart(&season).and_then(|(s, arrows)| Some((asked(&s).ok()?, arrows)));
+                let without = again.map_or_else(String::new, |(again, arrows)| {
+                    let same = claims(&again, confidence) == claims(&found, confidence);
+                    format!(
+                        " {}",
+                        answer_without(arrows, (!same).then(|| lower_first(&words(&again))).as_deref())
+                    )
+                });
+                (words(&found) + &without, Some(found))
             }
             Err(e) => (format!("{}.", e.message), None),
         };
@@ -76,6 +87,18 @@ pub fn bow_dial<S: Store>(
     };
     let archers = seasons(&timeline, only).into_iter().map(answer).collect();
     Ok(BowDial { bow, name: name_of(&names, bow), setting: setting.to_owned(), archers })
+}
+
+/// Returns what a dial's answer claims: that the groups move with it, that they lie on no line, that there is a best
+/// value, that the spread grows or shrinks with it.
+fn claims(found: &Dial, confidence: f64) -> [bool; 4] {
+    let clear = |p: Option<f64>| p.is_some_and(|p| p < 1.0 - confidence);
+    [
+        clear(found.shift_p_adjusted),
+        clear(found.straightness.map(|s| s.p_adjusted)),
+        found.spread.best == Best::Shown,
+        found.spread.sd_ratio_per_unit_interval.is_some_and(|[low, high]| low > 1.0 || high < 1.0),
+    ]
 }
 
 /// Returns what a change altered, in words.

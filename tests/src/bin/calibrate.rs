@@ -4,9 +4,9 @@
 
 use sheaf_tests::{
     scenarios::{COVERAGE, FALSE_RATE, scenarios},
-    season::{Scenario, Tally, simulate},
+    season::{Scenario, Tally, simulate_on_all_cores},
 };
-use std::{process::ExitCode, thread};
+use std::process::ExitCode;
 
 /// The most seasons of a kind.
 const MOST_SEASONS: usize = 10_000_000;
@@ -37,7 +37,7 @@ fn main() -> ExitCode {
     for scenario in
         scenarios().iter().filter(|s| asked.only.as_ref().is_none_or(|word| s.name.contains(word.as_str())))
     {
-        let tally = run(scenario, &asked);
+        let tally = simulate_on_all_cores(scenario, asked.seasons, asked.seed);
         broken += usize::from(!show(scenario, &tally));
     }
     println!(
@@ -75,41 +75,14 @@ fn read(mut words: impl Iterator<Item = String>) -> Result<Asked, String> {
     Ok(asked)
 }
 
-/// Simulates on all cores; the result does not depend on how many there are.
-fn run(scenario: &Scenario, asked: &Asked) -> Tally {
-    const PARTS: usize = 20;
-    let cores = thread::available_parallelism().map_or(1, usize::from);
-    let parts: Vec<(usize, u64)> = (0..PARTS)
-        .map(|i| {
-            (asked.seasons / PARTS + usize::from(i < asked.seasons % PARTS), asked.seed * 1000 + i as u64)
-        })
-        .collect();
-    let mut tally = Tally::default();
-    thread::scope(|scope| {
-        let workers: Vec<_> = (0..cores)
-            .map(|core| {
-                let own: Vec<(usize, u64)> = parts.iter().skip(core).step_by(cores).copied().collect();
-                scope.spawn(move || {
-                    let mut sum = Tally::default();
-                    own.into_iter().for_each(|(n, seed)| sum.add(&simulate(scenario, n, seed)));
-                    sum
-                })
-            })
-            .collect();
-        for worker in workers {
-            tally.add(&worker.join().expect("a worker ends"));
-        }
-    });
-    tally
-}
-
 /// Prints a line and returns whether the promises hold.
 fn show(scenario: &Scenario, t: &Tally) -> bool {
     let rate = |k: usize, n: usize| if n == 0 { None } else { Some(k as f64 / n as f64) };
-    let moved = rate(t.false_moved, t.seasons);
-    let spread = rate(t.false_spread, t.seasons).filter(|_| scenario.sd_ratio == 1.0);
-    let cover = rate(t.covered, t.intervals);
-    let ratio_cover = rate(t.ratio_covered, t.ratio_intervals);
+    let moved = rate(t.place.wrong_seasons, t.place.seasons);
+    let spread = rate(t.spread.wrong_seasons, t.spread.seasons).filter(|_| !scenario.alters_spread());
+    let cover = rate(t.place.covered, t.place.intervals);
+    let ratio_cover = rate(t.spread.covered, t.spread.intervals);
+    let found = |(changes, found)| rate(found, changes).map_or("-".into(), |v| format!("{:.0} %", 100.0 * v));
     let text = |v: Option<f64>, n: usize| {
         v.map_or("-".into(), |v| {
             format!("{:.1} ±{:.1} %", 100.0 * v, 100.0 * (v * (1.0 - v) / n as f64).sqrt())
@@ -135,8 +108,8 @@ fn show(scenario: &Scenario, t: &Tally) -> bool {
         text(spread, t.seasons),
         cover.map_or("-".into(), |v| format!("{:.1} %", 100.0 * v)),
         ratio_cover.map_or("-".into(), |v| format!("{:.1} %", 100.0 * v)),
-        rate(t.found_moved, t.shifts).map_or("-".into(), |v| format!("{:.0} %", 100.0 * v)),
-        rate(t.found_spread, t.ratios).map_or("-".into(), |v| format!("{:.0} %", 100.0 * v)),
+        found(t.place.found()),
+        found(t.spread.found()),
         if good { "" } else { "BROKEN" }
     );
     good

@@ -52,6 +52,7 @@ fn season(folder: &Path, groups: usize) -> Vec<(String, String)> {
     add("`sheaf change elm …`", &["change", "elm", "tiller=4"]);
     add("`sheaf differences`", &["differences"]);
     add("`sheaf report`", &["report"]);
+    add("`sheaf export groups`", &["export", "groups"]);
     let service = Service::start(&folder);
     let key = fs::read_to_string(folder.join("server/founding-key")).expect("the founding key is there");
     let url = service.url.clone();

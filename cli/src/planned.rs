@@ -1,6 +1,6 @@
 //! Plans as groups are shot under them: which one, which end comes next, and whether the bow is set up for it.
 
-use crate::{CliError, lookup, store::Home};
+use crate::{CliError, lookup, store::Home, words::quoted};
 use sheaf_model::{
     id::ThingId,
     kind::{self, Plan},
@@ -71,9 +71,4 @@ pub fn to_change(home: &Home, plan: ThingId, end: &NextEnd) -> Result<Option<Str
     Ok((!open.is_empty()).then(|| {
         format!("Change the bow first and note it: `sheaf change {} {}`.", quoted(&bow), open.join(" "))
     }))
-}
-
-/// Returns a word as it has to be typed.
-pub fn quoted(word: &str) -> String {
-    if word.contains(' ') { format!("\"{word}\"") } else { word.to_owned() }
 }

@@ -49,3 +49,9 @@ pub fn role_words(role: Role) -> &'static str {
 pub fn altered_json(altered: &Altered) -> Value {
     json!({"setting": altered.setting, "before": altered.before, "after": altered.after})
 }
+
+/// Returns a word as it has to be typed in a POSIX shell.
+pub fn quoted(word: &str) -> String {
+    // Only a NUL cannot be quoted, and no word from a command line holds one.
+    shlex::try_quote(word).map_or_else(|_| word.replace('\0', ""), |quoted| quoted.into_owned())
+}

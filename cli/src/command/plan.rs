@@ -8,10 +8,12 @@ use crate::{
     setting_pair,
     store::Home,
     when,
+    words::quoted,
 };
 use serde_json::{Value, json};
 use sheaf_model::{
     kind::{self, Plan},
+    name,
     notation::{Length, distance_m, length_mm},
     rng::Seed,
     stats::{
@@ -44,7 +46,7 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     record.seed = Some(seed);
     (record.power_shift, record.power_spread) = (design.power_shift, design.power_spread);
     if !args.dry_run {
-        lookup::check_name(&home, "plan", &args.name, None)?;
+        lookup::new_name(&home, "plan", &args.name, None)?;
         home.record(env, vec![kind::draft(id, &record)?])?;
     }
     if env.json {
@@ -86,7 +88,7 @@ fn draft(home: &Home, args: &PlanNew, env: &mut Env<'_>) -> Result<Plan, CliErro
         return Err(CliError::input("--spread is a change in percent, like -20 for a fifth smaller"));
     }
     Ok(Plan {
-        name: Some(lookup::name("the plan", &args.name)?),
+        name: Some(name::read("the plan", &args.name)?),
         bow: Some(bow.id),
         archer: Some(archer),
         at: Some(when::now(env)?),
@@ -174,7 +176,7 @@ fn next_words(state: &PlanState, name: &str) -> String {
             state.figures.ends_planned,
             end.setup,
             end.words,
-            planned::quoted(name)
+            quoted(name)
         ),
         None => "The plan is shot to its end.".into(),
     }

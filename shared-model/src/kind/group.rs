@@ -1,7 +1,7 @@
 //! Groups: arrows shot at one face from one place with one setup.
 
 use super::Kind;
-use crate::{ModelError, face::Face, id::ThingId};
+use crate::{ModelError, face::Face, id::ThingId, name, notation::arrow_number};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
@@ -107,13 +107,44 @@ impl Group {
             }
         }
         let marked = self.flyers.iter().chain(&self.bare).flatten();
-        match marked.into_iter().find(|i| **i as usize >= points.len()) {
-            Some(i) => {
-                Err(ModelError::new("out_of_range", format!("there is no arrow with index {i} to mark"))
-                    .at("flyers"))
-            }
-            None => Ok(()),
+        if let Some(i) = marked.into_iter().find(|i| **i as usize >= points.len()) {
+            let message = format!("there is no arrow with index {i} to mark");
+            return Err(ModelError::new("out_of_range", message).at("flyers"));
         }
+        self.check_numbers()?;
+        for (field, label) in [("session", &self.session), ("end", &self.end), ("sight", &self.sight)] {
+            label.as_deref().map_or(Ok(()), |label| name::check_label(field, label))?;
+        }
+        Ok(())
+    }
+
+    /// Checks that every number is one, and that no arrow was shot twice.
+    fn check_numbers(&self) -> Result<(), ModelError> {
+        let mut seen: Vec<(String, usize)> = Vec::new();
+        for (i, typed) in self.arrow_numbers.iter().flatten().enumerate() {
+            let Some(typed) = typed else { continue };
+            let place = format!("arrow_numbers[{i}]");
+            let number = arrow_number(typed).map_err(|e| e.at(place.clone()))?;
+            if let Some((_, first)) = seen.iter().find(|(n, _)| *n == number) {
+                let message = format!(
+                    "arrows {} and {} of one end both have the number {number}; mend the number of one",
+                    first + 1,
+                    i + 1
+                );
+                return Err(ModelError::new("arrow_twice", message).at(place));
+            }
+            seen.push((number, i));
+        }
+        Ok(())
+    }
+
+    /// Returns the numbers that no arrow of a set of so many has: 0, and those above.
+    pub fn numbers_beyond(&self, count: u32) -> Vec<&str> {
+        let numbers = self.arrow_numbers.iter().flatten().flatten().map(String::as_str);
+        numbers
+            .filter(|n| n.bytes().all(|b| b.is_ascii_digit()))
+            .filter(|n| !n.parse::<u32>().is_ok_and(|n| (1..=count).contains(&n)))
+            .collect()
     }
 
     /// Returns the face, where there is one that can be read.

@@ -70,6 +70,13 @@ pub fn distance_m(text: &str) -> Result<f64, ModelError> {
     if metres < MOST_M { Ok(metres) } else { Err(bad("it has to be below 10,000 m")) }
 }
 
+/// Returns whether a word that was typed is a distance, or was meant to be one and is to be refused as such.
+pub fn looks_like_distance(word: &str) -> bool {
+    let looks_like_one = word.starts_with(|c: char| c.is_ascii_digit())
+        && word.chars().all(|c| c.is_ascii_alphanumeric() || c == '.');
+    looks_like_one || distance_m(word).is_ok()
+}
+
 /// Reads a length and returns it in mm; without a unit it is in `usual`.
 ///
 /// # Errors

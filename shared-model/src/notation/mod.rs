@@ -7,6 +7,6 @@ mod shots;
 
 pub use arrow_number::arrow_number;
 pub(crate) use distance::rounded;
-pub use distance::{Length, distance_m, length_mm, looks_like_distance};
+pub use distance::{Length, distance_m, length_mm, looks_like_distance, same_distance};
 pub use quantity::{bare, quantity, unit_of};
 pub use shots::{Shot, looks_like_shot, shot, shots, write};

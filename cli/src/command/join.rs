@@ -6,7 +6,7 @@ use crate::{
     exchange::{carry_over, exchange_with_progress, level, tell},
     lookup,
     remote::Remote,
-    store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder},
+    store::{Card, Carry, Home, Server, card_lost, journals_in, lock, make_folder, new_journal, sync_folder},
     words::{entries_of, quoted, role_words},
 };
 use sheaf_model::{
@@ -22,6 +22,9 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
     if let Some(server) = before.as_ref().and_then(|card| card.server.as_ref()) {
         return Err(CliError::input(format!("this home belongs to a team on {} already", server.url))
             .hint("for another team name another folder with --home DIR"));
+    }
+    if before.is_none() && !journals_in(&env.home).is_empty() {
+        return Err(card_lost(&env.home));
     }
     let me = args.me.as_deref().map(lookup::own_name).transpose()?;
     let (card, role) = admit(args, before.as_ref(), env)?;

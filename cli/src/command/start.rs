@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Start,
     lookup,
-    store::{Card, Home, new_journal},
+    store::{Card, Home, card_lost, journals_in, new_journal},
 };
 use serde_json::json;
 use sheaf_model::{
@@ -19,6 +19,9 @@ pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
         let card = Card::read(&env.home)?;
         let message = format!("{} holds the team {} already", env.home.display(), card.team_name);
         return Err(CliError::input(message).hint("for another team name another folder with --home DIR"));
+    }
+    if !journals_in(&env.home).is_empty() {
+        return Err(card_lost(&env.home));
     }
     let (team, device, person) = (env.team_id(), env.device_id(), env.thing_id());
     let device_name = lookup::device_name(args.device.as_deref(), env)?;

@@ -6,6 +6,7 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Form, Group, Kind as _},
     merge::Thing,
+    name,
     replica::Draft,
 };
 use std::collections::BTreeMap;
@@ -14,9 +15,11 @@ use std::collections::BTreeMap;
 pub fn field(kind: &str, typed: &str) -> Result<(&'static str, Form), CliError> {
     kind::field(kind, typed).ok_or_else(|| {
         let near = lookup::nearest(typed.trim(), kind::fields_of(kind));
-        let near = if near.is_empty() { kind::fields_of(kind).collect() } else { near };
-        CliError::input(format!("a {kind} has no field `{}`", typed.trim()))
-            .hint(format!("it has: {}", near.join(", ")))
+        let all: Vec<&str> = kind::fields_of(kind).collect();
+        let near =
+            if near.is_empty() { String::new() } else { format!("the nearest are {}; ", near.join(", ")) };
+        CliError::input(format!("{} has no field `{}`", name::with_article(kind), typed.trim()))
+            .hint(format!("{near}it has: {}", all.join(", ")))
     })
 }
 

@@ -144,12 +144,16 @@ pub fn new_name(
     typed: &str,
     own: Option<ThingId>,
 ) -> Result<String, CliError> {
-    let wanted = name::read(&format!("a {kind}"), typed)?;
+    let wanted = name::read(&name::with_article(kind), typed)?;
     name::check_unambiguous(kind, &wanted)?;
     let same = |n: &Named| !n.retired && Some(n.id) != own && name::key(&n.name) == name::key(&wanted);
     match all(home, kind)?.iter().find(|n| same(n)) {
-        Some(other) => Err(CliError::input(format!("there is a {kind} called {} already", other.name))
-            .hint(format!("give this one another name, or `sheaf retire {}` first", quoted(&other.name)))),
+        Some(other) => Err(CliError::input(format!(
+            "there is {} called {} already",
+            name::with_article(kind),
+            other.name
+        ))
+        .hint(format!("give this one another name, or `sheaf retire {}` first", quoted(&other.name)))),
         None => Ok(wanted),
     }
 }
@@ -181,8 +185,9 @@ pub fn shared_names(home: &Home) -> Result<Vec<String>, CliError> {
             let ids: Vec<String> = several.iter().map(|n| n.id.short()).collect();
             let (name, last) = (&several[0].name, &ids[ids.len() - 1]);
             told.push(format!(
-                "Several of the kind {kind} are called {name} ({}), and what was recorded with each stays its own. \
+                "Several of the kind {} are called {name} ({}), and what was recorded with each stays its own. \
                  `sheaf set {kind} {last} name=NAME` gives one another name; `sheaf retire {last}` takes one out of use.",
+                name::kind_word(kind),
                 ids.join(", ")
             ));
         }
@@ -252,7 +257,7 @@ fn ambiguous(text: &str, several: &[&Named]) -> CliError {
         .map(|n| {
             format!(
                 "{} {} ({})",
-                n.kind,
+                name::kind_word(n.kind),
                 if n.name.is_empty() { "without a name" } else { &n.name },
                 n.id.short()
             )
@@ -270,7 +275,7 @@ fn unknown(kinds: &[&'static str], named: &[Named], text: &str) -> CliError {
     let in_use: Vec<&str> =
         named.iter().filter(|n| !n.retired && !n.name.is_empty()).map(|n| n.name.as_str()).collect();
     let near = nearest(text, in_use.iter().copied());
-    let error = CliError::input(format!("there is no {what} called `{text}`"));
+    let error = CliError::input(format!("there is no {} called `{text}`", name::kind_word(what)));
     if !near.is_empty() {
         return error.hint(format!("the nearest are: {}", near.join(", ")));
     }

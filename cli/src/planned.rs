@@ -36,7 +36,7 @@ pub fn next_end(home: &Home, name: &str, bow: ThingId) -> Result<(ThingId, Plan,
     })?;
     if let Some(change) = to_change(home, id, &end)? {
         return Err(CliError::input(format!(
-            "end {} is for setup {}: {}, and the bow is not noted to be so",
+            "end {} is for setup {}: {}, and something else is noted of the bow",
             end.place + 1,
             end.setup,
             end.words

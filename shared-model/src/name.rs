@@ -19,6 +19,20 @@ use icu_properties::{
 /// The most characters of a name or a label.
 pub const LONGEST: usize = 100;
 
+/// Returns what people call a kind of thing, with its article.
+pub fn with_article(kind: &str) -> String {
+    match kind {
+        "arrows" => "an arrow set".into(),
+        vowel if vowel.starts_with(['a', 'e', 'i', 'o', 'u']) => format!("an {vowel}"),
+        kind => format!("a {kind}"),
+    }
+}
+
+/// Returns what people call a kind of thing.
+pub fn kind_word(kind: &str) -> &str {
+    if kind == "arrows" { "arrow set" } else { kind }
+}
+
 /// Returns a name as it is kept: in one spelling, without the spaces around it.
 ///
 /// # Errors
@@ -48,7 +62,8 @@ pub fn read(whose: &str, typed: &str) -> Result<String, ModelError> {
 pub fn check_unambiguous(kind: &str, name: &str) -> Result<(), ModelError> {
     let Some(meant) = meaning(kind, name) else { return Ok(()) };
     let message = format!(
-        "`{name}` cannot be the name of a {kind}: it is read as {meant}; take a name with another word in it"
+        "`{name}` cannot be the name of {}: it is read as {meant}; take a name with another word in it",
+        with_article(kind)
     );
     Err(ModelError::new("taken_name", message).at("name"))
 }

@@ -19,5 +19,6 @@ mod settings;
 mod slips;
 mod tidy;
 mod two_devices;
+mod typed;
 mod verdict;
 mod wrong_clock;

@@ -90,7 +90,7 @@ fn the_word_last_means_the_group_recorded_last() {
     for (kind, words) in [
         ("bow", &["add", "bow", "last"] as &[&str]),
         ("person", &["add", "person", "Last"]),
-        ("arrows", &["add", "arrows", "last"]),
+        ("arrow set", &["add", "arrows", "last"]),
         ("part", &["add", "part", "last", "--what", "limbs"]),
         ("bow", &["set", "bow", "elm", "name=last"]),
         ("person", &["set", "person", "Ash", "name=last"]),

@@ -15,7 +15,7 @@ use sheaf_model::{
     face::Face,
     id::ThingId,
     kind::{self, Group},
-    notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, shots},
+    notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, same_distance, shots},
     stats::group::{GroupFigures, group as figures_of},
 };
 
@@ -179,10 +179,13 @@ fn keep(
 /// Marks a group as the next end of its plan.
 fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<(), CliError> {
     let (id, plan, end) = planned::next_end(home, name, frame.bow.id)?;
-    if plan.distance_m.is_some_and(|d| d != frame.distance_m) {
-        let planned = render::number(plan.distance_m.unwrap_or_default(), 2);
-        return Err(CliError::input(format!("this plan is shot at {planned} m"))
-            .hint("give that distance, or leave out --plan"));
+    if let Some(planned) = plan.distance_m {
+        if !same_distance(planned, frame.distance_m) {
+            return Err(CliError::input(format!("this plan is shot at {} m", render::number(planned, 2)))
+                .hint("give that distance, or leave out --plan"));
+        }
+        // The same in another unit is rounded otherwise; the ends of a plan are all of one distance.
+        group.distance_m = Some(planned);
     }
     if plan.archer.is_some_and(|archer| archer != frame.archer) {
         return Err(CliError::input("this plan is another archer's")

@@ -5,6 +5,25 @@ use crate::{ModelError, face::Face, id::ThingId, name, notation::arrow_number};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
+/// The distances that are shot, m.
+pub const DISTANCES_M: std::ops::RangeInclusive<f64> = 0.5..=400.0;
+
+/// Checks that somebody may shoot from a distance.
+///
+/// # Errors
+/// `out_of_range` with the bounds.
+pub fn check_distance(distance_m: f64) -> Result<(), ModelError> {
+    if DISTANCES_M.contains(&distance_m) {
+        return Ok(());
+    }
+    let message = format!(
+        "a distance of {distance_m} m is not between {} m and {} m; check the number and its unit",
+        DISTANCES_M.start(),
+        DISTANCES_M.end()
+    );
+    Err(ModelError::new("out_of_range", message).at("distance_m"))
+}
+
 /// The most arrows that one group may have.
 pub const MOST_ARROWS: usize = 500;
 
@@ -80,12 +99,7 @@ impl Group {
             ModelError::new("missing_field", "a group needs its distance, for example 30m or 20yd")
                 .at("distance_m")
         })?;
-        if !(0.5..=400.0).contains(&distance) {
-            let message = format!(
-                "a distance of {distance} m is not between 0.5 m and 400 m; check the number and its unit"
-            );
-            return Err(ModelError::new("out_of_range", message).at("distance_m"));
-        }
+        check_distance(distance)?;
         let points = self.points_mm.as_deref().unwrap_or_default();
         if points.is_empty() {
             return Err(ModelError::new("too_few", "a group needs at least one arrow").at("points_mm"));

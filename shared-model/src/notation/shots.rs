@@ -110,6 +110,14 @@ fn point(text: &str, usual: Length) -> Result<[f64; 2], ModelError> {
     let wrong = || {
         bad("write x,y like 12,-31 or 1.2,-3.1cm, a ring with its clock position like 9@4:30, or M".into())
     };
+    let ends_in_unit = |part: &str| part.ends_with(|c: char| c.is_ascii_alphabetic() || c == '"');
+    if let Some((x, y)) = text.split_once([',', ';'])
+        && ends_in_unit(x)
+        && ends_in_unit(y)
+    {
+        let unit = y.trim_start_matches(|c: char| !(c.is_ascii_alphabetic() || c == '"'));
+        return Err(bad(format!("the unit stands once, behind both numbers, like 1,2{unit}")));
+    }
     let end = text.find(|c: char| c.is_ascii_alphabetic() || c == '"').unwrap_or(text.len());
     let (numbers, unit) = text.split_at(end);
     let unit = match (unit.is_empty(), Length::named(unit)) {
@@ -255,6 +263,17 @@ mod tests {
             "1,2ft",
         ] {
             assert!(shots(bad, &face, Length::Mm).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_unit_written_twice_is_told_where_it_stands() {
+        let face = Face::by_code("wa_80").unwrap();
+        for (typed, right) in
+            [("1in,1in", "1,2in"), ("12mm,1in", "1,2in"), ("1cm,2mm", "1,2mm"), ("1cm;2cm", "1,2cm")]
+        {
+            let told = shot(typed, &face, Length::Mm).unwrap_err().message;
+            assert!(told.contains("stands once") && told.ends_with(right), "{told}");
         }
     }
 

@@ -24,6 +24,11 @@ fn season() -> String {
     csv
 }
 
+/// Returns a text without its line breaks.
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 #[track_caller]
 fn json(answer: (u8, String, String)) -> Value {
     assert_eq!(answer.0, 0, "{}", answer.2);
@@ -51,7 +56,7 @@ fn a_season_answers_what_an_archer_asks() {
         low < number(&figures["points"]) && number(&figures["points"]) < high && high <= 360.0,
         "{figures}"
     );
-    let told = |words: &[&str]| sheaf(words).1.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = |words: &[&str]| plain(&sheaf(words).1);
     let expected = told(&["expect", "elm", "--part", "36@30m:wa_80"]);
     let far = "1 arrow lies far off the others of its end and counts as it stands; without it";
     assert!(expected.contains(&format!("{far}: about ")), "{expected}");
@@ -67,6 +72,37 @@ fn a_season_answers_what_an_archer_asks() {
     assert!(sheaf(&["effects", "elm"]).1.contains("look 2 at the last change"));
     let effects = json(sheaf(&["effects", "elm", "--json"]));
     assert_eq!(effects["archers"][0]["far_off"].as_array().map(Vec::len), Some(1));
+}
+
+#[test]
+fn misses_and_flyers_are_counted_in_what_a_round_scores() {
+    let (_folder, sheaf) = begun();
+    for day in 1..=4 {
+        for hour in [10, 11] {
+            let at = format!("2026-05-0{day}T{hour}:00:00Z");
+            let end =
+                ["shoot", "elm", "18m", "X@12", "10@3", "10@6", "M", "M", "1@3!", "--face", "wa_40", "--at"];
+            assert_eq!(sheaf(&[&end[..], &[at.as_str()]].concat()).0, 0);
+        }
+        let at = format!("2026-05-0{day}T12:00:00Z");
+        assert_eq!(sheaf(&["shoot", "elm", "18m", "M", "M", "M", "--face", "wa_40", "--at", &at]).0, 0);
+    }
+    let round = json(sheaf(&["expect", "elm", "--part", "60@18m:wa_40", "--json"]));
+    let figures = &round[0]["figures"];
+    assert_eq!(
+        (&figures["misses"], &figures["flyers"], &figures["arrows"]),
+        (&28.into(), &8.into(), &24.into())
+    );
+    // 24 arrows of nearly ten points, 28 of none and 8 of one, in 60.
+    let [low, high] = [0, 1].map(|i| figures["points_interval"][i].as_f64().expect("a number"));
+    let points = figures["points"].as_f64().expect("a number");
+    assert!((points - 247.0).abs() < 3.0 && low > 100.0 && high < 400.0, "{figures}");
+    let told = plain(&sheaf(&["expect", "elm", "--part", "60@18m:wa_40"]).1);
+    assert!(told.contains("lately 28 misses and 8 flyers beside 24 other"), "{told}");
+    let report = json(sheaf(&["report", "--json"]));
+    let row = &report["rows"][0];
+    assert!((row["points_per_arrow"].as_f64().expect("a number") - 247.0 / 60.0).abs() < 0.05, "{row}");
+    assert!(row["look"].to_string().contains("28 of the latest 60 arrows missed"), "{row}");
 }
 
 #[test]
@@ -158,6 +194,61 @@ fn a_plan_is_shot_in_its_order_and_says_when_it_is_settled() {
     assert!(told.contains("the groups moved") && told.contains("shot to its end"), "{told}");
     let over = sheaf(&["shoot", "elm", "30m", "--plan", "stiffer", "1,1"]);
     assert!(over.0 == 1 && over.2.contains("every end of this plan is shot"), "{}", over.2);
+}
+
+#[test]
+fn a_block_is_shot_in_one_go_with_the_setup_that_the_plan_asks_for() {
+    let (folder, sheaf) = begun();
+    let file = folder.path().join("season.csv");
+    std::fs::write(&file, season()).expect("it can be written");
+    assert_eq!(sheaf(&["import", file.to_str().expect("text")]).0, 0);
+    let new =
+        ["plan", "new", "p", "elm", "--a", "plunger=2", "--b", "plunger=2.5", "--shift", "60mm", "--json"];
+    let design = json(sheaf(&[&new[..], &["--distance", "30m"]].concat()))["design"].clone();
+    let order = design["order"].as_str().expect("an order").to_owned();
+    let turns = |place: usize| if &order[place..=place] == "A" { "plunger=2" } else { "plunger=2.5" };
+    let shoot = |place: usize, day: &str, more: &[&str]| {
+        let at = |minute: usize| format!("2026-06-{day}T10:{:02}:00Z", 4 * place + minute);
+        assert_eq!(sheaf(&["change", "elm", turns(place), "--at", &at(0)]).0, 0);
+        let late = at(1);
+        let words = ["shoot", "elm", "30m", "--plan", "p", "--face", "wa_80", "--at", &late];
+        sheaf(&[&words[..], more].concat())
+    };
+    let points = ["1,1", "20,-9", "-14,30", "3,8", "11,-21", "-7,2"];
+    for place in 0..2 {
+        let kept = shoot(place, "01", &points);
+        assert_eq!(kept.0, 0, "{}", kept.2);
+        assert!(plain(&kept.1).contains(&format!(
+            "It is end {} of {} of the plan p",
+            place + 1,
+            order.len()
+        )));
+    }
+    // The next day the block begins anew, and says so.
+    let kept = plain(&shoot(0, "02", &points).1);
+    assert!(kept.contains("end 1 of") && kept.contains("begins anew"), "{kept}");
+    let few = plain(&shoot(1, "02", &["1,1", "2,2"]).1);
+    assert!(few.contains("It counts with 2 arrows; the plan has ends of 6 arrows"), "{few}");
+    // Nothing but misses is no end of a plan; nor is one with the setup of another time.
+    let none = shoot(2, "02", &["M", "M"]);
+    assert!(none.0 == 1 && plain(&none.2).contains("no arrow of this end counts"), "{}", none.2);
+    let early = sheaf(
+        &[&["shoot", "elm", "30m", "--plan", "p", "--at", "2026-05-20T10:00:00Z"], &points[..]].concat(),
+    );
+    assert!(
+        early.0 == 1 && plain(&early.2).contains("not noted to be set up so at that time"),
+        "{}",
+        early.2
+    );
+    // Other arrows in the midst of a block spoil it.
+    assert_eq!(sheaf(&["add", "arrows", "red", "--count", "6"]).0, 0);
+    let other = shoot(2, "02", &[&points[..], &["--arrows", "red"]].concat());
+    assert!(other.0 == 1 || plain(&other.1).contains("begins anew"), "{}", other.1);
+    let told = plain(&sheaf(&["plan", "show", "p"]).1);
+    assert!(told.contains("0 of") && told.contains("Left out: "), "{told}");
+    assert_eq!(sheaf(&["retire", "p"]).0, 0);
+    let gone = shoot(3, "03", &points);
+    assert!(gone.0 == 1 && plain(&gone.2).contains("out of use"), "{}", gone.2);
 }
 
 #[test]

@@ -118,7 +118,14 @@ fn an_invite_for_a_person_gives_that_person_another_device() {
     let mut posing = Device::new().join_request(&open);
     posing["person"] = json!(keeper.writer.author);
     server.call("POST", "/v1/join", None, Some(&posing)).is_problem(409, "person_known");
-    let named = code(&keeper, &server, &json!({"role": "coach", "person": archer.writer.author}));
+    // Who is in the team keeps the role; another is not promised.
+    let person = archer.writer.author;
+    let other = json!({"role": "coach", "person": person});
+    keeper.call(&server, "POST", "/invites", Some(&other)).is_problem(409, "role_known");
+    let same: InviteReply =
+        keeper.call(&server, "POST", "/invites", Some(&json!({"person": keeper.writer.author}))).ok();
+    assert_eq!(same.role, Role::Keeper);
+    let named = code(&keeper, &server, &json!({"person": person}));
     let admitted: Admitted =
         server.call("POST", "/v1/join", None, Some(&Device::new().join_request(&named))).ok();
     assert_eq!((admitted.person, admitted.role), (archer.writer.author, Role::Archer));

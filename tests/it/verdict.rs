@@ -102,6 +102,7 @@ fn words(effect: Effect, units: Units) -> String {
         day: "12 April 2026",
         distance_m: 30.0,
         matters_mrad: Some(0.3),
+        sigma_mrad: Some(1.0),
         confidence: 0.95,
         units,
         change_name: &|id| what(&[id.to_owned()]),

@@ -65,9 +65,9 @@ impl RoleArg {
 /// `sheaf invite`
 #[derive(Debug, Group)]
 pub struct Invite {
-    /// The role of whoever comes in
-    #[arg(long, default_value = "archer")]
-    pub role: RoleArg,
+    /// The role of whoever comes in: archer when left out; a person the team knows keeps the role it has
+    #[arg(long)]
+    pub role: Option<RoleArg>,
     /// A person the team knows already, who gets another device
     #[arg(long = "for", value_name = "PERSON")]
     pub person: Option<String>,

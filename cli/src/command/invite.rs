@@ -1,6 +1,6 @@
 //! `sheaf invite`: a code that lets one device in.
 
-use crate::{CliError, Env, args::Invite, exchange, lookup, store::Home};
+use crate::{CliError, Env, args::Invite, exchange, lookup, store::Home, words::role_words};
 use sheaf_model::wire::InviteRequest;
 
 /// Makes an invite and says how to use it.
@@ -9,19 +9,22 @@ pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
     let person = args.person.as_deref().map(|name| lookup::find(&home, "person", name)).transpose()?;
     let mut remote = exchange::remote(&home)?;
     let ask = InviteRequest {
-        role: args.role.role(),
+        role: args.role.map(|role| role.role()),
         person: person.as_ref().map(|p| p.id),
         valid_s: Some(args.hours * 3600),
     };
     let invite = remote.invite(home.card().team, &ask)?;
     if env.json {
         return env.print_json(&serde_json::json!({
-            "code": invite.code, "expires_ms": invite.expires_ms, "url": remote.url(), "role": ask.role,
+            "code": invite.code, "expires_ms": invite.expires_ms, "url": remote.url(), "role": invite.role,
         }));
     }
     let me = if person.is_some() { "" } else { " --me NAME" };
     writeln!(env.out, "{}", invite.code)?;
-    writeln!(env.out, "It lets one device in, once, within {} h. On that device:", args.hours)?;
+    let whom =
+        person.as_ref().map_or_else(|| "one device".into(), |p| format!("another device of {}", p.name));
+    let role = role_words(invite.role);
+    writeln!(env.out, "It lets {whom} in as {role}, once, within {} h. On that device:", args.hours)?;
     writeln!(env.out, "  sheaf join {} {}{me}", remote.url(), invite.code)?;
     Ok(())
 }

@@ -52,7 +52,7 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     if env.json {
         return env.print_json(&json!({"plan": (!args.dry_run).then_some(id), "design": design}));
     }
-    let state = plan_state(home.store(), id, &record, Units::Metric)?;
+    let state = plan_state(home.store(), id, &record, Units::Metric, None)?;
     let kept = if args.dry_run { "Nothing is kept" } else { "Kept" };
     render::say(env, Tone::Strong, &format!("{kept}: plan {}", args.name))?;
     let mut said = state.promise.clone();
@@ -185,7 +185,7 @@ fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     let mut said = vec![next_words(&state, &name)];
     if let Some(end) = &state.next {
-        said.extend(planned::to_change(&home, state.plan, end)?);
+        said.extend(planned::to_change_now(&home, state.plan, end)?);
     }
     Ok(render::sentences(env, &said)?)
 }
@@ -193,7 +193,8 @@ fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
 fn next_words(state: &PlanState, name: &str) -> String {
     match &state.next {
         Some(end) => format!(
-            "Next: end {} of {}, setup {}: {}. Record it with `sheaf shoot --plan {}`.",
+            "Next{}: end {} of {}, setup {}: {}. Record it with `sheaf shoot --plan {}`.",
+            if end.anew { ", its block anew since it was begun on another day" } else { "" },
             end.place + 1,
             state.figures.ends_planned,
             end.setup,
@@ -222,6 +223,8 @@ fn state(which: &PlanWhich, env: &mut Env<'_>) -> Result<(Home, String, PlanStat
     let home = Home::open(env)?;
     let (id, plan) = planned::find(&home, which.name.as_deref())?;
     let units = lookup::units(&which.scale);
-    let state = plan_state(home.store(), id, &plan, units)?;
+    // The moment begins with its day, which is how a session's name begins.
+    let today = when::now(env)?.chars().take_while(|c| *c != 'T').collect::<String>();
+    let state = plan_state(home.store(), id, &plan, units, Some(&today))?;
     Ok((home, plan.name.unwrap_or_default(), state))
 }

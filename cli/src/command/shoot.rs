@@ -162,12 +162,11 @@ fn keep(
     };
     let mut group = group_of(frame, &shots, args, at)?;
     group.check()?;
-    if let Some(name) = &frame.plan {
-        tick(home, name, frame, &mut group)?;
-    }
+    let ticked = frame.plan.as_ref().map(|name| tick(home, name, frame, &mut group)).transpose()?;
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &group)?])?;
     let mut kept = describe(id, frame, &shots, &group, args.plot, env)?;
+    kept.text.extend(ticked);
     let (beyond, count) = scoring::beyond_set(home, &group)?;
     kept.text.extend(beyond.iter().map(|n| {
         format!("  Note: there is no arrow {n} by the records: the set has {count} (`sheaf set arrows NAME count=N`).")
@@ -176,9 +175,9 @@ fn keep(
     Ok(kept)
 }
 
-/// Marks a group as the next end of its plan.
-fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<(), CliError> {
-    let (id, plan, end) = planned::next_end(home, name, frame.bow.id)?;
+/// Marks a group as the next end of its plan; returns what that is in words.
+fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<String, CliError> {
+    let (id, plan, end) = planned::next_end(home, name, group)?;
     if let Some(planned) = plan.distance_m {
         if !same_distance(planned, frame.distance_m) {
             return Err(CliError::input(format!("this plan is shot at {} m", render::number(planned, 2)))
@@ -193,7 +192,20 @@ fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<(),
     }
     group.plan = Some(id);
     group.plan_place = u32::try_from(end.place).ok();
-    Ok(())
+    let ends = plan.order.as_ref().map_or(0, String::len);
+    let mut words = format!("It is end {} of {ends} of the plan {name}, setup {}.", end.place + 1, end.setup);
+    if end.anew {
+        words.push_str(" Its block begins anew: what was shot of it before was not shot on this day with this sight, arrows and setup.");
+    }
+    let counted = group.counted_mm().len();
+    if plan.arrows_per_end.is_some_and(|planned| counted < planned as usize) {
+        let planned = render::count(plan.arrows_per_end.unwrap_or_default() as usize, "arrow");
+        words.push_str(&format!(
+            " It counts with {}; the plan has ends of {planned}.",
+            render::count(counted, "arrow")
+        ));
+    }
+    Ok(words)
 }
 
 fn group_of(frame: &Frame, shots: &[Shot], args: &Shoot, at: String) -> Result<Group, CliError> {

@@ -65,13 +65,18 @@ impl Service {
         let code = Code::random()?;
         let now_ms = self.clock.now_ms();
         let expires_ms = now_ms.saturating_add(valid_s * 1000);
-        let (role, person, invite) = (ask.role, ask.person, code.hash());
+        let (asked, person, invite) = (ask.role, ask.person, code.hash());
         let Session { team, device: by, .. } = who;
+        let given = Arc::new(Mutex::new(asked.unwrap_or(Role::Archer)));
+        let said = Arc::clone(&given);
         self.store.act(move |index| {
             keeper_still(index, who)?;
+            let role = invited_role(index, team, person, asked)?;
+            *said.lock().unwrap_or_else(PoisonError::into_inner) = role;
             Ok(Act::Invited { team, invite, role, person, expires_ms, by, at_ms: now_ms })
         })?;
-        Ok(InviteReply { code: code.show(), expires_ms })
+        let role = *given.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(InviteReply { code: code.show(), expires_ms, role })
     }
 
     /// Lets a device in that has an invite, which is used up.
@@ -182,6 +187,27 @@ impl Service {
             }
             Ok(Act::RoleGiven { team, person, role, by: who.device, at_ms })
         })
+    }
+}
+
+/// Returns the role with which an invite lets in: that of the person where the team knows one.
+fn invited_role(
+    index: &Index,
+    team: TeamId,
+    person: Option<ThingId>,
+    asked: Option<Role>,
+) -> Result<Role, ServerError> {
+    let known = person.map(|person| index.role(team, person)).transpose()?.flatten();
+    match (known, asked) {
+        (Some(known), Some(asked)) if known != asked => {
+            let detail = format!(
+                "That person is in the team with the role of {} already, and every device of the person has it; leave \
+                 the role out, or give the person another role first.",
+                known.word()
+            );
+            Err(ServerError::refuse(409, "role_known", "The person has another role", detail).at("role"))
+        }
+        (known, asked) => Ok(known.or(asked).unwrap_or(Role::Archer)),
     }
 }
 

@@ -38,7 +38,9 @@ Source
 pub(super) const HELP_VERDICT: &str = "\
 Input
   order       the plan's: A or B for every end, whole blocks of four
-  ends        list of {place, session, points_mrad}: place in the order, from 0
+  ends        list of {place, session, points_mrad}: place in the order, from 0; by time. A block
+              counts for every session in which all four of its ends were shot
+  now         the session under way, or how its name begins: what was begun in another is begun anew
   alpha       error rate (0.05)
   shift_mrad, sd_ratio  what was to be found; either may be left out
 Output
@@ -46,8 +48,9 @@ Output
   shift_mrad, shift_interval_mrad  B less A by axis, with the confidence sequence at this look
   sd_ratio, sd_ratio_interval      SD of B over that of A
   may_stop    whether all that was to be found is settled
-  next        place of the next end; null when all are shot
-  ends, ends_planned, blocks, blocks_planned, blocks_split
+  next, anew  place of the next end; null when all are shot; whether it begins its block anew
+  ends, ends_waiting, ends_planned, blocks, blocks_planned, blocks_split  shot and planned; waiting
+              for the others of their block; blocks of all four ends, in no session together
 Units
   mrad (mm at 1 m), x to the archer's right, y up
 Source
@@ -84,7 +87,8 @@ pub(super) fn run_verdict(input: &Value) -> Result<Value, ModelError> {
         shift_mrad: maybe("shift_mrad")?,
         sd_ratio: maybe("sd_ratio")?,
     };
-    write::output(&plan_verdict(&promise, &ends))
+    let now = root.find("now").map(|f| f.text()).transpose()?;
+    write::output(&plan_verdict(&promise, &ends, now))
 }
 
 fn order(field: &Field) -> Result<String, ModelError> {

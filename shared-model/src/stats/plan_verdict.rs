@@ -2,7 +2,7 @@
 //! however often one looks.
 //!
 //! # Formula
-//! Every complete block of four ends gives the mean of its B ends less that of its A ends by axis, and half
+//! A block counts once for every session in which all of its four ends were shot. It gives the mean of its B ends less that of its A ends by axis, and half
 //! the log of the ratio of their pooled scatters. Each axis runs the test of [`super::anytime`] at α/2, the
 //! spread at α. `moved` once an axis has rejected no shift; `held` when both confidence sequences lie
 //! within what was to be found; otherwise not settled. What was said once stays said.
@@ -25,7 +25,7 @@ use serde::Serialize;
 pub struct PlannedEnd {
     /// Its place in the plan's order, from 0.
     pub place: usize,
-    /// The session in which it was shot.
+    /// The session in which it was shot, and with what: ends of a block count together where these are the same.
     pub session: String,
     /// Where its arrows struck.
     pub points_mrad: Vec<[f64; 2]>,
@@ -68,8 +68,10 @@ pub struct PlanVerdict {
     pub blocks: usize,
     /// Blocks planned.
     pub blocks_planned: usize,
-    /// Blocks that are left out since their ends are of different sessions.
+    /// Blocks all of whose ends were shot, but in no session together.
     pub blocks_split: usize,
+    /// Ends that count for nothing yet, since their block is not complete in their session.
+    pub ends_waiting: usize,
     /// Whether the place moved.
     pub place: Word,
     /// Whether the spread changed.
@@ -84,40 +86,63 @@ pub struct PlanVerdict {
     pub sd_ratio_interval: Option<[f64; 2]>,
     /// Whether all that was to be found is settled, so that one may stop.
     pub may_stop: bool,
-    /// The place of the next end that is not shot; null when all are.
+    /// The place of the next end to shoot; null when all blocks are complete.
     pub next: Option<usize>,
+    /// Whether that end begins a block anew, since what was shot of it was shot in another session.
+    pub anew: bool,
 }
 
-/// Returns the verdict on what was shot so far.
-pub fn plan_verdict(promise: &Promise, ends: &[PlannedEnd]) -> PlanVerdict {
+/// Returns the verdict on what was shot so far, ends in the order of time; `now` is the session under way, or how it
+/// begins: a block that was begun in another is to be begun anew. Without it every block may be gone on with.
+pub fn plan_verdict(promise: &Promise, ends: &[PlannedEnd], now: Option<&str>) -> PlanVerdict {
     let setups = promise.order.as_bytes();
-    let planned = setups.len();
-    let pooled: Vec<Option<Pooled>> = (0..planned).map(|place| pool(ends, place)).collect();
-    let blocks = planned / 4;
+    let blocks = setups.len() / 4;
     let mut tests = Tests::new(promise.alpha, blocks);
-    let (mut complete, mut split) = (0, 0);
+    let mut found =
+        PlanVerdict { ends_planned: setups.len(), blocks_planned: blocks, ..PlanVerdict::default() };
     for first in (0..blocks).map(|block| 4 * block) {
-        let own = |end: &&PlannedEnd| (first..first + 4).contains(&end.place);
-        let Some(sides) = sides(&setups[first..first + 4], &pooled[first..first + 4]) else { continue };
-        let session = ends.iter().find(own).map(|end| &end.session);
-        if ends.iter().filter(own).any(|end| Some(&end.session) != session) {
-            split += 1;
-        } else {
-            complete += 1;
-            tests.take(sides);
+        let tries = tries(ends, first);
+        let counted = found.blocks;
+        for (_, own) in &tries {
+            let shot = own.iter().flatten().count();
+            found.ends += shot;
+            match sides(&setups[first..first + 4], own) {
+                Some(sides) => {
+                    found.blocks += 1;
+                    tests.take(sides);
+                }
+                None => found.ends_waiting += shot,
+            }
+        }
+        if counted < found.blocks {
+            continue;
+        }
+        found.blocks_split += usize::from((0..4).all(|i| tries.iter().any(|(_, own)| own[i].is_some())));
+        if found.next.is_none() {
+            let open = tries.last().filter(|(session, _)| now.is_none_or(|now| session.starts_with(now)));
+            let place = open.and_then(|(_, own)| own.iter().position(Option::is_none));
+            (found.next, found.anew) =
+                (Some(first + place.unwrap_or(0)), open.is_none() && !tries.is_empty());
         }
     }
-    let next = (0..planned).find(|place| pooled[*place].is_none());
-    let shot = pooled.iter().flatten().count();
-    PlanVerdict {
-        ends: shot,
-        ends_planned: planned,
-        blocks: complete,
-        blocks_planned: blocks,
-        blocks_split: split,
-        next,
-        ..tests.verdict(promise, next.is_none())
+    tests.verdict(promise, found)
+}
+
+/// Returns what was shot of the block that begins at `first`, session by session, in the order of time.
+fn tries(ends: &[PlannedEnd], first: usize) -> Vec<(&str, [Option<Pooled>; 4])> {
+    let own: Vec<&PlannedEnd> = ends.iter().filter(|e| (first..first + 4).contains(&e.place)).collect();
+    let mut sessions: Vec<&str> = Vec::new();
+    for end in &own {
+        if !sessions.contains(&end.session.as_str()) {
+            sessions.push(&end.session);
+        }
     }
+    let shot = |session: &str, place: usize| {
+        pool(
+            own.iter().filter(|e| e.place == place && e.session == session).map(|e| e.points_mrad.as_slice()),
+        )
+    };
+    sessions.into_iter().map(|session| (session, [0, 1, 2, 3].map(|i| shot(session, first + i)))).collect()
 }
 
 /// The running tests, and what they have said.
@@ -146,8 +171,8 @@ impl Tests {
         }
     }
 
-    /// Returns what the tests say, without the counts.
-    fn verdict(&self, promise: &Promise, whole: bool) -> PlanVerdict {
+    /// Adds what the tests say to the counts.
+    fn verdict(&self, promise: &Promise, counts: PlanVerdict) -> PlanVerdict {
         let looks = self.axes.map(|test| test.look());
         let intervals = looks.map(|look| look.and_then(bounds));
         let held = intervals.iter().all(|i| within(promise.shift_mrad, *i));
@@ -164,8 +189,8 @@ impl Tests {
             shift_interval_mrad: pair(intervals),
             sd_ratio: ratio.map(|l| libm::exp(l.mean)),
             sd_ratio_interval: ratio_interval.map(|i| i.map(|v| libm::exp(v.clamp(-14.0, 14.0)))),
-            may_stop: whole || settled,
-            ..PlanVerdict::default()
+            may_stop: counts.next.is_none() || settled,
+            ..counts
         }
     }
 }
@@ -206,9 +231,8 @@ impl Pooled {
     }
 }
 
-fn pool(ends: &[PlannedEnd], place: usize) -> Option<Pooled> {
-    let points: Vec<[f64; 2]> =
-        ends.iter().filter(|e| e.place == place).flat_map(|e| e.points_mrad.iter().copied()).collect();
+fn pool<'a>(groups: impl Iterator<Item = &'a [[f64; 2]]>) -> Option<Pooled> {
+    let points: Vec<[f64; 2]> = groups.flatten().copied().collect();
     if points.is_empty() {
         return None;
     }
@@ -264,7 +288,7 @@ mod tests {
         for seed in 0..experiments {
             let ends = shoot(&mut Rng::new(Seed(9_000 + seed)), order, arrows, shift, ratio);
             // The verdict at the end holds what any look has said, since only complete blocks speak.
-            let last = plan_verdict(promise, &ends);
+            let last = plan_verdict(promise, &ends, None);
             moved += usize::from(last.place == Word::Changed);
             spread += usize::from(last.spread == Word::Changed);
         }
@@ -320,14 +344,28 @@ mod tests {
     fn only_complete_blocks_speak_and_the_next_end_is_named() {
         let order = "ABBABAAB";
         let ends = shoot(&mut Rng::new(Seed(1)), order, 6, 0.0, 1.0);
-        let part = plan_verdict(&promise(order), &ends[..6]);
+        let part = plan_verdict(&promise(order), &ends[..6], None);
         assert_eq!((part.blocks, part.next, part.ends, part.may_stop), (1, Some(6), 6, false));
         assert_eq!((part.place, part.shift_interval_mrad), (Word::Unsettled, None));
-        assert!(plan_verdict(&promise(order), &ends).may_stop);
+        assert!(plan_verdict(&promise(order), &ends, None).may_stop);
         let mut split = ends.clone();
         split[5].session = "another day".into();
-        let verdict = plan_verdict(&promise(order), &split);
-        assert_eq!((verdict.blocks, verdict.blocks_split), (1, 1));
-        assert_eq!(plan_verdict(&promise(order), &[]).next, Some(0));
+        let verdict = plan_verdict(&promise(order), &split, None);
+        assert_eq!((verdict.blocks, verdict.blocks_split, verdict.ends_waiting), (1, 1, 4));
+        let next = |ends: &[PlannedEnd], now| {
+            let verdict = plan_verdict(&promise(order), ends, Some(now));
+            (verdict.next, verdict.anew)
+        };
+        assert_eq!(next(&ends[..6], "1"), (Some(6), false));
+        assert_eq!(next(&ends[..6], "the day after"), (Some(4), true));
+        assert_eq!(next(&split[..6], "another day"), (Some(4), false));
+        // Both devices' blocks count that were shot without knowing of each other.
+        let mut twice = ends.clone();
+        twice.extend(
+            ends.iter().cloned().map(|e| PlannedEnd { session: format!("other {}", e.session), ..e }),
+        );
+        let verdict = plan_verdict(&promise(order), &twice, Some("any"));
+        assert_eq!((verdict.blocks, verdict.ends, verdict.next), (4, 16, None));
+        assert_eq!(plan_verdict(&promise(order), &[], None).next, Some(0));
     }
 }

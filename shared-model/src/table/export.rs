@@ -51,20 +51,7 @@ pub fn groups_csv<'a>(
     let called = |id: Option<ThingId>| called(id, name);
     let (mut row, mut cell) = (ByteRecord::new(), String::new());
     for (id, group) in groups {
-        row.clear();
-        row.push_field(id.to_string().as_bytes());
-        for shared in [&group.at, &group.session, &group.end] {
-            row.push_field(text(shared).as_bytes());
-        }
-        for thing in [group.archer, group.bow, group.arrows] {
-            row.push_field(called(thing).as_bytes());
-        }
-        push_number(&mut row, &mut cell, group.distance_m);
-        let face = group.face.as_ref().map_or(String::new(), |face| face_text(face.get()));
-        row.push_field(face.as_bytes());
-        row.push_field(text(&group.sight).as_bytes());
-        push_number(&mut row, &mut cell, group.sight_offset_mrad.map(|s| s[0]));
-        push_number(&mut row, &mut cell, group.sight_offset_mrad.map(|s| s[1]));
+        push_shared(&mut row, &mut cell, id, group, &called);
         let (shared, note) = (row.len(), text(&group.note));
         for (index, point) in group.points_mm.iter().flatten().enumerate() {
             row.truncate(shared);
@@ -81,6 +68,30 @@ pub fn groups_csv<'a>(
         }
     }
     out.flush()
+}
+
+/// Begins a row with what all arrows of a group share.
+fn push_shared(
+    row: &mut ByteRecord,
+    cell: &mut String,
+    id: ThingId,
+    group: &Group,
+    called: &dyn Fn(Option<ThingId>) -> String,
+) {
+    row.clear();
+    row.push_field(id.to_string().as_bytes());
+    for shared in [&group.at, &group.session, &group.end] {
+        row.push_field(text(shared).as_bytes());
+    }
+    for thing in [group.archer, group.bow, group.arrows] {
+        row.push_field(called(thing).as_bytes());
+    }
+    push_number(row, cell, group.distance_m);
+    let face = group.face.as_ref().map_or(String::new(), |face| face_text(face.get()));
+    row.push_field(face.as_bytes());
+    row.push_field(text(&group.sight).as_bytes());
+    push_number(row, cell, group.sight_offset_mrad.map(|s| s[0]));
+    push_number(row, cell, group.sight_offset_mrad.map(|s| s[1]));
 }
 
 /// Adds a number by way of `cell`, so that no text is allocated for it.
@@ -102,8 +113,7 @@ pub fn changes_csv<'a>(
     name: &dyn Fn(ThingId) -> Option<String>,
 ) -> io::Result<()> {
     let mut out = csv::Writer::from_writer(out);
-    let headers = ["change", "at", "bow", "by", "setting", "value", "unit", "note"];
-    out.write_record(headers)?;
+    out.write_record(["change", "at", "bow", "by", "setting", "value", "unit", "note"])?;
     let called = |id: Option<ThingId>| called(id, name);
     for (id, change) in changes {
         let row = |field: &str, value: String, unit: &str| {

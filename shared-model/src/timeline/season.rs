@@ -38,6 +38,8 @@ pub struct SeasonGroup {
     pub points_mm: Vec<[f64; 2]>,
     /// Indices into `points_mm` of flyers by the archer's word.
     pub flyers: Vec<usize>,
+    /// Its arrows that were not found, bare shafts not among them.
+    pub misses: usize,
     /// The sight's epoch.
     pub sight: String,
     /// Where the sight pointed from a common zero, mrad.
@@ -50,6 +52,19 @@ pub struct SeasonGroup {
     pub settings: Arc<BTreeMap<String, f64>>,
 }
 
+/// A group of which no arrow was found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Missed {
+    /// When it was shot.
+    pub at: Moment,
+    /// As a group's.
+    pub session: String,
+    /// The sight's epoch.
+    pub sight: String,
+    /// Its arrows, bare shafts not among them.
+    pub misses: usize,
+}
+
 /// What one archer shot with one bow, in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Season {
@@ -57,6 +72,8 @@ pub struct Season {
     pub changes: Vec<SeasonChange>,
     /// The groups, in order.
     pub groups: Vec<SeasonGroup>,
+    /// Groups of which no arrow was found, in order.
+    pub missed: Vec<Missed>,
     /// Arrows left out because they were bare shafts.
     pub bare: usize,
     /// Arrows left out because they were not found.
@@ -185,25 +202,32 @@ impl Walk {
             return;
         };
         let (points_mm, flyers) = self.points(group);
+        let unfound = |(i, point): (usize, &Option<_>)| point.is_none() && !group.is_bare(i);
+        let misses = group.points_mm.iter().flatten().enumerate().filter(|p| unfound(*p)).count();
+        let day = at.day();
+        let session = group.session.as_ref().map_or_else(|| day.clone(), |name| format!("{day} {name}"));
+        let at_distance = format!("{distance_m} m");
+        let sight =
+            group.sight.as_ref().map_or_else(|| at_distance.clone(), |s| format!("{s} at {at_distance}"));
         if points_mm.is_empty() {
+            if misses > 0 {
+                self.season.missed.push(Missed { at, session, sight, misses });
+            }
             return;
         }
         let arrows = group.arrows.or_else(|| as_id(&self.setup.get("arrows")?.value)).or(self.arrows);
         self.note_arrows(at, arrows);
-        let day = at.day();
         let at = self.step(at, true);
         self.season.groups.push(SeasonGroup {
             id,
             at,
-            session: group.session.as_ref().map_or_else(|| day.clone(), |name| format!("{day} {name}")),
+            session,
             end: group.end.clone().unwrap_or_else(|| id.to_string()),
             distance_m,
             points_mm,
             flyers,
-            sight: group
-                .sight
-                .as_ref()
-                .map_or_else(|| format!("{distance_m} m"), |s| format!("{s} at {distance_m} m")),
+            misses,
+            sight,
             sight_offset_mrad: group.sight_offset_mrad.filter(|o| o.iter().all(|v| v.is_finite())),
             face: group.face.as_ref().map(|raw| raw.get().to_owned()),
             arrows,

@@ -194,6 +194,7 @@ fn judged(
         day: &day,
         distance_m: found.distance_m,
         matters_mrad: found.matters_mrad,
+        sigma_mrad: found.sigma_mrad,
         confidence: asked.confidence,
         units,
         change_name: &|id| words(id),

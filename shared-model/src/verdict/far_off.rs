@@ -67,11 +67,17 @@ pub(super) fn without<S: Store>(
     Ok(Without { arrows, otherwise, flyers_counted, marked })
 }
 
-/// Returns the season with its far-off arrows marked as flyers, and how many they are; `None` where there are none.
+/// Returns the season without its far-off arrows, and how many they are; `None` where there are none.
 pub(super) fn set_apart(season: &Season) -> Option<(Season, usize)> {
-    let flagged = season_flyers(&season.input_without_face(&Asked::default()).groups);
+    let mut flagged = season_flyers(&season.input_without_face(&Asked::default()).groups);
     let mut without = (!flagged.is_empty()).then(|| season.clone())?;
-    flagged.iter().for_each(|(group, arrow)| without.groups[*group].flyers.push(*arrow));
+    // The last of a group first, so that the places of the others stay true.
+    flagged.sort_unstable_by(|a, b| b.cmp(a));
+    for (group, arrow) in &flagged {
+        let group = &mut without.groups[*group];
+        group.points_mm.remove(*arrow);
+        group.flyers.iter_mut().filter(|i| **i > *arrow).for_each(|i| *i -= 1);
+    }
     Some((without, flagged.len()))
 }
 

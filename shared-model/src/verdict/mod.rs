@@ -29,7 +29,7 @@ pub use day::last_days;
 pub use dial::{ArcherDial, BowDial, bow_dial, dial_plot, dial_table};
 pub use far_off::FarOff;
 pub use numbered::numbered_sentences;
-pub use plan::{NextEnd, PlanState, plan_state};
+pub use plan::{NextEnd, PlanState, block_session, is_set_up, plan_state};
 pub use report::{Report, Row, report};
 pub use round::expected_rounds;
 pub use sentence::upper_first;

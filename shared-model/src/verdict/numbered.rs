@@ -45,8 +45,8 @@ fn on_arrow(arrow: &Numbered, told: &NumberedArrows, units: Units) -> Option<Str
     }
 }
 
-/// Returns a count with its noun.
-fn count(n: usize, noun: &str) -> String {
+/// Returns a number with its noun, in the plural where it is not one.
+pub(super) fn count(n: usize, noun: &str) -> String {
     if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
 }
 

@@ -3,16 +3,18 @@
 use super::{
     altered::{name_and_unit, quantity},
     bow::{name_of, names},
+    numbered::count,
     sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds},
     units::Units,
 };
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Group, Plan},
+    kind::{Group, Plan},
     moment::Moment,
     replica::Store,
     stats::plan_verdict::{PlanVerdict, PlannedEnd, Promise, Word, plan_verdict},
+    timeline::{Setup, Timeline},
 };
 use serde::Serialize;
 use serde_json::Value;
@@ -29,6 +31,8 @@ pub struct PlanState {
     pub verdict: Vec<String>,
     /// What to shoot next; nothing when all was shot.
     pub next: Option<NextEnd>,
+    /// Ends that count for nothing, since the bow was noted to be set up otherwise than the plan says.
+    pub ends_off_plan: usize,
     /// The figures.
     pub figures: PlanVerdict,
 }
@@ -44,9 +48,11 @@ pub struct NextEnd {
     pub settings: BTreeMap<String, Value>,
     /// The settings in words.
     pub words: String,
+    /// Whether it begins its block anew.
+    pub anew: bool,
 }
 
-/// Returns the state of a plan.
+/// Returns the state of a plan; `now` is the session under way as [`block_session`] has it, or its day.
 ///
 /// # Errors
 /// Those of the store; `bad_plan` when the record lacks what a plan needs.
@@ -55,15 +61,17 @@ pub fn plan_state<S: Store>(
     id: ThingId,
     plan: &Plan,
     units: Units,
+    now: Option<&str>,
 ) -> Result<PlanState, S::Error> {
     let (bow, distance_m, promise) = readable(plan)?;
-    let ends = ends_under(store, id, bow)?;
-    let figures = plan_verdict(&promise, &ends);
+    let shot = Shot::of(&Timeline::read(store, bow)?, id, plan);
+    let figures = plan_verdict(&promise, &shot.ends, now);
     let names = names(store)?;
     let words = |settings: &BTreeMap<String, Value>| settings_words(settings, &names);
     let next = figures.next.and_then(|place| {
         let (setup, settings) = plan.setup(place)?;
-        Some(NextEnd { place, setup, settings: settings.clone(), words: words(settings) })
+        let words = words(settings);
+        Some(NextEnd { place, setup, settings: settings.clone(), words, anew: figures.anew })
     });
     let empty = BTreeMap::new();
     let [a, b] = [&plan.a, &plan.b].map(|side| words(side.as_ref().unwrap_or(&empty)));
@@ -72,8 +80,9 @@ pub fn plan_state<S: Store>(
     Ok(PlanState {
         plan: id,
         promise: promise_words(plan, &figures, head, units),
-        verdict: verdict_words(&figures, &promise, distance_m, units),
+        verdict: verdict_words(&figures, &promise, &shot, distance_m, units),
         next,
+        ends_off_plan: shot.off_plan,
         figures,
     })
 }
@@ -98,13 +107,92 @@ fn readable(plan: &Plan) -> Result<(ThingId, f64, Promise), ModelError> {
     Ok((bow, distance_m, promise))
 }
 
-fn ends_under<S: Store>(store: &S, plan: ThingId, bow: ThingId) -> Result<Vec<PlannedEnd>, S::Error> {
-    let mut ends = Vec::new();
-    store.visit("group", Some(bow), &mut |thing| {
-        let group = kind::read::<Group>(thing).ok().filter(|g| g.plan == Some(plan) && !g.retired);
-        ends.extend(group.as_ref().and_then(end_of));
-    })?;
-    Ok(ends)
+/// What was shot under a plan.
+struct Shot {
+    /// By time.
+    ends: Vec<PlannedEnd>,
+    /// Ends shot with another setup than the plan's.
+    off_plan: usize,
+    /// Ends of which no arrow counts.
+    empty: usize,
+}
+
+impl Shot {
+    fn of(timeline: &Timeline, id: ThingId, plan: &Plan) -> Self {
+        let mut found = Self { ends: Vec::new(), off_plan: 0, empty: 0 };
+        let first = first_values(timeline);
+        for (item, group) in timeline.groups().filter(|(_, group)| group.plan == Some(id)) {
+            let setup = timeline.setup_of(item.id).unwrap_or_default();
+            let place = group.plan_place.unwrap_or(u32::MAX) as usize;
+            let Some((_, settings)) = plan.setup(place) else { continue };
+            let distance = group.distance_m.filter(|d| d.is_finite() && *d > 0.0);
+            let points = group.counted_mm();
+            match distance {
+                _ if !is_set_up(&setup, settings) => found.off_plan += 1,
+                Some(distance) if !points.is_empty() => found.ends.push(PlannedEnd {
+                    place,
+                    session: session(group, &item.at, &setup, &first, plan),
+                    points_mrad: points.iter().map(|p| p.map(|v| v / distance)).collect(),
+                }),
+                _ => found.empty += 1,
+            }
+        }
+        found
+    }
+}
+
+/// Says whether a bow is noted to be set up as an end of a plan asks.
+#[must_use]
+pub fn is_set_up(setup: &Setup, settings: &BTreeMap<String, Value>) -> bool {
+    settings.iter().all(|(field, value)| {
+        setup.get(field).is_some_and(|set| match (set.value.as_f64(), value.as_f64()) {
+            (Some(is), Some(asked)) => is == asked,
+            _ => set.value == *value,
+        })
+    })
+}
+
+/// Returns what a group has to share with the others of its block to be compared with them: day, session, sight,
+/// arrows, and whatever is on the bow beside the plan's own settings.
+///
+/// # Errors
+/// When the group does not say when it was shot.
+pub fn block_session(timeline: &Timeline, group: &Group, plan: &Plan) -> Result<String, ModelError> {
+    let missing = || ModelError::new("missing_field", "the group does not say when it was shot").at("at");
+    let at = Moment::read(group.at.as_ref().ok_or_else(missing)?)?;
+    Ok(session(group, &at, &timeline.setup_at(at.unix_ms()), &first_values(timeline), plan))
+}
+
+fn session(
+    group: &Group,
+    at: &Moment,
+    setup: &Setup,
+    first: &BTreeMap<String, Value>,
+    plan: &Plan,
+) -> String {
+    let planned = |field: &str| {
+        [&plan.a, &plan.b].iter().any(|side| side.as_ref().is_some_and(|s| s.contains_key(field)))
+    };
+    // A setting that was noted later for the first time is taken to have been so before.
+    let beside: BTreeMap<&str, &Value> = first
+        .iter()
+        .filter(|(field, _)| !planned(field) && field.as_str() != "arrows")
+        .map(|(field, value)| (field.as_str(), setup.get(field).map_or(value, |set| &set.value)))
+        .collect();
+    let noted = setup.get("arrows").and_then(|set| set.value.as_str()?.parse::<ThingId>().ok());
+    let arrows = if planned("arrows") { None } else { group.arrows.or(noted) };
+    let beside = serde_json::to_string(&beside).unwrap_or_default();
+    format!("{} {:?} {:?} {arrows:?} {beside}", at.day(), group.session, group.sight)
+}
+
+fn first_values(timeline: &Timeline) -> BTreeMap<String, Value> {
+    let mut first = BTreeMap::new();
+    for (_, change) in timeline.changes() {
+        for (field, value) in change.settings() {
+            first.entry(field.to_owned()).or_insert_with(|| value.clone());
+        }
+    }
+    first
 }
 
 fn settings_words(settings: &BTreeMap<String, Value>, names: &BTreeMap<ThingId, String>) -> String {
@@ -114,19 +202,6 @@ fn settings_words(settings: &BTreeMap<String, Value>, names: &BTreeMap<ThingId, 
         format!("{called} {} {unit}", quantity(value, &name)).trim_end().to_owned()
     };
     list(&settings.iter().map(one).collect::<Vec<_>>())
-}
-
-/// Returns an end shot under the plan; its session is the day, its name and the sight's, since a block has to
-/// be shot in one go with the sight left alone.
-fn end_of(group: &Group) -> Option<PlannedEnd> {
-    let distance = group.distance_m.filter(|d| d.is_finite() && *d > 0.0)?;
-    let day = Moment::read(group.at.as_ref()?).ok()?.day();
-    let points = group.counted_mm();
-    (!points.is_empty()).then(|| PlannedEnd {
-        place: group.plan_place.unwrap_or(u32::MAX) as usize,
-        session: format!("{day} {:?} {:?}", group.session, group.sight),
-        points_mrad: points.iter().map(|p| p.map(|v| v / distance)).collect(),
-    })
 }
 
 fn promise_words(plan: &Plan, figures: &PlanVerdict, head: String, units: Units) -> Vec<String> {
@@ -147,12 +222,31 @@ fn promise_words(plan: &Plan, figures: &PlanVerdict, head: String, units: Units)
     all
 }
 
-fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, units: Units) -> Vec<String> {
-    let mut all = Vec::new();
-    let blocks = format!("{} of {} blocks", figures.blocks, figures.blocks_planned);
+fn verdict_words(
+    figures: &PlanVerdict,
+    promise: &Promise,
+    shot: &Shot,
+    distance_m: f64,
+    units: Units,
+) -> Vec<String> {
+    let mut all = compared(figures, promise, distance_m, units);
+    all.extend(left_out(figures, shot));
+    match (figures.next, figures.may_stop) {
+        (None, _) => all.push("The plan is shot to its end.".into()),
+        (_, true) => all.push("What the plan looks for is settled: you may stop.".into()),
+        _ => {}
+    }
+    all
+}
+
+fn compared(figures: &PlanVerdict, promise: &Promise, distance_m: f64, units: Units) -> Vec<String> {
+    let blocks = match figures.blocks.checked_sub(figures.blocks_planned) {
+        Some(more) if more > 0 => format!("{} blocks, {more} more than planned", figures.blocks),
+        _ => format!("{} of {} blocks", figures.blocks, figures.blocks_planned),
+    };
     let Some(shift) = figures.shift_mrad else {
-        all.push(format!("Shot so far: {} ends, {blocks}; a verdict needs two blocks.", figures.ends));
-        return all;
+        let ends = count(figures.ends, "end");
+        return vec![format!("Shot so far: {ends}, {blocks}; a verdict needs two blocks.")];
     };
     let confidence = 1.0 - promise.alpha;
     let bounds = figures.shift_interval_mrad.map(|b| shift_bounds(b, distance_m, confidence, units));
@@ -162,18 +256,32 @@ fn verdict_words(figures: &PlanVerdict, promise: &Promise, distance_m: f64, unit
         Word::Unsettled => "not settled whether the groups moved",
     };
     let place = beside(shift.map(|v| v * distance_m), units);
-    all.push(format!("{blocks}: {word}; B lies {place} of A ({}).", at_any_look(bounds)));
+    let mut all = vec![format!("{blocks}: {word}; B lies {place} of A ({}).", at_any_look(bounds))];
     all.extend(spread_words(figures, confidence));
-    if figures.blocks_split > 0 {
+    all
+}
+
+/// Returns what counts for nothing, and why.
+fn left_out(figures: &PlanVerdict, shot: &Shot) -> Vec<String> {
+    let mut all = Vec::new();
+    // The ends of the block that is being shot are not left out.
+    let under_way = if figures.anew { 0 } else { figures.next.map_or(0, |place| place % 4) };
+    let waiting = figures.ends_waiting.saturating_sub(under_way);
+    if waiting > 0 {
         all.push(format!(
-            "Left out: {} blocks whose ends were shot on different days or with the sight moved.",
-            figures.blocks_split
+            "Left out: {}, since the four ends of a block count only when they are shot on one day with nothing altered \
+             but what the plan says, sight and arrows included.",
+            count(waiting, "end")
         ));
     }
-    match (figures.next, figures.may_stop) {
-        (None, _) => all.push("The plan is shot to its end.".into()),
-        (_, true) => all.push("What the plan looks for is settled: you may stop.".into()),
-        _ => {}
+    if shot.off_plan > 0 {
+        all.push(format!(
+            "Left out: {}, shot while the bow was not noted to be set up as the plan says.",
+            count(shot.off_plan, "end")
+        ));
+    }
+    if shot.empty > 0 {
+        all.push(format!("Left out: {} with no arrow that counts.", count(shot.empty, "end")));
     }
     all
 }

@@ -13,7 +13,7 @@ use crate::{
         effects::{Location, Tightness},
         expected_points::ExpectedPoints,
     },
-    timeline::{Asked, Season, Timeline},
+    timeline::{Asked, Season, SeasonGroup, Timeline},
 };
 use serde::Serialize;
 
@@ -70,9 +70,13 @@ pub struct Latest {
     pub sd_mrad: Option<f64>,
     /// Mean point of impact of the latest ends, mm.
     pub mpi_mm: [f64; 2],
-    /// Arrows of the latest ends.
+    /// Arrows of the latest ends that count for mean and spread.
     pub latest_arrows: usize,
-    /// Expected points an arrow on the face of the latest ends; null without a face.
+    /// Their flyers.
+    pub latest_flyers: usize,
+    /// Their arrows that were not found, those of ends with none among them.
+    pub latest_misses: usize,
+    /// Expected points an arrow on the face of the latest ends, misses and flyers by their share; null without a face.
     pub points_per_arrow: Option<f64>,
     /// The face of the latest ends.
     pub face: Option<String>,
@@ -134,6 +138,10 @@ fn row(
         row.last_verdict = Some(last.sentence.clone());
         look_at_verdict(&mut row, last.effect.location, last.effect.tight, last.effect.ends_after);
     }
+    if row.latest.latest_misses > 0 {
+        let all = row.latest.latest_arrows + row.latest.latest_flyers + row.latest.latest_misses;
+        row.look.push(format!("{} of the latest {all} arrows missed", row.latest.latest_misses));
+    }
     look_at_place(&mut row);
     look_at_days(&mut row, season, now_ms);
     Some(row)
@@ -149,19 +157,27 @@ fn differences<S: Store>(store: &S) -> Result<usize, S::Error> {
     Ok(open)
 }
 
+/// Returns the latest groups like the last one, only those with the setup as it is now where anything was shot with it.
+fn latest_groups<'a>(season: &'a Season, last: &SeasonGroup) -> Vec<&'a SeasonGroup> {
+    let same =
+        |g: &&SeasonGroup| g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight;
+    let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last.at.unix_ms()).max();
+    let now = |g: &&SeasonGroup| since.is_none_or(|at| g.at.unix_ms() >= at);
+    season.groups.iter().rev().filter(same).filter(now).take(LATEST_ENDS).collect()
+}
+
 /// Returns the figures of the latest ends, where any arrow of them counts.
 fn latest(season: &Season, shaft_diameter_mm: f64) -> Option<Latest> {
     let last = season.groups.last()?;
-    let same = |g: &&crate::timeline::SeasonGroup| {
-        g.distance_m == last.distance_m && g.face == last.face && g.sight == last.sight
-    };
-    // Only what was shot with the setup as it is now, where anything was.
-    let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last.at.unix_ms()).max();
-    let now = |g: &&crate::timeline::SeasonGroup| since.is_none_or(|at| g.at.unix_ms() >= at);
-    let latest: Vec<_> = season.groups.iter().rev().filter(same).filter(now).take(LATEST_ENDS).collect();
+    let latest = latest_groups(season, last);
     let (mut ss, mut df) = (0.0, 0.0);
     let mut points: Vec<[f64; 2]> = Vec::new();
+    let mut flyers: Vec<[f64; 2]> = Vec::new();
+    let first = latest.last().map_or(i64::MAX, |g| g.at.unix_ms());
+    let missed = season.missed.iter().filter(|m| m.at.unix_ms() >= first && m.sight == last.sight);
+    let misses = missed.map(|m| m.misses).chain(latest.iter().map(|g| g.misses)).sum::<usize>();
     for group in &latest {
+        flyers.extend(group.flyers.iter().filter_map(|i| group.points_mm.get(*i)));
         let own = group.counted_mm();
         let Some(mean) = mean(&own) else { continue };
         ss += own.iter().map(|p| square(p[0] - mean[0]) + square(p[1] - mean[1])).sum::<f64>();
@@ -171,14 +187,9 @@ fn latest(season: &Season, shaft_diameter_mm: f64) -> Option<Latest> {
     let mpi = mean(&points)?;
     let sd = (df > 0.0).then(|| (ss / df).sqrt());
     let face: Option<Face> = last.face.as_ref().and_then(|json| serde_json::from_str(json).ok());
-    let about = |axis: usize, other: usize| {
-        let n = (points.len() as f64 - 1.0).max(1.0);
-        points.iter().map(|p| (p[axis] - mpi[axis]) * (p[other] - mpi[other])).sum::<f64>() / n
-    };
-    let expected = face.as_ref().filter(|_| points.len() > 2).and_then(|face| {
-        let covariance = [[about(0, 0), about(0, 1)], [about(0, 1), about(1, 1)]];
-        ExpectedPoints::new(face, shaft_diameter_mm).points(mpi, covariance).ok()
-    });
+    let strays = (flyers.as_slice(), misses);
+    let expected =
+        face.as_ref().and_then(|face| points_per_arrow(face, shaft_diameter_mm, (&points, mpi), strays));
     Some(Latest {
         last_day: day_words(&last.at.day()),
         distance_m: last.distance_m,
@@ -186,9 +197,32 @@ fn latest(season: &Season, shaft_diameter_mm: f64) -> Option<Latest> {
         sd_mrad: sd.map(|sd| sd / last.distance_m),
         mpi_mm: mpi,
         latest_arrows: points.len(),
+        latest_flyers: flyers.len(),
+        latest_misses: misses,
         points_per_arrow: expected,
         face: face.and_then(|f| f.code().map(str::to_owned)),
     })
+}
+
+/// Returns the points to be expected of an arrow: those that count by their mean and covariance, flyers where they
+/// struck, misses as nothing.
+fn points_per_arrow(
+    face: &Face,
+    shaft_diameter_mm: f64,
+    (points, mpi): (&[[f64; 2]], [f64; 2]),
+    (flyers, misses): (&[[f64; 2]], usize),
+) -> Option<f64> {
+    if points.len() < 3 {
+        return None;
+    }
+    let n = points.len() as f64 - 1.0;
+    let about =
+        |a: usize, b: usize| points.iter().map(|p| (p[a] - mpi[a]) * (p[b] - mpi[b])).sum::<f64>() / n;
+    let covariance = [[about(0, 0), about(0, 1)], [about(0, 1), about(1, 1)]];
+    let good = ExpectedPoints::new(face, shaft_diameter_mm).points(mpi, covariance).ok()?;
+    let score = |at: &[f64; 2]| f64::from(face.score(*at, shaft_diameter_mm).points);
+    let sum = good * points.len() as f64 + flyers.iter().map(score).sum::<f64>();
+    Some(sum / (points.len() + flyers.len() + misses) as f64)
 }
 
 fn look_at_verdict(row: &mut Row, location: Location, tight: Tightness, ends_after: usize) {

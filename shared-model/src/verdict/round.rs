@@ -3,6 +3,7 @@
 use super::{
     answer::{ArcherAnswer, answers},
     far_off::{answer_without, set_apart},
+    numbered::count,
     sentence::{beside, lower_first},
     units::{Units, trimmed},
 };
@@ -46,21 +47,19 @@ pub fn expected_rounds<S: Store>(
         let shaft = season.arrows().and_then(|set| shafts.get(&set).copied());
         let shaft_mm = shaft.filter(|mm| check_shaft(*mm).is_ok()).unwrap_or(asked.shaft_diameter_mm);
         let expected = |season: &Season| {
-            let (groups, whole) = latest(season, &asked, sessions);
-            Ok::<_, ModelError>((
-                expected_round(&groups, round, shaft_mm, asked.confidence, SEED)?,
-                groups,
-                whole,
-            ))
+            let lately = latest(season, &asked, sessions);
+            let found =
+                expected_round(&lately.groups, lately.misses, round, shaft_mm, asked.confidence, SEED)?;
+            Ok::<_, ModelError>((found, lately))
         };
-        let (found, groups, whole) = expected(season)?;
-        let mut all = sentences(&found, &asked, whole, units);
+        let (found, lately) = expected(season)?;
+        let mut all = sentences(&found, &asked, lately.whole, units);
         if let Some((without, _)) = set_apart(season) {
-            let (again, others, _) = expected(&without)?;
+            let (again, others) = expected(&without)?;
             // Only the far-off arrows of the sessions that were asked.
-            let flyers = |groups: &[Group]| groups.iter().map(|g| g.flyers.len()).sum::<usize>();
-            let (arrows, said) = (flyers(&others) - flyers(&groups), score(&again, &asked));
+            let arrows = lately.arrows() - others.arrows();
             if arrows > 0 {
+                let said = score(&again, &asked);
                 let same = said == score(&found, &asked);
                 all.push(answer_without(arrows, (!same).then(|| lower_first(&said)).as_deref()));
             }
@@ -69,11 +68,25 @@ pub fn expected_rounds<S: Store>(
     })
 }
 
-/// Returns the groups of the latest sessions, and whether they reach back over the last change.
+/// What was shot lately.
+struct Lately {
+    groups: Vec<Group>,
+    misses: usize,
+    /// Whether it reaches back over the last change.
+    whole: bool,
+}
+
+impl Lately {
+    fn arrows(&self) -> usize {
+        self.groups.iter().map(|g| g.points_mm.len()).sum()
+    }
+}
+
+/// Returns the groups of the latest sessions.
 ///
 /// Only what was shot since the last change and with the present sight counts, where that is at least two
 /// ends; a mean shot with another setting would be another's.
-fn latest(season: &Season, asked: &Asked, sessions: usize) -> (Vec<Group>, bool) {
+fn latest(season: &Season, asked: &Asked, sessions: usize) -> Lately {
     let last = season.groups.last().map_or(i64::MAX, |g| g.at.unix_ms());
     let since = season.changes.iter().map(|c| c.at.unix_ms()).filter(|at| *at <= last).max();
     let mut sights: Vec<(u64, &str)> = Vec::new();
@@ -97,7 +110,13 @@ fn latest(season: &Season, asked: &Asked, sessions: usize) -> (Vec<Group>, bool)
     }
     let input = season.input_without_face(asked);
     let kept = |i: &usize| names.contains(&season.groups[*i].session.as_str());
-    (chosen.iter().filter(|i| kept(i)).map(|i| input.groups[*i].clone()).collect(), whole)
+    let kept: Vec<usize> = chosen.iter().copied().filter(kept).collect();
+    let missed = season.missed.iter().filter(|m| {
+        let present = whole || since.is_none_or(|at| m.at.unix_ms() >= at);
+        present && names.contains(&m.session.as_str()) && sights.iter().any(|(_, sight)| *sight == m.sight)
+    });
+    let misses = missed.map(|m| m.misses).chain(kept.iter().map(|i| season.groups[*i].misses)).sum();
+    Lately { groups: kept.iter().map(|i| input.groups[*i].clone()).collect(), misses, whole }
 }
 
 fn score(found: &ExpectedRound, asked: &Asked) -> String {
@@ -110,10 +129,27 @@ fn score(found: &ExpectedRound, asked: &Asked) -> String {
     )
 }
 
+fn points_are(points: f64, places: usize) -> String {
+    let points = trimmed(points, places);
+    if points == "1" { "1 point is".into() } else { format!("{points} points are") }
+}
+
+fn lost_to_strays(found: &ExpectedRound) -> Option<String> {
+    (found.misses + found.flyers > 0).then(|| {
+        format!(
+            "{} lost to misses and flyers: lately {} and {} beside {}.",
+            points_are(found.lost_to_strays_points, 1),
+            if found.misses == 1 { "1 miss".into() } else { format!("{} misses", found.misses) },
+            count(found.flyers, "flyer"),
+            count(found.arrows, "other arrow")
+        )
+    })
+}
+
 fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) -> Vec<String> {
     let confidence = trimmed(asked.confidence * 100.0, 1);
     let mut all = vec![score(found, asked)];
-    let spread = format!("{} points are lost to the spread", trimmed(found.lost_to_spread_points, 0));
+    let spread = format!("{} lost to the spread", points_are(found.lost_to_spread_points, 0));
     all.push(match found.lost_to_mean_points.zip(found.lost_to_mean_points_interval) {
         Some((lost, interval)) => {
             let [from, to] = interval.map(|v| trimmed(v, 1));
@@ -125,6 +161,7 @@ fn sentences(found: &ExpectedRound, asked: &Asked, whole: bool, units: Units) ->
         }
         None => format!("{spread}; what a sight correction is worth cannot be told before its distance is shot."),
     });
+    all.extend(lost_to_strays(found));
     for part in &found.parts {
         let mean = part.mean_mm.map_or_else(
             || "the mean taken as centred".to_owned(),

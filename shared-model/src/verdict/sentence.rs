@@ -16,6 +16,8 @@ pub struct Told<'a> {
     pub distance_m: f64,
     /// The smallest shift that matters, mrad.
     pub matters_mrad: Option<f64>,
+    /// SD of an arrow about its end.
+    pub sigma_mrad: Option<f64>,
     /// Confidence of the intervals.
     pub confidence: f64,
     /// Metric or imperial.
@@ -60,6 +62,13 @@ fn place(effect: &Effect, told: &Told<'_>) -> String {
         Location::Unsettled => match (effect.shift_mrad, effect.shift_interval_mrad) {
             (Some(shift), Some(interval)) => {
                 let axis = usize::from(shift[1].abs() > shift[0].abs());
+                if says_nothing(interval[axis], told.sigma_mrad) {
+                    return format!(
+                        "cannot tell yet whether the groups moved (so far {} at {at}, from too few sessions to say how \
+                         far that may be off)",
+                        directed(mm(shift[axis]), axis, told.units)
+                    );
+                }
                 let [low, high] = interval[axis].map(|v| directed(mm(v), axis, told.units));
                 let clear = interval[axis][0] > 0.0 || interval[axis][1] < 0.0;
                 let doubt =
@@ -74,6 +83,11 @@ fn place(effect: &Effect, told: &Told<'_>) -> String {
         },
         Location::Inseparable => inseparable(effect, told),
     }
+}
+
+/// Says whether an interval is so wide that its bounds would only mislead: twenty SDs of an arrow and more.
+fn says_nothing([low, high]: [f64; 2], sigma_mrad: Option<f64>) -> bool {
+    sigma_mrad.is_some_and(|sigma| high - low > 20.0 * sigma)
 }
 
 fn moved(effect: &Effect, told: &Told<'_>) -> String {
@@ -187,6 +201,12 @@ fn spread(effect: &Effect, told: &Told<'_>) -> String {
             format!("spread {} ({bounds})", change(ratio))
         }
         (Tightness::Held, _) => "spread unchanged".into(),
+        (Tightness::Unsettled, Some(ratio)) if too_wide(effect.sd_ratio_interval) => {
+            format!(
+                "spread not settled (so far {}, from too few ends to say how far that may be off)",
+                change(ratio)
+            )
+        }
         (Tightness::Unsettled, Some(ratio)) if !bounds.is_empty() => {
             format!("spread not settled (so far {}; {bounds})", change(ratio))
         }
@@ -196,6 +216,11 @@ fn spread(effect: &Effect, told: &Told<'_>) -> String {
         (Tightness::Inseparable, _) => String::new(),
         _ => "spread not settled".into(),
     }
+}
+
+/// Says whether the interval of a ratio reaches over more than a factor of thirty.
+fn too_wide(interval: Option<[f64; 2]>) -> bool {
+    interval.is_some_and(|[low, high]| high > 30.0 * low)
 }
 
 /// Returns a ratio of SDs in words: `12 % smaller`.

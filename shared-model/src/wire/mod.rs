@@ -18,6 +18,18 @@ pub enum Role {
     Keeper,
 }
 
+impl Role {
+    /// Returns what people call it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Coach => "coach",
+            Self::Archer => "archer",
+            Self::Keeper => "keeper",
+        }
+    }
+}
+
 /// `POST /v1/teams/{team}/exchange`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct ExchangeRequest {
@@ -89,8 +101,10 @@ pub struct FoundRequest {
 /// `POST /v1/teams/{team}/invites`, by a keeper.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct InviteRequest {
-    /// The role that the invited person gets.
-    pub role: Role,
+    /// The role that the invited person gets: an archer's when left out. Who is in the team already keeps the role that
+    /// the person has, so that none other may be asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub role: Option<Role>,
     /// The person, when one who is known already gets another device.
     #[serde(default)]
     pub person: Option<ThingId>,
@@ -106,6 +120,8 @@ pub struct InviteReply {
     pub code: String,
     /// When it stops working, milliseconds since 1970.
     pub expires_ms: u64,
+    /// The role with which it lets in.
+    pub role: Role,
 }
 
 /// `POST /v1/join`: a device comes in with an invite.

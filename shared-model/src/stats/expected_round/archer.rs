@@ -1,6 +1,6 @@
 //! How an archer shoots, fitted to recent groups, and rounds drawn from it.
 
-use super::{Part, interval};
+use super::{Part, interval, strays::Strays};
 use crate::{
     ModelError,
     rng::Rng,
@@ -39,6 +39,7 @@ pub(super) struct Archer {
     session_log_sd: f64,
     pub sessions: usize,
     pub arrows: usize,
+    pub strays: Strays,
     pub notes: Vec<String>,
 }
 
@@ -51,12 +52,9 @@ struct End {
 }
 
 impl Archer {
-    pub fn of(groups: &[Group]) -> Result<Self, ModelError> {
+    pub fn of(groups: &[Group], misses: usize) -> Result<Self, ModelError> {
         let ends = ends(groups);
-        let (arrow, arrow_df) = within(&ends).ok_or_else(|| {
-            let message = "the spread cannot be told: give two ends of two arrows or more that differ";
-            ModelError::new("too_few", message).at("groups")
-        })?;
+        let (arrow, arrow_df) = within(&ends)?;
         let distances: Vec<u64> = {
             let mut all: Vec<u64> = ends.iter().map(|e| e.distance).collect();
             all.sort_unstable();
@@ -81,6 +79,7 @@ impl Archer {
             session_log_sd: session_log_sd(&ends, &sessions),
             sessions: sessions.len(),
             arrows: ends.iter().map(|e| e.points.len()).sum(),
+            strays: Strays::of(groups, misses),
             notes,
         })
     }
@@ -104,6 +103,7 @@ impl Archer {
         let spread = libm::exp(self.session_log_sd * rng.normal()) / chi.sqrt();
         let day = self.session.map(|v| v.sqrt() * rng.normal());
         let root = cholesky(self.arrow);
+        let strays = self.strays.draw(rng);
         let mut score = 0.0;
         for part in round {
             let known = self.mean(part);
@@ -112,6 +112,12 @@ impl Archer {
             while left > 0 {
                 let end = [0, 1].map(|a| mean[a] + self.end[a].sqrt() * rng.normal());
                 for _ in 0..left.min(part.arrows_per_end) {
+                    let stray =
+                        strays.as_ref().and_then(|s| self.strays.shoot(s, part, shaft_diameter_mm, rng));
+                    if let Some(points) = stray {
+                        score += points;
+                        continue;
+                    }
                     let z = [rng.normal(), rng.normal()];
                     let x = end[0] + spread * root[0] * z[0];
                     let y = end[1] + spread * (root[1] * z[0] + root[2] * z[1]);
@@ -180,15 +186,25 @@ fn ends(groups: &[Group]) -> Vec<End> {
 }
 
 /// Returns the covariance of an arrow about its end, pooled, with its degrees of freedom.
-fn within(ends: &[End]) -> Option<(Covariance, f64)> {
+fn within(ends: &[End]) -> Result<(Covariance, f64), ModelError> {
     let (mut ss, mut df) = ([0.0; 3], 0.0);
     for end in ends {
         let own = side(&end.points);
         ss = [0, 1, 2].map(|i| ss[i] + own.ss[i]);
         df += own.n - 1.0;
     }
-    let known = df >= 2.0 && ss[0] > 0.0 && ss[2] > 0.0;
-    known.then(|| ([[ss[0] / df, ss[1] / df], [ss[1] / df, ss[2] / df]], 2.0 * df))
+    let message = match (ss[0] > 0.0, ss[2] > 0.0) {
+        _ if df < 2.0 => "the spread cannot be told: two ends of two arrows or more are the least",
+        (true, true) => return Ok(([[ss[0] / df, ss[1] / df], [ss[1] / df, ss[2] / df]], 2.0 * df)),
+        (false, false) => "the arrows of each end are all in one place: record where they struck more finely",
+        (false, true) => {
+            "the arrows of each end do not differ sideways: record where they struck more finely"
+        }
+        (true, false) => {
+            "the arrows of each end do not differ in height: record where they struck more finely"
+        }
+    };
+    Err(ModelError::new("too_few", message).at("groups"))
 }
 
 struct Axis {

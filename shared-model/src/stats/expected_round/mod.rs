@@ -7,7 +7,9 @@
 //! drawn 4000 times, arrow by arrow, with a session effect for the round, an end effect for each end, and
 //! the mean and spread drawn from what is known of them; its interval is that of the draws. Lost to spread:
 //! the most the round gives less the points with the mean on the centre; lost to the mean: those less the
-//! points with the mean where it is.
+//! points with the mean where it is. A part of the arrows as large as lately misses, and scores nothing, or is
+//! a flyer, and scores where one of the flyers struck; what is not known of these parts is drawn with each round
+//! (a Dirichlet law of the counts). Lost to strays: the points without them less the points.
 //! # Units
 //! Points in mm on the face; distances in m; scores in points.
 //! # Source
@@ -18,6 +20,7 @@
 //! centred. A round is shot as practice was: nerves, wind and tiredness of the day are not known.
 
 mod archer;
+mod strays;
 
 use super::{effects::Group, expected_score::expected_score};
 use crate::{
@@ -57,17 +60,23 @@ pub struct ExpectedRound {
     pub lost_to_mean_points: Option<f64>,
     /// The interval of that, from what is known of the mean.
     pub lost_to_mean_points_interval: Option<[f64; 2]>,
+    /// Points lost to misses and flyers, by their share lately.
+    pub lost_to_strays_points: f64,
+    /// Misses that it rests on.
+    pub misses: usize,
+    /// Flyers that it rests on.
+    pub flyers: usize,
     /// Part by part.
     pub parts: Vec<PartScore>,
     /// Sessions and arrows that it rests on.
     pub sessions: usize,
-    /// Arrows that it rests on.
+    /// Arrows that its spread and mean rest on.
     pub arrows: usize,
     /// What was assumed.
     pub notes: Vec<String>,
 }
 
-/// What a part is expected to score.
+/// What a part is expected to score with arrows of the spread.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PartScore {
     /// Distance in m.
@@ -84,27 +93,27 @@ pub struct PartScore {
 
 const DRAWS: usize = 4000;
 
-/// Returns what a round is expected to score after what was shot lately.
+/// Returns what a round is expected to score after what was shot lately, `misses` arrows of which were not found.
 ///
 /// # Errors
 /// `too_few` when there is not enough to tell the spread; `out_of_range` for a round that cannot be.
 pub fn expected_round(
     groups: &[Group],
+    misses: usize,
     round: &[Part],
     shaft_diameter_mm: f64,
     confidence: f64,
     seed: Seed,
 ) -> Result<ExpectedRound, ModelError> {
     check(round, shaft_diameter_mm)?;
-    let archer = Archer::of(groups)?;
-    let parts = round
-        .iter()
-        .map(|part| part_score(&archer, part, shaft_diameter_mm))
-        .collect::<Result<Vec<_>, _>>()?;
+    let archer = Archer::of(groups, misses)?;
+    let parts = round.iter().map(|part| part_score(&archer, part, shaft_diameter_mm));
+    let parts = parts.collect::<Result<Vec<_>, _>>()?;
     let total = |value: fn(&PartScore) -> f64| -> f64 {
         parts.iter().zip(round).map(|(score, part)| value(score) * part.arrows as f64).sum()
     };
-    let (points, centred) = (total(|p| p.points_per_arrow), total(|p| p.points_per_arrow_centred));
+    let (good, centred) = (total(|p| p.points_per_arrow), total(|p| p.points_per_arrow_centred));
+    let points = with_strays(&archer, &parts, round, shaft_diameter_mm);
     let most: f64 = round.iter().map(|p| f64::from(best(&p.face)) * p.arrows as f64).sum();
     let mut rng = Rng::new(seed);
     let draws = (0..DRAWS).map(|_| archer.draw(round, shaft_diameter_mm, &mut rng)).collect();
@@ -116,13 +125,23 @@ pub fn expected_round(
         points_interval: interval(draws, confidence),
         most_points: most,
         lost_to_spread_points: most - centred,
-        lost_to_mean_points: shot.then_some(centred - points),
+        lost_to_mean_points: shot.then_some(centred - good),
         lost_to_mean_points_interval: lost,
+        lost_to_strays_points: good - points,
+        misses,
+        flyers: archer.strays.flyers.len(),
         sessions: archer.sessions,
         arrows: archer.arrows,
         notes: archer.notes.iter().cloned().chain(parts_notes(&parts)).collect(),
         parts,
     })
+}
+
+fn with_strays(archer: &Archer, parts: &[PartScore], round: &[Part], shaft_diameter_mm: f64) -> f64 {
+    let of = |(score, part): (&PartScore, &Part)| {
+        archer.strays.points_per_arrow(score.points_per_arrow, part, shaft_diameter_mm) * part.arrows as f64
+    };
+    parts.iter().zip(round).map(of).sum()
 }
 
 fn parts_notes(parts: &[PartScore]) -> Vec<String> {
@@ -229,7 +248,7 @@ mod tests {
         for seed in 0..seasons {
             let mut rng = Rng::new(Seed(1000 + seed));
             let known = groups(&mut rng, 8, 6, 0.4);
-            let found = expected_round(&known, &round, SHAFT, 0.95, Seed(seed)).expect("a round");
+            let found = expected_round(&known, 0, &round, SHAFT, 0.95, Seed(seed)).expect("a round");
             let shot = groups(&mut rng, 1, 6, 0.4);
             let score = |p: &[f64; 2]| f64::from(round[0].face.score(*p, SHAFT).points);
             let score: f64 = shot.iter().flat_map(|g| &g.points_mm).map(score).sum();
@@ -243,15 +262,15 @@ mod tests {
     #[test]
     fn lost_points_add_up_and_a_mean_off_centre_costs() {
         let mut rng = Rng::new(Seed(7));
-        let off =
-            expected_round(&groups(&mut rng, 10, 6, 2.0), &round(), SHAFT, 0.95, Seed(1)).expect("a round");
+        let off = expected_round(&groups(&mut rng, 10, 6, 2.0), 0, &round(), SHAFT, 0.95, Seed(1))
+            .expect("a round");
         let mean = off.lost_to_mean_points.expect("the distance was shot");
         let lost = off.lost_to_spread_points + mean;
         assert!((off.most_points - off.points - lost).abs() < 1e-9 && off.most_points == 360.0);
         let [least, _] = off.lost_to_mean_points_interval.expect("the distance was shot");
         assert!(mean > 20.0 && least > 5.0, "{off:?}");
-        let near =
-            expected_round(&groups(&mut rng, 10, 6, 0.0), &round(), SHAFT, 0.95, Seed(1)).expect("a round");
+        let near = expected_round(&groups(&mut rng, 10, 6, 0.0), 0, &round(), SHAFT, 0.95, Seed(1))
+            .expect("a round");
         assert!(near.lost_to_mean_points.is_some_and(|lost| lost < 3.0), "{near:?}");
         assert_eq!((near.sessions, near.arrows), (10, 360));
     }
@@ -262,17 +281,58 @@ mod tests {
         let known = groups(&mut rng, 4, 4, 0.0);
         let mut far = round();
         far[0].distance_m = 70.0;
-        let found = expected_round(&known, &far, SHAFT, 0.95, Seed(1)).expect("a round");
+        let found = expected_round(&known, 0, &far, SHAFT, 0.95, Seed(1)).expect("a round");
         assert_eq!((found.lost_to_mean_points, found.lost_to_mean_points_interval), (None, None));
         assert!(found.parts[0].mean_mm.is_none() && found.notes[0].contains("70 m"), "{:?}", found.notes);
         let field =
-            |round: &[Part]| expected_round(&known, round, SHAFT, 0.95, Seed(1)).expect_err("bad").field;
+            |round: &[Part]| expected_round(&known, 0, round, SHAFT, 0.95, Seed(1)).expect_err("bad").field;
         assert_eq!(field(&[]).as_deref(), Some("round"));
         far[0].arrows = 0;
         assert_eq!(field(&far).as_deref(), Some("round[0].arrows"));
         far[0].arrows = 5000;
         assert_eq!(field(&far).as_deref(), Some("round"));
-        let e = expected_round(&known[..0], &round(), SHAFT, 0.95, Seed(1)).expect_err("nothing shot");
+        let e = expected_round(&known[..0], 0, &round(), SHAFT, 0.95, Seed(1)).expect_err("nothing shot");
         assert_eq!(e.code, "too_few");
+    }
+
+    #[test]
+    fn misses_and_flyers_cost_what_they_cost_and_one_round_lies_in_its_interval() {
+        let (round, mut inside, seasons) = (round(), 0, 150);
+        // One arrow in ten misses, one in twenty flies to where nothing is scored.
+        let strays = |rng: &mut Rng, groups: &mut Vec<Group>| {
+            let mut misses = 0;
+            for group in groups {
+                let mut kept = Vec::new();
+                for point in std::mem::take(&mut group.points_mm) {
+                    match rng.below(20) {
+                        0 | 1 => misses += 1,
+                        2 => {
+                            group.flyers.push(kept.len());
+                            kept.push([900.0, 0.0]);
+                        }
+                        _ => kept.push(point),
+                    }
+                }
+                group.points_mm = kept;
+            }
+            misses
+        };
+        for seed in 0..seasons {
+            let mut rng = Rng::new(Seed(1000 + seed));
+            let mut known = groups(&mut rng, 8, 6, 0.4);
+            let clean = expected_round(&known, 0, &round, SHAFT, 0.95, Seed(seed)).expect("a round");
+            let misses = strays(&mut rng, &mut known);
+            let found = expected_round(&known, misses, &round, SHAFT, 0.95, Seed(seed)).expect("a round");
+            let gone = (misses + found.flyers) as f64 / 288.0;
+            let lost = gone * (found.points + found.lost_to_strays_points);
+            assert!((found.lost_to_strays_points - lost).abs() < 1e-9 && found.points < clean.points);
+            let mut shot = groups(&mut rng, 1, 6, 0.4);
+            strays(&mut rng, &mut shot);
+            let score = |p: &[f64; 2]| f64::from(round[0].face.score(*p, SHAFT).points);
+            let score: f64 = shot.iter().flat_map(|g| &g.points_mm).map(score).sum();
+            let [low, high] = found.points_interval;
+            inside += usize::from((low..=high).contains(&score));
+        }
+        assert!((134..=149).contains(&inside), "{inside} of {seasons}");
     }
 }

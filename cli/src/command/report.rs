@@ -71,7 +71,7 @@ fn print_rows(rows: &[Row], units: Units, env: &mut Env<'_>) -> Result<(), CliEr
         return Ok(());
     }
     table.print(env)?;
-    let unit = units.unit();
+    let unit = units.unit_word();
     let told =
         format!("In {unit}, from the latest 12 ends with the setup shot last; spread: SD on one axis.");
     Ok(writeln!(env.out, "{told}")?)

@@ -98,6 +98,7 @@ impl Card {
     pub fn read(home: &Path) -> Result<Self, CliError> {
         let path = home.join(NAME);
         let text = fs::read(&path).map_err(|e| match e.kind() {
+            std::io::ErrorKind::NotFound if !journals_in(home).is_empty() => card_lost(home),
             std::io::ErrorKind::NotFound => {
                 CliError::input(format!("there is no team in {} yet", home.display())).hint(
                     "begin with `sheaf start TEAM --me NAME`, or come into one with `sheaf join URL CODE --me NAME`",
@@ -128,6 +129,27 @@ impl Card {
             .map_err(|e| CliError::bug(format!("the replica's card cannot be written: {e}")))?;
         files::replace(&home.join(name), &text)
     }
+}
+
+/// Returns the names of the journal folders in a home.
+pub fn journals_in(home: &Path) -> Vec<String> {
+    let entries = fs::read_dir(home).into_iter().flatten().flatten();
+    let names = entries.filter(|e| e.path().is_dir()).map(|e| e.file_name().to_string_lossy().into_owned());
+    let mut found: Vec<String> = names.filter(|name| name.starts_with("journal-")).collect();
+    found.sort();
+    found
+}
+
+/// Says that a home has its records and has lost the file that says whose they are.
+pub fn card_lost(home: &Path) -> CliError {
+    let message = format!(
+        "{} holds records ({}), but {NAME}, which says whose they are, is not there",
+        home.display(),
+        journals_in(home).join(", ")
+    );
+    CliError::input(message).hint(format!(
+        "put {NAME} back from a copy of the folder; to begin anew name another folder with --home DIR"
+    ))
 }
 
 /// The name of the file.

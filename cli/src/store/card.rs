@@ -9,7 +9,10 @@ use sheaf_model::{
     replica::Writer,
     wire::Role,
 };
-use std::{fs, path::Path};
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
 
 /// The version of the file.
 const VERSION: u32 = 1;
@@ -131,14 +134,28 @@ impl Card {
     }
 }
 
-/// Returns the names of the journal folders in a home.
+/// Returns the names of the journal folders in a home that hold more than the first batch: what a start or a join
+/// writes before there is a card, and which a power cut may leave alone there, is nobody's record yet.
 pub fn journals_in(home: &Path) -> Vec<String> {
-    let entries = fs::read_dir(home).into_iter().flatten().flatten();
-    let names = entries.filter(|e| e.path().is_dir()).map(|e| e.file_name().to_string_lossy().into_owned());
-    let mut found: Vec<String> = names.filter(|name| name.starts_with("journal-")).collect();
+    let files = |folder: &Path| fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path());
+    let batches = |file: PathBuf| {
+        let bytes = fs::read(file).unwrap_or_default();
+        let lines = bytes.split(|b| *b == b'\n');
+        lines.filter(|line| line.windows(BATCH.len()).any(|part| part == BATCH)).count()
+    };
+    let name =
+        |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let mut found: Vec<String> = files(home)
+        .filter(|path| path.is_dir() && name(path).starts_with("journal-"))
+        .filter(|path| files(path).map(batches).sum::<usize>() > 1)
+        .map(|path| name(&path))
+        .collect();
     found.sort();
     found
 }
+
+/// How a line begins that opens a batch, after its checksum.
+const BATCH: &[u8] = b"{\"batch\":";
 
 /// Says that a home has its records and has lost the file that says whose they are.
 pub fn card_lost(home: &Path) -> CliError {

@@ -92,16 +92,15 @@ fn meaning(kind: &str, name: &str) -> Option<&'static str> {
     }
 }
 
-/// Checks a label: at most 100 characters on one line.
+/// Checks a label: at most 100 characters. Those of older records may have several lines, and are shown on one.
 ///
 /// # Errors
 /// `bad_label`, which names the field.
 pub fn check_label(field: &str, label: &str) -> Result<(), ModelError> {
-    if label.chars().count() <= LONGEST && !label.contains(char::is_control) {
+    if label.chars().count() <= LONGEST {
         return Ok(());
     }
-    let message =
-        format!("the {field} has at most {LONGEST} characters on one line; a note takes what is longer");
+    let message = format!("the {field} has at most {LONGEST} characters; a note takes what is longer");
     Err(ModelError::new("bad_label", message).at(field))
 }
 

@@ -58,9 +58,7 @@ pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
         return env.print_json(&json!({"bow": bow.id, "archers": told.iter().map(one).collect::<Vec<_>>()}));
     }
     if told.is_empty() {
-        if let Some(wanted) = args.sight.as_ref().filter(|wanted| !sights.contains(*wanted)) {
-            return Err(no_sight(&bow.name, wanted, &sights));
-        }
+        check_sight(&bow.name, args.sight.as_deref(), &sights)?;
         let text = format!(
             "No walk-back with {} yet: in one session shoot from three distances or more with the sight left alone, \
              each group with the same name for it, for example `sheaf shoot elm 20m 9@1 9@5 --sight walk`.",
@@ -71,15 +69,16 @@ pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
     told.iter().try_for_each(|told| tell(&bow.name, told, units, env))
 }
 
-/// Says that nothing was shot with the sight at a mark, and which marks there are.
-fn no_sight(bow: &str, wanted: &str, sights: &BTreeSet<String>) -> CliError {
+/// Refuses a mark of the sight at which nothing was shot, and says which marks there are.
+fn check_sight(bow: &str, wanted: Option<&str>, sights: &BTreeSet<String>) -> Result<(), CliError> {
+    let Some(wanted) = wanted.filter(|wanted| !sights.contains(*wanted)) else { return Ok(()) };
     let error = CliError::input(format!("nothing was shot with {bow} with the sight at `{wanted}`"));
     let known: Vec<&str> = sights.iter().map(String::as_str).take(20).collect();
-    error.hint(if known.is_empty() {
+    Err(error.hint(if known.is_empty() {
         "no group with it names where the sight stood: `sheaf shoot` takes that as --sight LABEL".to_owned()
     } else {
         format!("the sight was at: {}", known.join(", "))
-    })
+    }))
 }
 
 /// Returns the last session in which one setup and one named sight mark served three distances or more.

@@ -247,9 +247,8 @@ fn walked(groups: &[ShotGroup]) -> Vec<Walked> {
     }
     let mut by_distance: BTreeMap<u64, Walked> = BTreeMap::new();
     for ((bits, ..), x) in ends.into_iter().filter(|(_, x)| !x.is_empty()) {
-        let distance = f64::from_bits(bits);
         let Some(([middle, _], n)) = mean(x.iter().map(|x| [*x, 0.0])) else { continue };
-        let new = || Walked { distance, ends: Vec::new(), within: 0.0 };
+        let new = || Walked { distance: f64::from_bits(bits), ends: Vec::new(), within: 0.0 };
         let place = by_distance.entry(bits).or_insert_with(new);
         place.ends.push((middle, n));
         place.within += x.iter().map(|x| (x - middle) * (x - middle)).sum::<f64>();

@@ -6,6 +6,7 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Form, Group, Kind as _},
     merge::Thing,
+    name,
     replica::Draft,
 };
 use std::collections::BTreeMap;
@@ -16,9 +17,9 @@ pub fn field(kind: &str, typed: &str) -> Result<(&'static str, Form), CliError> 
         let all = mended::can_be_set(kind).join(", ");
         let near = lookup::nearest(typed.trim(), mended::can_be_set(kind).into_iter());
         let near =
-            if near.is_empty() { String::new() } else { format!("the nearest: {}; ", near.join(", ")) };
-        CliError::input(format!("a {kind} has no field `{}`", typed.trim()))
-            .hint(format!("{near}what can be set: {all}"))
+            if near.is_empty() { String::new() } else { format!("the nearest are {}; ", near.join(", ")) };
+        CliError::input(format!("{} has no field `{}`", name::with_article(kind), typed.trim()))
+            .hint(format!("{near}it has: {all}"))
     })
 }
 
@@ -40,10 +41,10 @@ pub fn read_value(
         Form::Link(of) => json!(lookup::find(home, of, typed)?.id),
         form => kind::value(field, form, typed)?,
     };
-    if let ("name", Value::String(name)) = (field, &value) {
-        lookup::check_name(home, kind, name, own)?;
+    match (field, &value) {
+        ("name", Value::String(name)) => Ok(json!(lookup::new_name(home, kind, name, own)?)),
+        _ => Ok(value),
     }
-    Ok(value)
 }
 
 /// Reads a value of a setting that stands for itself: a part or an arrow set by its name, or a number.
@@ -87,10 +88,15 @@ fn points(value: &Value) -> String {
 /// Checks a record as it will be, where its fields have to fit one another.
 pub fn check_draft(before: Option<&Thing>, draft: &Draft) -> Result<(), CliError> {
     let Some(before) = before.filter(|_| draft.kind == Group::NAME) else { return Ok(()) };
+    // What was wrong before and is not touched is no reason to keep the rest from being mended.
+    let wrong_before = kind::read::<Group>(before).ok().and_then(|group| group.check().err());
     let mut values: BTreeMap<String, Value> =
         before.fields().into_iter().map(|(name, f)| (name, json!(f.now.value))).collect();
     values.extend(draft.set.iter().map(|(name, raw)| (name.clone(), json!(raw))));
     let group: Group = serde_json::from_value(json!(values))
         .map_err(|e| CliError::input(format!("the group cannot be read with that value: {e}")))?;
-    Ok(group.check()?)
+    match group.check() {
+        Err(e) if Some(&e) != wrong_before.as_ref() => Err(e.into()),
+        _ => Ok(()),
+    }
 }

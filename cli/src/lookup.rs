@@ -1,12 +1,13 @@
 //! Things by the names that people give them.
 
 use crate::{
-    CliError,
+    CliError, Env,
     args::{Meant, OfBow, Scale},
     store::Home,
+    words::quoted,
 };
 use serde::Deserialize;
-use sheaf_model::{id::ThingId, log::Stamp, merge::Thing, replica::Store, verdict::Units};
+use sheaf_model::{id::ThingId, log::Stamp, merge::Thing, name, replica::Store, verdict::Units};
 use std::collections::BTreeMap;
 
 /// The kinds that people call by name, in the order in which a name is looked up.
@@ -45,9 +46,10 @@ pub fn all(home: &Home, kind: &'static str) -> Result<Vec<Named>, CliError> {
 }
 
 fn named(kind: &'static str, thing: &Thing) -> Option<Named> {
-    let NameOnly { name, retired } = thing.read().ok()?;
+    let NameOnly { name: given, retired } = thing.read().ok()?;
     // A name from elsewhere may hold what would steer the terminal.
-    let name = name.unwrap_or_default().replace(char::is_control, " ");
+    let unseen = |c: char| c.is_control() || name::is_hidden(c);
+    let name = given.unwrap_or_default().replace(unseen, " ");
     Some(Named { kind, id: thing.id, name, retired })
 }
 
@@ -95,7 +97,6 @@ pub fn find_among(home: &Home, kinds: &[&'static str], text: &str) -> Result<Nam
     let named = called(home, kinds)?;
     match known(home, kinds, &named, text)? {
         Some(found) => Ok(found),
-        None if text == "last" && kinds.contains(&"group") => Err(no_last_group(home)),
         None => Err(unknown(kinds, &named, text)),
     }
 }
@@ -121,16 +122,14 @@ fn known(
     named: &[Named],
     text: &str,
 ) -> Result<Option<Named>, CliError> {
-    if let Some(found) = by_name(named, text)? {
-        return Ok(Some(found));
+    // Before all names: something called so keeps its id, and the word its meaning.
+    if text.trim().eq_ignore_ascii_case("last") && kinds.contains(&"group") {
+        return last_group(home)?.map(Some).ok_or_else(|| no_last_group(home));
     }
-    if text == "last"
-        && kinds.contains(&"group")
-        && let Some(group) = last_group(home)?
-    {
-        return Ok(Some(group));
+    match by_name(named, text)? {
+        Some(found) => Ok(Some(found)),
+        None => by_id(home, kinds, text),
     }
-    by_id(home, kinds, text)
 }
 
 /// Returns the group that was begun last and is in use.
@@ -179,29 +178,40 @@ fn with_id(home: &Home, kind: &'static str, id: ThingId) -> Result<Named, CliErr
     Ok(found.unwrap_or(Named { kind, id, name: String::new(), retired: false }))
 }
 
-/// Returns a name as it is kept: without the spaces around it, 1 to 100 characters on one line.
-pub fn name(whose: &str, typed: &str) -> Result<String, CliError> {
-    match typed.trim() {
-        name if name.is_empty() || name.chars().count() > 100 || name.contains(char::is_control) => {
-            Err(CliError::input(format!("the name of {whose} has 1 to 100 characters on one line")))
-        }
-        name => Ok(name.to_owned()),
-    }
-}
-
-/// Checks the name of a new thing, or a new name of `own`: one line, and no other of its kind has it.
-pub fn check_name(
+/// Returns the name of a new thing, or a new name of `own`, as it is kept: no other of its kind has it, and it is
+/// not read as something else.
+pub fn new_name(
     home: &Home,
     kind: &'static str,
     typed: &str,
     own: Option<ThingId>,
-) -> Result<(), CliError> {
-    let wanted = name(&format!("a {kind}"), typed)?.to_lowercase();
-    let same = |n: &Named| !n.retired && Some(n.id) != own && n.name.trim().to_lowercase() == wanted;
+) -> Result<String, CliError> {
+    let wanted = name::read(&name::with_article(kind), typed)?;
+    name::check_unambiguous(kind, &wanted)?;
+    let same = |n: &Named| !n.retired && Some(n.id) != own && name::key(&n.name) == name::key(&wanted);
     match all(home, kind)?.iter().find(|n| same(n)) {
-        Some(other) => Err(CliError::input(format!("there is a {kind} called {} already", other.name))
-            .hint(format!("give this one another name, or `sheaf retire \"{}\"` first", other.name))),
-        None => Ok(()),
+        Some(other) => Err(CliError::input(format!(
+            "there is {} called {} already",
+            name::with_article(kind),
+            other.name
+        ))
+        .hint(format!("give this one another name, or `sheaf retire {}` first", quoted(&other.name)))),
+        None => Ok(wanted),
+    }
+}
+
+/// Returns the name of a person who comes into a team, or begins one.
+pub fn own_name(typed: &str) -> Result<String, CliError> {
+    let name = name::read("a person", typed)?;
+    name::check_unambiguous("person", &name)?;
+    Ok(name)
+}
+
+/// Returns the name of this device, as the user says or as the system calls it.
+pub fn device_name(typed: Option<&str>, env: &Env<'_>) -> Result<String, CliError> {
+    match typed {
+        Some(typed) => Ok(name::read("a device", typed)?),
+        None => Ok(env.device_name.clone()),
     }
 }
 
@@ -211,14 +221,15 @@ pub fn shared_names(home: &Home) -> Result<Vec<String>, CliError> {
     for kind in ["bow", "arrows", "part", "person"] {
         let mut bearers: BTreeMap<String, Vec<Named>> = BTreeMap::new();
         for thing in all(home, kind)?.into_iter().filter(|n| !n.retired && !n.name.trim().is_empty()) {
-            bearers.entry(thing.name.trim().to_lowercase()).or_default().push(thing);
+            bearers.entry(name::key(&thing.name)).or_default().push(thing);
         }
         for several in bearers.into_values().filter(|b| b.len() > 1) {
             let ids: Vec<String> = several.iter().map(|n| n.id.short()).collect();
             let (name, last) = (&several[0].name, &ids[ids.len() - 1]);
             told.push(format!(
-                "Several of the kind {kind} are called {name} ({}), and what was recorded with each stays its own. \
+                "Several of the kind {} are called {name} ({}), and what was recorded with each stays its own. \
                  `sheaf set {kind} {last} name=NAME` gives one another name; `sheaf retire {last}` takes one out of use.",
+                name::kind_word(kind),
                 ids.join(", ")
             ));
         }
@@ -239,9 +250,9 @@ pub fn names(home: &Home, kinds: &[&'static str]) -> Result<BTreeMap<ThingId, St
 }
 
 fn by_name(named: &[Named], text: &str) -> Result<Option<Named>, CliError> {
-    let wanted = text.trim().to_lowercase();
-    let exact = |n: &&Named| n.name.to_lowercase() == wanted;
-    let begins = |n: &&Named| n.name.to_lowercase().starts_with(&wanted);
+    let wanted = name::key(text);
+    let exact = |n: &&Named| name::key(&n.name) == wanted;
+    let begins = |n: &&Named| name::key(&n.name).starts_with(&wanted);
     let in_use = |n: &&Named| !n.retired;
     let tries: [Vec<&Named>; 3] = [
         named.iter().filter(in_use).filter(exact).collect(),
@@ -288,7 +299,7 @@ fn ambiguous(text: &str, several: &[&Named]) -> CliError {
         .map(|n| {
             format!(
                 "{} {} ({})",
-                n.kind,
+                name::kind_word(n.kind),
                 if n.name.is_empty() { "without a name" } else { &n.name },
                 n.id.short()
             )
@@ -306,7 +317,7 @@ fn unknown(kinds: &[&'static str], named: &[Named], text: &str) -> CliError {
     let in_use: Vec<&str> =
         named.iter().filter(|n| !n.retired && !n.name.is_empty()).map(|n| n.name.as_str()).collect();
     let near = nearest(text, in_use.iter().copied());
-    let error = CliError::input(format!("there is no {what} called `{text}`"));
+    let error = CliError::input(format!("there is no {} called `{text}`", name::kind_word(what)));
     if !near.is_empty() {
         return error.hint(format!("the nearest are: {}", near.join(", ")));
     }

@@ -1,6 +1,6 @@
 //! Plans as groups are shot under them: which one, which end comes next, and whether the bow is set up for it.
 
-use crate::{CliError, lookup, store::Home};
+use crate::{CliError, lookup, store::Home, words::quoted};
 use sheaf_model::{
     id::ThingId,
     kind::{self, Group, Plan},
@@ -89,9 +89,4 @@ fn to_change(home: &Home, bow: ThingId, end: &NextEnd, setup: &Setup) -> Result<
         .collect();
     let bow = names.get(&bow).cloned().unwrap_or_default();
     Ok(Some(format!("Change the bow first and note it: `sheaf change {} {}`.", quoted(&bow), open.join(" "))))
-}
-
-/// Returns a word as it has to be typed.
-pub fn quoted(word: &str) -> String {
-    if word.contains(' ') { format!("\"{word}\"") } else { word.to_owned() }
 }

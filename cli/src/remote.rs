@@ -17,11 +17,13 @@ use sheaf_model::{
 };
 use std::{
     io::{Read, Write},
-    time::Duration,
+    time::{Duration, Instant},
 };
 
 /// The most bytes of an answer, unpacked.
 const MOST: u64 = 64 * 1024 * 1024;
+/// The longest that an answer may take from its first byte to its last.
+const LONGEST: Duration = Duration::from_secs(180);
 /// Bodies above this are packed.
 const PACK_FROM: usize = 1024;
 
@@ -238,8 +240,43 @@ impl Remote {
                 .hint("write it like https://sheaf.example");
         }
         let what = if e.is_timeout() { "did not answer in time" } else { "cannot be reached" };
+        if e.is_redirect() {
+            let message = format!("{} sends on from one address to the next and never answers", self.url);
+            return CliError::out_of_reach(message).hint("is the address right? What you recorded is kept");
+        }
+        if is_no_http(e) {
+            return CliError::out_of_reach(format!("{} answered, but not in HTTP", self.url))
+                .hint("is the address right, with its scheme and port? What you recorded is kept");
+        }
         CliError::out_of_reach(format!("{} {what}", self.url))
             .hint("nothing is lost: go on without, and sync when there is a network")
+    }
+}
+
+/// Whether something answered that does not speak HTTP.
+fn is_no_http(e: &reqwest::Error) -> bool {
+    let first = std::error::Error::source(e);
+    let causes = std::iter::successors(first, |cause| cause.source());
+    causes.map(ToString::to_string).any(|cause| cause.starts_with("invalid HTTP"))
+}
+
+/// Reads an answer to its end, or until it is too late for more: a server that sends a byte now and then would hold
+/// the reader for ever.
+fn read_until(from: &mut impl Read, late: &dyn Fn() -> bool) -> std::io::Result<Vec<u8>> {
+    let (mut all, mut part) = (Vec::new(), [0; 16 * 1024]);
+    loop {
+        match from.read(&mut part) {
+            Ok(0) => return Ok(all),
+            Ok(n) => all.extend_from_slice(&part[..n]),
+            Err(e) if e.kind() == std::io::ErrorKind::Interrupted => {}
+            Err(e) => return Err(e),
+        }
+        if late() {
+            return Err(std::io::Error::new(
+                std::io::ErrorKind::TimedOut,
+                format!("it was not whole after {} s", LONGEST.as_secs()),
+            ));
+        }
     }
 }
 
@@ -255,8 +292,8 @@ impl Answer {
         let status = response.status().as_u16();
         let packed =
             response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
-        let mut raw = Vec::new();
-        response.take(MOST).read_to_end(&mut raw)?;
+        let begun = Instant::now();
+        let raw = read_until(&mut response.take(MOST), &|| begun.elapsed() > LONGEST)?;
         let bytes = raw.len() as u64;
         if !packed {
             return Ok(Self { status, body: raw, bytes });
@@ -301,6 +338,18 @@ fn address(typed: &str) -> Result<String, CliError> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+
+    #[test]
+    fn an_answer_that_never_ends_is_given_up() {
+        let asked = std::cell::Cell::new(0);
+        let late = || {
+            asked.set(asked.get() + 1);
+            asked.get() > 3
+        };
+        let e = read_until(&mut std::io::repeat(b' '), &late).unwrap_err();
+        assert_eq!((e.kind(), asked.get()), (std::io::ErrorKind::TimedOut, 4));
+        assert_eq!(read_until(&mut &b"whole"[..], &|| false).unwrap(), b"whole");
+    }
 
     #[test]
     fn an_address_gets_the_scheme_that_fits() {

@@ -10,9 +10,21 @@ use sheaf_model::{
 
 /// Returns the diameter of the shafts of an arrow set in mm; 0 where it is not noted, so that only the point counts.
 pub fn shaft_mm(home: &Home, arrows: Option<ThingId>) -> Result<f64, CliError> {
-    let Some(id) = arrows else { return Ok(0.0) };
-    let set = home.store().thing("arrows", id)?.and_then(|thing| kind::read::<Arrows>(&thing).ok());
-    Ok(set.and_then(|set| set.shaft_diameter_mm).unwrap_or(0.0))
+    Ok(set(home, arrows)?.and_then(|set| set.shaft_diameter_mm).unwrap_or(0.0))
+}
+
+/// Returns the numbers of a group that no arrow of its set has, with how many arrows that set has; none where the
+/// set's count is not noted.
+pub fn beyond_set(home: &Home, group: &Group) -> Result<(Vec<String>, u32), CliError> {
+    let Some(count) = set(home, group.arrows)?.and_then(|set| set.count).filter(|count| *count > 0) else {
+        return Ok((Vec::new(), 0));
+    };
+    Ok((group.numbers_beyond(count).into_iter().map(str::to_owned).collect(), count))
+}
+
+fn set(home: &Home, arrows: Option<ThingId>) -> Result<Option<Arrows>, CliError> {
+    let Some(id) = arrows else { return Ok(None) };
+    Ok(home.store().thing("arrows", id)?.and_then(|thing| kind::read::<Arrows>(&thing).ok()))
 }
 
 /// Returns what each arrow scored: `X`, `10` … or `M`.

@@ -46,6 +46,27 @@ pub fn read(home: &Home, setup: &Setup, pair: &str, env: &mut Env<'_>) -> Result
     Ok((field, after))
 }
 
+/// Returns the field of the numeric setting that is meant: a known one, or one of the bow's own.
+pub fn numeric(typed: &str, setup: &Setup) -> Result<String, CliError> {
+    let typed = typed.trim();
+    let own = || setup.keys().find(|field| **field == typed || bare(field) == typed).cloned();
+    let field = kind::setting_meant(typed, true).map(|known| known.field.to_owned()).or_else(own);
+    let Some(field) = field else {
+        let known = setup.keys().map(String::as_str).chain(SETTINGS.iter().flat_map(|s| [s.field, s.name]));
+        let near = lookup::nearest(typed, known);
+        let hint = match near.as_slice() {
+            [] => "`sheaf change --settings` lists the settings".to_owned(),
+            near => format!("the nearest are {}", near.join(", ")),
+        };
+        return Err(CliError::input(format!("there is no setting `{typed}`")).hint(hint));
+    };
+    if kind::unit_of_setting(&field).is_empty() {
+        return Err(CliError::input(format!("{field} is a part or a name, not a number"))
+            .hint("`sheaf effects` judges the change of a part; a dial is a setting with a unit"));
+    }
+    Ok(field)
+}
+
 /// A setting that Sheaf does not know: taken when its name says its unit.
 fn own_setting(name: &str, env: &mut Env<'_>) -> Result<(String, &'static str), CliError> {
     let field = name.trim().to_lowercase().replace(['-', ' '], "_");

@@ -2,7 +2,10 @@
 
 use crate::{CliError, Env};
 use jiff::{Timestamp, ZonedDateTime, civil::DateTime, civil::Time, tz::TimeZone};
-use sheaf_model::moment::Moment;
+use sheaf_model::moment::{Moment, check_year};
+
+/// By how much a moment may be ahead of the clock of this device: the clock on the wall may differ by some minutes.
+const SLACK_MS: i64 = 600_000;
 
 /// Returns this moment in RFC 3339 with the zone's offset, to the second.
 pub fn now(env: &Env<'_>) -> Result<String, CliError> {
@@ -20,7 +23,9 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
     let now = zoned(env.now_ms(), &env.zone)?;
     // With an offset it is kept as it is: whoever typed it meant the clock on that wall.
     if typed.parse::<Timestamp>().is_ok() {
-        return Ok(Moment::read(typed)?.rfc3339());
+        let moment = Moment::read(typed)?;
+        moment.check()?;
+        return Ok(moment.rfc3339());
     }
     let local = match typed.strip_prefix("yesterday ") {
         Some(time) => {
@@ -35,17 +40,18 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
         CliError::input(format!("`{typed}` is no moment"))
             .hint("write 10:30, `yesterday 10:30`, `2026-04-12 10:30` or 2026-04-12T10:30:00+02:00")
     })?;
+    check_year(local.year())?;
     let zoned = local
         .to_zoned_datetime(env.zone.clone())
-        .map_err(|e| CliError::input(format!("`{typed}` is no moment here: {e}")))?;
+        .map_err(|_| CliError::input(format!("`{typed}` is no moment on the clocks here")))?;
     Ok(text(&zoned))
 }
 
-/// Remarks on a moment that is yet to come by more than a day: most often a year or a month mistyped; `mend` is the
+/// Remarks on a moment that is yet to come by more than clocks differ: most often a year or a month mistyped; `mend` is the
 /// command that puts it right.
 pub fn remark_if_ahead(at: &str, mend: &str, env: &mut Env<'_>) -> Result<(), CliError> {
     let ahead = Moment::read(at)?.unix_ms();
-    if ahead <= i64::try_from(env.now_ms()).unwrap_or(i64::MAX).saturating_add(86_400_000) {
+    if ahead <= i64::try_from(env.now_ms()).unwrap_or(i64::MAX).saturating_add(SLACK_MS) {
         return Ok(());
     }
     let shown = shown(Some(at));

@@ -2,7 +2,13 @@
 
 use crate::render;
 use serde_json::{Value, json};
-use sheaf_model::{id::ThingId, notation::Length, timeline::Altered, verdict::name_and_unit, wire::Role};
+use sheaf_model::{
+    id::ThingId,
+    notation::Length,
+    timeline::Altered,
+    verdict::{name_and_unit, unit_beside},
+    wire::Role,
+};
 use std::collections::BTreeMap;
 
 /// Returns a value for people: the name of the thing it points to where it does.
@@ -14,8 +20,12 @@ pub fn shown(value: &Value, names: &BTreeMap<ThingId, String>) -> String {
 /// Returns what was altered in words: setting, value before, value after.
 pub fn altered_words(altered: &Altered, names: &BTreeMap<ThingId, String>) -> String {
     let (name, unit) = name_and_unit(&altered.setting);
+    let unit = unit_beside(unit, &altered.after);
     let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
     match &altered.before {
+        Some(before) if *before == altered.after => {
+            format!("{name} {}{unit}, as before", shown(&altered.after, names))
+        }
         Some(before) => format!("{name} {} -> {}{unit}", shown(before, names), shown(&altered.after, names)),
         None => format!("{name} {}{unit}", shown(&altered.after, names)),
     }
@@ -63,4 +73,10 @@ pub fn role_words(role: Role) -> &'static str {
 /// Returns what was altered as JSON.
 pub fn altered_json(altered: &Altered) -> Value {
     json!({"setting": altered.setting, "before": altered.before, "after": altered.after})
+}
+
+/// Returns a word as it has to be typed in a POSIX shell.
+pub fn quoted(word: &str) -> String {
+    // Only a NUL cannot be quoted, and no word from a command line holds one.
+    shlex::try_quote(word).map_or_else(|_| word.replace('\0', ""), |quoted| quoted.into_owned())
 }

@@ -13,6 +13,7 @@ pub mod kind;
 pub mod log;
 pub mod merge;
 pub mod moment;
+pub mod name;
 pub mod notation;
 pub mod replica;
 pub mod rig;

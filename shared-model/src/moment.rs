@@ -36,6 +36,14 @@ impl Moment {
         Ok(Self { instant, offset })
     }
 
+    /// Checks that a person may have meant the moment: its year is from 1900 to 2200.
+    ///
+    /// # Errors
+    /// `bad_time` with the year.
+    pub fn check(&self) -> Result<(), ModelError> {
+        check_year(self.offset.to_datetime(self.instant).year())
+    }
+
     /// Returns the instant, whatever the clock on the wall showed.
     pub(crate) fn instant(&self) -> Timestamp {
         self.instant
@@ -78,6 +86,17 @@ impl Moment {
             minutes % 60
         )
     }
+}
+
+/// Checks that a person may have meant a year: 1900 to 2200.
+///
+/// # Errors
+/// `bad_time` with the year.
+pub fn check_year(year: i16) -> Result<(), ModelError> {
+    if (1900..=2200).contains(&year) {
+        return Ok(());
+    }
+    Err(ModelError::new("bad_time", format!("the year {year} is not between 1900 and 2200")).at("at"))
 }
 
 impl Serialize for Moment {

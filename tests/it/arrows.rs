@@ -122,3 +122,54 @@ fn a_walk_back_needs_one_sight_mark_and_tells_a_lean_from_a_curve() {
     assert_eq!((&figures["verdict"], &figures["side"]), (&"leaning".into(), &"right".into()));
     assert_eq!(figures["distances"][3]["ends"], 2);
 }
+
+#[test]
+fn an_arrow_number_is_read_alike_from_both_ways_in() {
+    let (folder, sheaf) = begun();
+    assert_eq!(sheaf(&["add", "arrows", "blue", "--count", "12"]).0, 0);
+    let shoot = |shots: &[&str]| {
+        let words =
+            [&["shoot", "elm", "30m", "--face", "wa_80", "--arrows", "blue"] as &[&str], shots].concat();
+        sheaf(&words)
+    };
+    let file = folder.path().join("groups.csv");
+    let import = |numbers: &[&str]| {
+        let rows: Vec<String> =
+            numbers.iter().zip(1..).map(|(n, x)| format!("2026-04-12,elm,blue,\"{n}\",{x},2\n")).collect();
+        std::fs::write(&file, format!("date,bow,arrows,arrow,x_mm,y_mm\n{}", rows.concat())).expect("a file");
+        let path = file.to_str().expect("a path of text");
+        sheaf(&["import", path, "--distance", "30m", "--face", "wa_80"])
+    };
+    let (code, _, err) = shoot(&["3:9@1", "03:9@2"]);
+    assert!(code == 1 && err.contains("arrow 3"), "{err}");
+    for numbers in [&["3", "03"], &["3", "3.0"], &["3", "-1"], &["3", "3,3,-1,x"]] {
+        let (code, _, err) = import(numbers);
+        assert!(code == 1 && err.contains("number"), "{numbers:?}: {err}");
+    }
+    assert_eq!(sheaf(&["list", "groups", "--json"]).1.trim(), "[]");
+    let (code, out, _) = shoot(&["0:9@1", "1001:9@2", "12:9@3", "4294967296:9@4"]);
+    for n in ["0", "1001", "4294967296"] {
+        assert!(code == 0 && out.contains(&format!("no arrow {n} by the records: the set has 12")), "{out}");
+    }
+    assert!(!out.contains("no arrow 12 "), "{out}");
+    let (code, _, err) = import(&["012", "13"]);
+    assert!(code == 0 && err.contains("no arrow 13 by the records") && !err.contains("arrow 12 "), "{err}");
+    let kept = sheaf(&["show", "last"]).1;
+    assert!(kept.contains("[\"12\",\"13\"]"), "{kept}");
+}
+
+#[test]
+fn labels_are_as_long_as_names_at_most() {
+    let (folder, sheaf) = begun();
+    let long = "s".repeat(101);
+    for option in ["--session", "--end", "--sight"] {
+        let (code, _, err) = sheaf(&["shoot", "elm", "30m", "9@1", "--face", "wa_80", option, &long]);
+        assert!(code == 1 && err.contains("at most 100 characters"), "{option}: {err}");
+    }
+    let file = folder.path().join("groups.csv");
+    std::fs::write(&file, format!("date,bow,session,x_mm,y_mm\n2026-04-12,elm,{long},1,2\n"))
+        .expect("a file");
+    let path = file.to_str().expect("a path of text");
+    let (code, _, err) = sheaf(&["import", path, "--distance", "30m", "--face", "wa_80"]);
+    assert!(code == 1 && err.contains("at most 100 characters"), "{err}");
+}

@@ -28,5 +28,6 @@ mod store_damage;
 mod store_versions;
 mod tidy;
 mod two_devices;
+mod typed;
 mod verdict;
 mod wrong_clock;

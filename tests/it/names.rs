@@ -1,6 +1,9 @@
 //! Things by their names: what is meant, what is not, and what a name may be.
 
-use crate::harness::{alone::begun, team::Range};
+use crate::harness::{
+    alone::{begun, run},
+    team::Range,
+};
 use serde_json::Value;
 
 #[test]
@@ -78,4 +81,60 @@ fn who_joins_under_a_name_that_is_taken_or_none_is_told() {
     assert!(output.status.success() && err.contains("Several of the kind bow are called"), "{err}");
     let id = err.split("`sheaf set bow ").nth(1).and_then(|rest| rest.split(' ').next()).expect("an id");
     second.ok(&["set", "bow", id, "name=another elm"]);
+}
+
+#[test]
+fn the_word_last_means_the_group_recorded_last() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["shoot", "elm", "30m", "9@1", "--face", "wa_80"]).0, 0);
+    for (kind, words) in [
+        ("bow", &["add", "bow", "last"] as &[&str]),
+        ("person", &["add", "person", "Last"]),
+        ("arrow set", &["add", "arrows", "last"]),
+        ("part", &["add", "part", "last", "--what", "limbs"]),
+        ("bow", &["set", "bow", "elm", "name=last"]),
+        ("person", &["set", "person", "Ash", "name=last"]),
+    ] {
+        let (code, _, err) = sheaf(words);
+        assert!(code == 1 && err.contains(kind) && err.contains("is read as the group"), "{words:?}: {err}");
+    }
+    assert_eq!(sheaf(&["retire", "last"]).0, 0);
+    let (code, _, err) = sheaf(&["show", "last"]);
+    assert!(code == 1 && err.contains("no group in use"), "{err}");
+}
+
+#[test]
+fn a_bow_is_not_called_what_shoot_reads_as_something_else() {
+    let (folder, sheaf) = begun();
+    for name in ["30m", "20 yd", "9@4", "M", "X", "12,3", "2024", "elm: long"] {
+        let (code, _, err) = sheaf(&["add", "bow", name]);
+        assert!(code == 1 && err.contains("is read as a"), "{name}: {err}");
+        assert_eq!(sheaf(&["set", "bow", "elm", &format!("name={name}")]).0, 1, "{name}");
+    }
+    let other = folder.path().join("other");
+    let (code, err) = run(&other, &mut Vec::new(), "", &["start", "Pair", "--me", "30m"]);
+    assert!(code == 1 && err.contains("a distance"), "{err}");
+    let (code, err) =
+        run(&other, &mut Vec::new(), "", &["start", "Pair", "--me", "Ash", "--device", "a\u{202e}b"]);
+    assert!(code == 1 && err.contains("U+202E"), "{err}");
+}
+
+#[test]
+fn names_that_look_alike_are_one_name() {
+    let (folder, sheaf) = begun();
+    assert_eq!(sheaf(&["add", "bow", "e\u{301}lan"]).0, 0);
+    let (code, _, err) = sheaf(&["add", "bow", "\u{e9}lan"]);
+    assert!(code == 1 && err.contains("already"), "{err}");
+    for typed in ["e\u{301}lan", "\u{c9}LAN"] {
+        assert!(sheaf(&["show", typed]).1.contains("\u{e9}lan"), "{typed}");
+    }
+    let file = folder.path().join("groups.csv");
+    std::fs::write(&file, "date,bow,x_mm,y_mm\n2026-04-12,e\u{301}lan,1,2\n").expect("a file");
+    let path = file.to_str().expect("a path of text");
+    let (code, _, err) = sheaf(&["import", path, "--create", "--distance", "30m", "--face", "wa_80"]);
+    assert!(code == 0 && !err.contains("Added"), "{err}");
+    for hidden in ["el\u{200b}m", "el\u{202e}m", "\u{feff}elm"] {
+        let (code, _, err) = sheaf(&["add", "bow", hidden]);
+        assert!(code == 1 && err.contains("U+"), "{hidden:?}: {err}");
+    }
 }

@@ -26,22 +26,31 @@ pub fn parse(
         Ok(args) => Parsed::Command(Box::new(args)),
         Err(e) => {
             let text = if colour { e.render().ansi().to_string() } else { e.render().to_string() };
-            if e.use_stderr() { Parsed::Wrong(text) } else { Parsed::Answer(text) }
+            if e.use_stderr() { Parsed::Wrong(advised(&text)) } else { Parsed::Answer(text) }
         }
     }
 }
 
-/// A point left of the centre begins with a minus, which is no option: it is passed on as a minus sign
-/// (U+2212), which the notation reads as well.
+/// A point left of the centre, or a length below zero, begins with a minus, which is no option: it is passed on as a
+/// minus sign (U+2212), which the notation reads as well.
 fn shield(word: OsString) -> OsString {
     match word.to_str().and_then(|text| text.strip_prefix('-')) {
-        Some(rest)
-            if rest.contains([',', ';']) && rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') =>
-        {
+        Some(rest) if rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') && is_measured(rest) => {
             format!("\u{2212}{rest}").into()
         }
         _ => word,
     }
+}
+
+/// Whether a word that begins with a digit is a point, a part of a round or a number with a unit of length.
+fn is_measured(word: &str) -> bool {
+    let unit = word.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    word.contains([',', ';', '@']) || ["mm", "cm", "m", "in", "ft", "yd"].contains(&unit)
+}
+
+/// Leaves out advice that does not hold: two dashes would make shots of what stands behind them.
+fn advised(text: &str) -> String {
+    text.lines().filter(|line| !line.contains("as a value, use '")).map(|line| format!("{line}\n")).collect()
 }
 
 /// Returns the definition of the command line.

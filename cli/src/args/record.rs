@@ -230,7 +230,7 @@ pub struct Shoot {
     #[arg(long)]
     pub session: Option<String>,
     /// The end, when several groups belong to one
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     pub end: Option<String>,
     /// The plan under which it is shot: its next end is ticked off
     #[arg(long, value_name = "PLAN")]
@@ -239,10 +239,10 @@ pub struct Shoot {
     #[arg(long, value_name = "LABEL")]
     pub sight: Option<String>,
     /// Arrows (counted from 1) that you call flyers
-    #[arg(long, value_name = "N", value_delimiter = ',')]
+    #[arg(long, value_name = "N", value_delimiter = ',', allow_negative_numbers = true)]
     pub flyer: Vec<u32>,
     /// Arrows (counted from 1) that are bare shafts
-    #[arg(long, value_name = "N", value_delimiter = ',')]
+    #[arg(long, value_name = "N", value_delimiter = ',', allow_negative_numbers = true)]
     pub bare: Vec<u32>,
     /// Anything else worth knowing
     #[arg(long)]

@@ -14,8 +14,7 @@ use std::collections::BTreeMap;
 pub fn run(args: &Add, env: &mut Env<'_>) -> Result<(), CliError> {
     let (kind, name, given) = typed(&args.what);
     let mut home = Home::open(env)?;
-    let name = name.trim();
-    lookup::check_name(&home, kind, name, None)?;
+    let name = lookup::new_name(&home, kind, name, None)?;
     let mut values: BTreeMap<String, Value> = BTreeMap::from([("name".into(), json!(name))]);
     for (field, text) in given {
         let Some(text) = text else { continue };

@@ -14,12 +14,14 @@ use sheaf_model::{
         shots::ShotGroup,
     },
     timeline::Timeline,
-    verdict::{Units, figures::p_value, numbered_sentences},
+    verdict::{Units, figures::p_value, numbered_sentences, upper_first},
 };
 use std::collections::BTreeMap;
 
 /// An archer and the set that was shot.
 type Whose = (Option<ThingId>, Option<ThingId>);
+/// The figures, or why there are none yet.
+type Answer = Result<NumberedArrows, String>;
 
 /// Says which arrows of each set land apart, an archer at a time.
 pub fn run(args: &args::Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -30,7 +32,7 @@ pub fn run(args: &args::Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut told = Vec::new();
     for (whose, groups) in by_set {
         if groups.iter().flat_map(|g| &g.shots).any(|s| s.number.is_some()) {
-            told.push((whose, numbered_arrows(&groups, 0.95)?));
+            told.push((whose, asked(&groups)?));
         }
     }
     if told.is_empty() && !env.json {
@@ -45,9 +47,9 @@ pub fn run(args: &args::Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
     let units = lookup::units(&args.scale);
     if env.json {
         let name = |id: Option<ThingId>| id.and_then(|id| names.get(&id));
-        let one = |((archer, set), told): &(Whose, NumberedArrows)| {
+        let one = |((archer, set), told): &(Whose, Answer)| {
             json!({"archer": archer, "archer_name": name(*archer), "set": set, "set_name": name(*set),
-                "sentences": numbered_sentences(told, units), "figures": told})
+                "sentences": sentences(told, units), "figures": told.as_ref().ok()})
         };
         return env
             .print_json(&json!({"name": thing.name, "sets": told.iter().map(one).collect::<Vec<_>>()}));
@@ -59,6 +61,22 @@ pub fn run(args: &args::Numbered, env: &mut Env<'_>) -> Result<(), CliError> {
         tell(*whose, told, &names, units, env)?;
     }
     Ok(())
+}
+
+/// Returns the figures of a set; that too little was shot is an answer and no error.
+fn asked(groups: &[ShotGroup]) -> Result<Answer, CliError> {
+    match numbered_arrows(groups, 0.95) {
+        Ok(found) => Ok(Ok(found)),
+        Err(e) if e.code == "too_few" => Ok(Err(format!("{}.", upper_first(&e.message)))),
+        Err(e) => Err(e.into()),
+    }
+}
+
+fn sentences(told: &Answer, units: Units) -> Vec<String> {
+    match told {
+        Ok(found) => numbered_sentences(found, units),
+        Err(why) => vec![why.clone()],
+    }
 }
 
 /// Returns what was shot with a bow, or with a set on whatever bow, by archer and set.
@@ -85,7 +103,7 @@ fn shot(
 
 fn tell(
     (archer, set): Whose,
-    told: &NumberedArrows,
+    told: &Answer,
     names: &BTreeMap<ThingId, String>,
     units: Units,
     env: &mut Env<'_>,
@@ -95,9 +113,10 @@ fn tell(
     let title = format!("{}, {}", name(archer, "someone"), name(set, "arrows of no named set"));
     let title = render::paint(env, render::Tone::Strong, &title.replace(char::is_control, " "));
     writeln!(env.out, "{title}")?;
-    render::sentences(env, &numbered_sentences(told, units))?;
+    render::sentences(env, &sentences(told, units))?;
+    let Ok(found) = told else { return Ok(()) };
     writeln!(env.out)?;
-    figures(told, units, env)
+    figures(found, units, env)
 }
 
 fn figures(told: &NumberedArrows, units: Units, env: &mut Env<'_>) -> Result<(), CliError> {

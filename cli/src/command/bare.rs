@@ -5,6 +5,7 @@ use crate::{
     args::Bare,
     lookup,
     render::{self, Side, Table},
+    setting_pair,
     store::Home,
 };
 use serde_json::{Value, json};
@@ -16,7 +17,7 @@ use sheaf_model::{
         bare_shaft::{Asked, BareShaft, Dial, bare_shaft},
         shots::ShotGroup,
     },
-    timeline::{PlacedGroup, Timeline},
+    timeline::{PlacedGroup, Setup, Timeline},
     verdict::{Units, bare_sentences, figures::p_value},
 };
 use std::collections::BTreeMap;
@@ -43,8 +44,8 @@ impl Told {
 pub fn run(args: &Bare, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let (bow, only, units) = lookup::of_bow(&home, &args.of)?;
-    let dials = args.dial.iter().map(|typed| dial(typed)).collect::<Result<Vec<Dial>, _>>()?;
     let timeline = Timeline::read(home.store(), bow.id)?;
+    let dials = dials(&args.dial, &timeline.setup_now())?;
     let changes = timeline.changes().count();
     let mut by_archer: BTreeMap<Option<ThingId>, Vec<PlacedGroup>> = BTreeMap::new();
     for placed in timeline.shots().into_iter().filter(|p| only.is_none() || p.archer == only) {
@@ -93,6 +94,21 @@ fn person(home: &Home, archer: Option<ThingId>) -> Result<Person, CliError> {
     let Some(id) = archer else { return Ok(Person::default()) };
     let thing = home.store().thing("person", id)?;
     Ok(thing.and_then(|thing| kind::read(&thing).ok()).unwrap_or_default())
+}
+
+/// Reads the dials that are typed: settings with a unit, each once.
+fn dials(typed: &[String], setup: &Setup) -> Result<Vec<Dial>, CliError> {
+    let mut dials: Vec<Dial> = Vec::new();
+    for typed in typed {
+        let mut dial = dial(typed)?;
+        dial.setting = setting_pair::numeric(&dial.setting, setup)?;
+        if dials.iter().any(|other| other.setting == dial.setting) {
+            return Err(CliError::input(format!("the dial {} is given twice", dial.setting))
+                .hint("leave out the one that is wrong"));
+        }
+        dials.push(dial);
+    }
+    Ok(dials)
 }
 
 fn dial(typed: &str) -> Result<Dial, CliError> {

@@ -23,10 +23,16 @@ pub fn run(args: &Bundle, env: &mut Env<'_>) -> Result<(), CliError> {
 
 fn out(file: &Path, replace: bool, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
-    spare(file, replace)?;
+    if file != Path::new("-") {
+        spare(file, replace)?;
+    }
     let entries = home.entries()?;
     let count = entries.len();
     let bytes = journal::write_bundle(home.card().team, entries)?;
+    if file == Path::new("-") {
+        env.out.write_all(&bytes)?;
+        return env.remark(format!("Wrote {}. Digest {}", entries_of(count), home.digest()?));
+    }
     fs::write(file, &bytes).map_err(|e| CliError::file("write", file, &e))?;
     if env.json {
         let digest = home.digest()?;
@@ -37,8 +43,19 @@ fn out(file: &Path, replace: bool, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
+/// Returns what a file holds, or the input where the file is called `-`.
+fn bytes_of(file: &Path, env: &mut Env<'_>) -> Result<Vec<u8>, CliError> {
+    if file != Path::new("-") {
+        return fs::read(file).map_err(|e| CliError::file("read", file, &e));
+    }
+    let mut bytes = Vec::new();
+    let read = env.input.read_to_end(&mut bytes);
+    read.map_err(|e| CliError::input(format!("the input cannot be read: {e}")))?;
+    Ok(bytes)
+}
+
 fn take_in(file: &Path, env: &mut Env<'_>) -> Result<(), CliError> {
-    let bytes = fs::read(file).map_err(|e| CliError::file("read", file, &e))?;
+    let bytes = bytes_of(file, env)?;
     let (team, entries) = journal::read_bundle(&bytes)?;
     let mut home = Home::open(env)?;
     if let Some(team) = team.filter(|team| *team != home.card().team) {

@@ -5,11 +5,10 @@ use crate::{
     args::Dial,
     lookup,
     render::{self, Side, Table},
+    setting_pair,
     store::Home,
 };
 use sheaf_model::{
-    kind::{SETTINGS, setting_meant, unit_of_setting},
-    notation::bare,
     timeline::Timeline,
     verdict::{ArcherDial, Units, bow_dial, dial_plot, dial_table},
 };
@@ -21,7 +20,7 @@ const CONFIDENCE: f64 = 0.95;
 pub fn run(args: &Dial, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let (bow, archer, units) = lookup::of_bow(&home, &args.of)?;
-    let setting = meant(&args.setting, &Timeline::read(home.store(), bow.id)?)?;
+    let setting = setting_pair::numeric(&args.setting, &Timeline::read(home.store(), bow.id)?.setup_now())?;
     let answer = bow_dial(home.store(), bow.id, &setting, archer, CONFIDENCE, units)?;
     if env.json {
         return env.print_json(&answer);
@@ -37,28 +36,6 @@ pub fn run(args: &Dial, env: &mut Env<'_>) -> Result<(), CliError> {
         tell(&bow.name, archer, units, env)?;
     }
     Ok(())
-}
-
-/// Returns the field of the setting that is meant: a known one, or one of the bow's own.
-fn meant(typed: &str, timeline: &Timeline) -> Result<String, CliError> {
-    let setup = timeline.setup_now();
-    let typed = typed.trim();
-    let own = || setup.keys().find(|field| **field == typed || bare(field) == typed).cloned();
-    let field = setting_meant(typed, true).map(|known| known.field.to_owned()).or_else(own);
-    let Some(field) = field else {
-        let known = setup.keys().map(String::as_str).chain(SETTINGS.iter().flat_map(|s| [s.field, s.name]));
-        let near = lookup::nearest(typed, known);
-        let hint = match near.as_slice() {
-            [] => "`sheaf change --settings` lists the settings".to_owned(),
-            near => format!("the nearest are {}", near.join(", ")),
-        };
-        return Err(CliError::input(format!("there is no setting `{typed}`")).hint(hint));
-    };
-    if unit_of_setting(&field).is_empty() {
-        return Err(CliError::input(format!("{field} is a part or a name, not a number"))
-            .hint("`sheaf effects` judges the change of a part; a dial is a setting with a unit"));
-    }
-    Ok(field)
 }
 
 fn tell(bow: &str, archer: &ArcherDial, units: Units, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -80,7 +57,7 @@ fn tell(bow: &str, archer: &ArcherDial, units: Units, env: &mut Env<'_>) -> Resu
     if !figures.linear_with.is_empty() || !figures.steps.is_empty() {
         writeln!(env.out, "Means without what other settings, other changes and sights did, as fitted.")?;
     }
-    writeln!(env.out, "\n{}", dial_plot(figures, env.width.min(80)).trim_end())?;
+    writeln!(env.out, "\n{}", dial_plot(figures, units, env.width.min(80)).trim_end())?;
     for note in figures.notes.iter().filter(|note| note.starts_with("groups: ")) {
         writeln!(env.out, "Note: {note}.")?;
     }

@@ -45,7 +45,7 @@ pub fn run(args: &Effects, env: &mut Env<'_>) -> Result<(), CliError> {
         tell(&bow.name, archer, units, env)?;
         looked(&home, bow.id, archer, env)?;
         if args.plot {
-            series(&home, bow.id, archer, env)?;
+            series(&home, bow.id, archer, units, env)?;
         }
     }
     Ok(())
@@ -115,7 +115,13 @@ fn print_figures(archer: &ArcherVerdict, units: Units, env: &mut Env<'_>) -> Res
     Ok(table.print(env)?)
 }
 
-fn series(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) -> Result<(), CliError> {
+fn series(
+    home: &Home,
+    bow: ThingId,
+    archer: &ArcherVerdict,
+    units: Units,
+    env: &mut Env<'_>,
+) -> Result<(), CliError> {
     let season = Timeline::read(home.store(), bow)?.season(archer.archer);
     let changes: Vec<usize> = season
         .changes
@@ -126,9 +132,10 @@ fn series(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) 
         let mean = |points: &[[f64; 2]], d: f64| {
             points.iter().map(|p| p[axis] / d).sum::<f64>() / points.len() as f64
         };
-        let values =
-            season.groups.iter().map(|g| mean(&g.counted_mm(), g.distance_m) * archer.distance_m).collect();
-        let title = format!("Mean point of impact, mm {name} at {} m", render::number(archer.distance_m, 1));
+        let value = |points: &[[f64; 2]], d: f64| units.reading(mean(points, d) * archer.distance_m);
+        let values = season.groups.iter().map(|g| value(&g.counted_mm(), g.distance_m)).collect();
+        let at = units.distance(archer.distance_m);
+        let title = format!("Mean point of impact, {} {name} at {at}", units.unit_word());
         let plot =
             SeriesPlot { title, values, changes: changes.clone(), columns: env.width.min(80), lines: 8 };
         writeln!(env.out, "\n{}", series_plot(&plot))?;

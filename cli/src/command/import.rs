@@ -170,7 +170,7 @@ fn known_or_new(home: &Home, kind: &'static str, text: &str, create: bool) -> Re
 fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> Result<Vec<Draft>, CliError> {
     let mut drafts = Vec::new();
     let ids = named(table, home, args, outcome, &mut drafts)?;
-    let mut seen = BTreeSet::new();
+    let (mut seen, mut beyond) = (BTreeSet::new(), BTreeSet::new());
     let team = home.card().team;
     for (id, group) in table.groups(team, &mut |kind, name| ids.get(&(kind, name.to_owned())).copied())? {
         if let Some(face) = group.face() {
@@ -182,8 +182,13 @@ fn drafts(table: &Table, home: &Home, args: &Import, outcome: &mut Outcome) -> R
             continue;
         }
         outcome.new += 1;
+        let (numbers, count) = scoring::beyond_set(home, &group)?;
+        beyond.extend(numbers.into_iter().map(|n| (count, n)));
         drafts.push(kind::draft(id, &group)?);
     }
+    outcome.notes.extend(beyond.iter().take(TOLD).map(|(count, n)| {
+        format!("there is no arrow {n} by the records: the set has {count} (`sheaf set arrows NAME count=N`)")
+    }));
     Ok(drafts)
 }
 
@@ -230,15 +235,15 @@ fn unknown(table: &Table, home: &Home) -> Result<Vec<String>, CliError> {
 
 /// Returns the thing that a file means by a name or an id; of two with one name that which is in use.
 fn called<'a>(known: &'a [lookup::Named], name: &str) -> Option<&'a lookup::Named> {
-    let same = |n: &&lookup::Named| n.name.trim().to_lowercase() == name.trim().to_lowercase();
+    let same = |n: &&lookup::Named| sheaf_model::name::key(&n.name) == sheaf_model::name::key(name);
     let in_use = known.iter().filter(|n| !n.retired).find(same);
     in_use.or_else(|| known.iter().find(|n| n.id.to_string() == name)).or_else(|| known.iter().find(same))
 }
 
 fn made(home: &Home, kind: &'static str, name: &str) -> Result<Draft, CliError> {
-    lookup::check_name(home, kind, name, None)?;
-    let id = named_id(home.card().team, kind, name);
-    let name = to_raw_value(name).map_err(|e| CliError::bug(format!("a name cannot be written: {e}")))?;
+    let name = lookup::new_name(home, kind, name, None)?;
+    let id = named_id(home.card().team, kind, &name);
+    let name = to_raw_value(&name).map_err(|e| CliError::bug(format!("a name cannot be written: {e}")))?;
     Ok(Draft { kind: kind.into(), id, set: BTreeMap::from([("name".to_owned(), name)]), settles: false })
 }
 

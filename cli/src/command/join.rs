@@ -6,11 +6,15 @@ use crate::{
     exchange::{Detail, carry_over, exchange_with_progress, level, tell},
     lookup,
     remote::Remote,
-    store::{Card, Carry, Home, Server, lock, make_folder, new_journal, sync_folder, sync_into_place},
-    words::{entries_of, role_words},
+    store::{
+        Card, Carry, Home, Server, card_lost, journals_in, lock, make_folder, new_journal, sync_folder,
+        sync_into_place,
+    },
+    words::{entries_of, quoted, role_words},
 };
 use sheaf_model::{
     kind::{Person, draft},
+    name,
     replica::Store,
     wire::{JoinRequest, Role},
 };
@@ -22,7 +26,10 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
         return Err(CliError::input(format!("this home belongs to a team on {} already", server.url))
             .hint("for another team name another folder with --home DIR"));
     }
-    let me = args.me.as_deref().map(|me| lookup::name("a person", me)).transpose()?;
+    if before.is_none() && !journals_in(&env.home).is_empty() {
+        return Err(card_lost(&env.home));
+    }
+    let me = args.me.as_deref().map(lookup::own_name).transpose()?;
     let (card, role) = admit(args, before.as_ref(), env)?;
     let mut home = settle_in(env, card, before.as_ref())?;
     if !env.json {
@@ -56,7 +63,7 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
 fn admit(args: &Join, before: Option<&Card>, env: &mut Env<'_>) -> Result<(Card, Role), CliError> {
     let mut remote = Remote::new(&args.url, None)?;
     let person = before.map_or_else(|| env.thing_id(), |card| card.person);
-    let device_name = args.device.clone().unwrap_or_else(|| env.device_name.clone());
+    let device_name = lookup::device_name(args.device.as_deref(), env)?;
     let (code, device) = (args.code.clone(), env.device_id());
     let asked = JoinRequest { code, device, device_name: device_name.clone(), person };
     let admitted = remote.join(&asked)?;
@@ -100,8 +107,11 @@ fn name_myself(home: &mut Home, env: &mut Env<'_>, me: Option<&str>) -> Result<(
     let name = free_name(home, me)?;
     if name != me {
         env.remark(format!(
-            "The team knows a {me} already, so you are called {name} there; `sheaf set person \"{name}\" name=NAME` \
-             changes it. If that is you, ask a keeper for an invite `--for \"{me}\"` the next time."
+            "The team knows somebody called {me} already, so you are called {name} there; \
+             `sheaf set person {} name=NAME` changes it. If that is you, ask a keeper for an invite `--for {}` the \
+             next time.",
+            quoted(&name),
+            quoted(me)
         ))?;
     }
     let record = Person { name: Some(name), ..Person::default() };
@@ -111,7 +121,7 @@ fn name_myself(home: &mut Home, env: &mut Env<'_>, me: Option<&str>) -> Result<(
 /// Returns a name, with the first number behind it under which nobody is known where it is taken.
 fn free_name(home: &Home, name: &str) -> Result<String, CliError> {
     let people = lookup::all(home, "person")?;
-    let taken = |name: &str| people.iter().any(|p| p.name.trim().to_lowercase() == name.to_lowercase());
+    let taken = |name: &str| people.iter().any(|p| name::key(&p.name) == name::key(name));
     let numbered = (2..).map(|n: u32| format!("{name} {n}"));
     let free = std::iter::once(name.to_owned()).chain(numbered).find(|name| !taken(name));
     Ok(free.unwrap_or_else(|| name.to_owned()))

@@ -8,10 +8,12 @@ use crate::{
     setting_pair,
     store::Home,
     when,
+    words::quoted,
 };
 use serde_json::{Value, json};
 use sheaf_model::{
     kind::{self, Plan},
+    name,
     notation::{Length, distance_m, length_mm},
     rng::Seed,
     stats::{
@@ -44,7 +46,7 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     record.seed = Some(seed);
     (record.power_shift, record.power_spread) = (design.power_shift, design.power_spread);
     if !args.dry_run {
-        lookup::check_name(&home, "plan", &args.name, None)?;
+        lookup::new_name(&home, "plan", &args.name, None)?;
         home.record(env, vec![kind::draft(id, &record)?])?;
     }
     if env.json {
@@ -81,12 +83,13 @@ fn draft(home: &Home, args: &PlanNew, env: &mut Env<'_>) -> Result<Plan, CliErro
             CliError::input("how far will it be shot?").hint("give it with --distance, like 30m or 20yd")
         })?,
     };
+    check(args, distance)?;
     let ratio = args.spread.map(|percent| 1.0 + percent / 100.0);
     if ratio.is_some_and(|r| !(0.05..=20.0).contains(&r) || r == 1.0) {
         return Err(CliError::input("--spread is a change in percent, like -20 for a fifth smaller"));
     }
     Ok(Plan {
-        name: Some(lookup::name("the plan", &args.name)?),
+        name: Some(name::read("the plan", &args.name)?),
         bow: Some(bow.id),
         archer: Some(archer),
         at: Some(when::now(env)?),
@@ -99,6 +102,27 @@ fn draft(home: &Home, args: &PlanNew, env: &mut Env<'_>) -> Result<Plan, CliErro
         sd_ratio: ratio,
         ..Plan::default()
     })
+}
+
+/// Checks what was asked for, in the words in which it was typed.
+fn check(args: &PlanNew, distance: f64) -> Result<(), CliError> {
+    kind::check_distance(distance)?;
+    if let Some(typed) = &args.shift
+        && length_mm(typed, Length::Mm)? <= 0.0
+    {
+        return Err(CliError::input(format!("--shift {typed} is no shift to be found")).hint(
+            "give how far the groups have to move to matter, in whichever direction: above 0, like 15mm",
+        ));
+    }
+    let within = |option: &str, value: f64, low: f64, high: f64| {
+        if (low..=high).contains(&value) {
+            return Ok(());
+        }
+        Err(CliError::input(format!("{option} {value:?} is not between {low} and {high}"))
+            .hint(format!("leave {option} out for the usual value")))
+    };
+    within("--alpha", args.alpha, 1e-6, 0.5)?;
+    within("--power", args.power, args.alpha, 0.999)
 }
 
 fn settings(home: &Home, pairs: &[String], env: &mut Env<'_>) -> Result<BTreeMap<String, Value>, CliError> {
@@ -180,7 +204,7 @@ fn next_words(state: &PlanState, name: &str) -> String {
             state.figures.ends_planned,
             end.setup,
             end.words,
-            planned::quoted(name)
+            quoted(name)
         ),
         None => format!("The plan {name} is shot to its end."),
     }

@@ -79,7 +79,7 @@ fn legend(units: Units) -> String {
     format!(
         "In {}, from the latest 12 ends with the setup shot last; spread: SD on one axis; expects: expected points an \
          arrow, by where the arrows lie and how far they spread, not what was scored.",
-        units.unit()
+        units.unit_word()
     )
 }
 

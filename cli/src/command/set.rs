@@ -6,6 +6,7 @@ use crate::{
     fields, lookup,
     mended::{self, Mended},
     store::Home,
+    when,
 };
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
@@ -35,6 +36,8 @@ pub fn run(args: &Set, env: &mut Env<'_>) -> Result<(), CliError> {
     let draft = Draft { kind: kind.into(), id: thing.id, set, settles: false };
     fields::check_draft(before.as_ref(), &draft)?;
     home.record(env, vec![draft])?;
+    let mend = format!("sheaf set {kind} {} at=\"2026-04-12 10:30\"", thing.id.short());
+    remark_on_moments(&said, &mend, env)?;
     if env.json {
         let fields: Vec<Value> =
             said.iter().map(|(f, b, a)| json!({"field": f, "before": b, "after": a})).collect();
@@ -95,4 +98,12 @@ impl Pairs<'_> {
         }
         Ok(read)
     }
+}
+
+/// Remarks on a new moment that is yet to come.
+fn remark_on_moments(said: &[(String, Value, Value)], mend: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+    for at in said.iter().filter(|(field, ..)| *field == "at").filter_map(|(_, _, value)| value.as_str()) {
+        when::remark_if_ahead(at, mend, env)?;
+    }
+    Ok(())
 }

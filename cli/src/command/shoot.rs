@@ -16,7 +16,7 @@ use sheaf_model::{
     face::Face,
     id::ThingId,
     kind::{self, Group},
-    notation::{Length, Shot, distance_m, shots},
+    notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, same_distance, shots},
     stats::group::{GroupFigures, group as figures_of},
 };
 
@@ -124,14 +124,14 @@ impl Frame {
         let mut words = args.words.as_slice();
         let last = last_group(home)?.unwrap_or_default();
         let mut assumed = Vec::new();
-        let bow = match words.first().filter(|w| !is_shot(w) && !is_distance(w)) {
+        let bow = match words.first().filter(|w| !looks_like_shot(w) && !looks_like_distance(w)) {
             Some(name) => {
                 words = &words[1..];
                 lookup::find(home, "bow", name)?
             }
             None => last_or_only_bow(home, last.bow, &mut assumed)?,
         };
-        let distance_m = match words.first().filter(|w| !is_shot(w) && is_distance(w)) {
+        let distance_m = match words.first().filter(|w| !looks_like_shot(w) && looks_like_distance(w)) {
             Some(typed) => {
                 words = &words[1..];
                 distance_m(typed).map_err(|e| no_distance(typed, e))?
@@ -197,16 +197,24 @@ fn keep(
     home.record(env, vec![kind::draft(id, &group)?])?;
     let mut kept = describe(id, frame, &shots, &group, args.plot, env)?;
     kept.text.extend(ticked);
+    let (beyond, count) = scoring::beyond_set(home, &group)?;
+    kept.text.extend(beyond.iter().map(|n| {
+        format!("  Note: there is no arrow {n} by the records: the set has {count} (`sheaf set arrows NAME count=N`).")
+    }));
+    kept.json["beyond_set"] = json!(beyond);
     Ok(kept)
 }
 
 /// Marks a group as the next end of its plan; returns what that is in words.
 fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<String, CliError> {
     let (id, plan, end) = planned::next_end(home, name, group)?;
-    if plan.distance_m.is_some_and(|d| d != frame.distance_m) {
-        let planned = render::number(plan.distance_m.unwrap_or_default(), 2);
-        return Err(CliError::input(format!("this plan is shot at {planned} m"))
-            .hint("give that distance, or leave out --plan"));
+    if let Some(planned) = plan.distance_m {
+        if !same_distance(planned, frame.distance_m) {
+            return Err(CliError::input(format!("this plan is shot at {} m", render::number(planned, 2)))
+                .hint("give that distance, or leave out --plan"));
+        }
+        // The same in another unit is rounded otherwise; the ends of a plan are all of one distance.
+        group.distance_m = Some(planned);
     }
     if plan.archer.is_some_and(|archer| archer != frame.archer) {
         return Err(CliError::input("this plan is another archer's")
@@ -360,19 +368,4 @@ fn answer(kept: &[Kept], frame: &Frame, env: &mut Env<'_>) -> Result<(), CliErro
         writeln!(env.out, "{line}")?;
     }
     Ok(())
-}
-
-fn is_shot(word: &str) -> bool {
-    word.contains('@')
-        || word.contains(',')
-        || word.contains(';')
-        || word.trim_end_matches(['!', 'b']).eq_ignore_ascii_case("m")
-        || word.contains(':')
-}
-
-/// Whether a word is a distance, or was meant to be one and is to be refused as such.
-fn is_distance(word: &str) -> bool {
-    let looks_like_one = word.starts_with(|c: char| c.is_ascii_digit())
-        && word.chars().all(|c| c.is_ascii_alphanumeric() || c == '.');
-    looks_like_one || distance_m(word).is_ok()
 }

@@ -19,7 +19,7 @@ use sheaf_model::{
     replica::Store,
     stats::group::group as figures_of,
     timeline::{Setup, Timeline},
-    verdict::name_and_unit,
+    verdict::{name_and_unit, unit_beside},
 };
 use std::collections::BTreeMap;
 
@@ -102,7 +102,7 @@ fn setup_table(setup: &Setup, names: &BTreeMap<ThingId, String>) -> Table {
             Some(number) => render::number(number, 3),
             None => shown(&set.value, names),
         };
-        table.row([name, value, unit.to_owned(), set.at.day()]);
+        table.row([name, value, unit_beside(unit, &set.value).to_owned(), set.at.day()]);
     }
     table
 }

@@ -4,21 +4,27 @@ use crate::{
     CliError, Env,
     args::Start,
     lookup,
-    store::{Card, Home, new_journal},
+    store::{Card, Home, card_lost, journals_in, new_journal},
 };
 use serde_json::json;
-use sheaf_model::kind::{Person, draft};
+use sheaf_model::{
+    kind::{Person, draft},
+    name,
+};
 
 /// Makes the home of a new team with its first person.
 pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
-    let (team_name, me) = (lookup::name("a team", &args.team)?, lookup::name("a person", &args.me)?);
+    let (team_name, me) = (name::read("a team", &args.team)?, lookup::own_name(&args.me)?);
     if Card::is_in(&env.home) {
         let card = Card::read(&env.home)?;
         let message = format!("{} holds the team {} already", env.home.display(), card.team_name);
         return Err(CliError::input(message).hint("for another team name another folder with --home DIR"));
     }
+    if !journals_in(&env.home).is_empty() {
+        return Err(card_lost(&env.home));
+    }
     let (team, device, person) = (env.team_id(), env.device_id(), env.thing_id());
-    let device_name = args.device.clone().unwrap_or_else(|| env.device_name.clone());
+    let device_name = lookup::device_name(args.device.as_deref(), env)?;
     let card = Card::new(team, team_name, device, device_name, person, new_journal(&env.home));
     let first = draft(person, &Person { name: Some(me), ..Person::default() })?;
     let home = Home::make(&env.home, card, vec![first], env.now_ms())?;

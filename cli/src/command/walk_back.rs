@@ -17,7 +17,7 @@ use sheaf_model::{
     timeline::{PlacedGroup, Timeline},
     verdict::{Units, walk_sentences},
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is told of one archer's last walk-back.
 struct Told {
@@ -38,7 +38,9 @@ pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
             && args.session.as_ref().is_none_or(|s| p.session == *s || p.session.ends_with(&format!(" {s}")))
     };
     let mut by_archer: BTreeMap<Option<ThingId>, Vec<PlacedGroup>> = BTreeMap::new();
-    for placed in Timeline::read(home.store(), bow.id)?.shots().into_iter().filter(asked) {
+    let shots = Timeline::read(home.store(), bow.id)?.shots();
+    let sights: BTreeSet<String> = shots.iter().filter_map(|p| p.sight.clone()).collect();
+    for placed in shots.into_iter().filter(asked) {
         by_archer.entry(placed.archer).or_default().push(placed);
     }
     let names = lookup::names(&home, &["person"])?;
@@ -56,6 +58,7 @@ pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
         return env.print_json(&json!({"bow": bow.id, "archers": told.iter().map(one).collect::<Vec<_>>()}));
     }
     if told.is_empty() {
+        check_sight(&bow.name, args.sight.as_deref(), &sights)?;
         let text = format!(
             "No walk-back with {} yet: in one session shoot from three distances or more with the sight left alone, \
              each group with the same name for it, for example `sheaf shoot elm 20m 9@1 9@5 --sight walk`.",
@@ -64,6 +67,18 @@ pub fn run(args: &Walkback, env: &mut Env<'_>) -> Result<(), CliError> {
         return Ok(writeln!(env.out, "{}", render::fitted(&text, env.width.min(100)))?);
     }
     told.iter().try_for_each(|told| tell(&bow.name, told, units, env))
+}
+
+/// Refuses a mark of the sight at which nothing was shot, and says which marks there are.
+fn check_sight(bow: &str, wanted: Option<&str>, sights: &BTreeSet<String>) -> Result<(), CliError> {
+    let Some(wanted) = wanted.filter(|wanted| !sights.contains(*wanted)) else { return Ok(()) };
+    let error = CliError::input(format!("nothing was shot with {bow} with the sight at `{wanted}`"));
+    let known: Vec<&str> = sights.iter().map(String::as_str).take(20).collect();
+    Err(error.hint(if known.is_empty() {
+        "no group with it names where the sight stood: `sheaf shoot` takes that as --sight LABEL".to_owned()
+    } else {
+        format!("the sight was at: {}", known.join(", "))
+    }))
 }
 
 /// Returns the last session in which one setup and one named sight mark served three distances or more.

@@ -20,23 +20,7 @@ pub enum Detail {
 
 /// Says what a sync came to.
 pub fn tell(home: &Home, report: &Report, detail: Detail, env: &mut Env<'_>) -> Result<(), CliError> {
-    if let Some(renewed) = report.renewed {
-        env.remark(format!(
-            "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
-             device id ({}); {} that only it had are written again under that id. Nothing is lost.",
-            renewed.to,
-            entries_of(renewed.moved)
-        ))?;
-    }
-    for parted in &report.parted {
-        env.remark(format!(
-            "The log of device {} forked: it was restored from an old copy, or copied, and wrote other entries than this \
-             device had from it. {} of it that only devices like this one held are kept as a log of their own. Nothing \
-             is lost.",
-            parted.device,
-            entries_of(parted.entries)
-        ))?;
-    }
+    remark_on_forks(report, env)?;
     remark_on(home, report, env)?;
     for refused in report.refused.iter().take(5) {
         env.remark(format!("Not kept by the server: {}.", refused.message))?;
@@ -73,6 +57,28 @@ fn remark_on_differences(home: &Home, report: &Report, env: &mut Env<'_>) -> Res
         0 => Ok(()),
         n => env.remark(format!("{} to settle: `sheaf differences`.", render::count(n, "difference"))),
     }
+}
+
+/// Says which logs forked, and what became of them.
+fn remark_on_forks(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    if let Some(renewed) = report.renewed {
+        env.remark(format!(
+            "This replica was a copy of another, or was restored from an old one: its log forked. It goes on under a new \
+             device id ({}); {} that only it had are written again under that id. Nothing is lost.",
+            renewed.to,
+            entries_of(renewed.moved)
+        ))?;
+    }
+    for parted in &report.parted {
+        env.remark(format!(
+            "The log of device {} forked: it was restored from an old copy, or copied, and wrote other entries than this \
+             device had from it. {} of it that only devices like this one held are kept as a log of their own. Nothing \
+             is lost.",
+            parted.device,
+            entries_of(parted.entries)
+        ))?;
+    }
+    Ok(())
 }
 
 /// Says what needs attention in any case: differences, names that came to be borne twice, and a wrong clock.

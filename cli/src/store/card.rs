@@ -9,7 +9,10 @@ use sheaf_model::{
     replica::Writer,
     wire::Role,
 };
-use std::{fs, path::Path};
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
 
 /// The version of the file.
 const VERSION: u32 = 1;
@@ -98,6 +101,7 @@ impl Card {
     pub fn read(home: &Path) -> Result<Self, CliError> {
         let path = home.join(NAME);
         let text = fs::read(&path).map_err(|e| match e.kind() {
+            std::io::ErrorKind::NotFound if !journals_in(home).is_empty() => card_lost(home),
             std::io::ErrorKind::NotFound => {
                 CliError::input(format!("there is no team in {} yet", home.display())).hint(
                     "begin with `sheaf start TEAM --me NAME`, or come into one with `sheaf join URL CODE --me NAME`",
@@ -128,6 +132,41 @@ impl Card {
             .map_err(|e| CliError::bug(format!("the replica's card cannot be written: {e}")))?;
         files::replace(&home.join(name), &text)
     }
+}
+
+/// Returns the names of the journal folders in a home that hold more than the first batch: what a start or a join
+/// writes before there is a card, and which a power cut may leave alone there, is nobody's record yet.
+pub fn journals_in(home: &Path) -> Vec<String> {
+    let files = |folder: &Path| fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path());
+    let batches = |file: PathBuf| {
+        let bytes = fs::read(file).unwrap_or_default();
+        let lines = bytes.split(|b| *b == b'\n');
+        lines.filter(|line| line.windows(BATCH.len()).any(|part| part == BATCH)).count()
+    };
+    let name =
+        |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let mut found: Vec<String> = files(home)
+        .filter(|path| path.is_dir() && name(path).starts_with("journal-"))
+        .filter(|path| files(path).map(batches).sum::<usize>() > 1)
+        .map(|path| name(&path))
+        .collect();
+    found.sort();
+    found
+}
+
+/// How a line begins that opens a batch, after its checksum.
+const BATCH: &[u8] = b"{\"batch\":";
+
+/// Says that a home has its records and has lost the file that says whose they are.
+pub fn card_lost(home: &Path) -> CliError {
+    let message = format!(
+        "{} holds records ({}), but {NAME}, which says whose they are, is not there",
+        home.display(),
+        journals_in(home).join(", ")
+    );
+    CliError::input(message).hint(format!(
+        "put {NAME} back from a copy of the folder; to begin anew name another folder with --home DIR"
+    ))
 }
 
 /// The name of the file.

@@ -8,7 +8,7 @@ mod peer;
 mod segments;
 mod snapshot;
 
-pub use card::{Card, Carry, Server};
+pub use card::{Card, Carry, Server, card_lost, journals_in};
 pub use files::{make_folder, spare, sync_folder, sync_into_place};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
@@ -39,10 +39,7 @@ impl Home {
         let mut local = Local::open(env.home.join(&card.journal), card.team)?;
         if card.server.is_none() && local.vector().total() == 0 {
             // A home begins with the name of its person; one without a server has nowhere to get it back from.
-            let journal = env.home.join(&card.journal);
-            return Err(CliError::input(format!("the records in {} are gone", journal.display())).hint(
-                "put the folder back from a copy of it; to begin anew name another folder with --home DIR",
-            ));
+            return Err(nothing_read(&env.home.join(&card.journal)));
         }
         local.keep_snapshot(false);
         Ok(Self { folder: env.home.clone(), card, replica: Replica::new(local) })
@@ -245,6 +242,24 @@ impl Home {
             None => Ok(()),
         }
     }
+}
+
+/// Says why a journal holds no record: it is gone, or something has written over its lines.
+fn nothing_read(journal: &Path) -> CliError {
+    let first = journal.join("00000001.journal");
+    let bytes = std::fs::read(&first).unwrap_or_default();
+    if bytes.is_empty() {
+        return CliError::input(format!("the records in {} are gone", journal.display())).hint(
+            "put the folder back from a copy of it; to begin anew name another folder with --home DIR",
+        );
+    }
+    let why = if bytes.windows(2).any(|two| two == b"\r\n") {
+        "its lines end in CR LF, as an editor or a transfer in text mode writes them, where they ended in LF"
+    } else {
+        "none of its lines passes its checksum"
+    };
+    CliError::input(format!("the records in {} cannot be read: {why}", first.display()))
+        .hint("put the file back from a copy of it; it was left as it is")
 }
 
 fn all_of(local: &Local) -> Result<Vec<Entry>, CliError> {

@@ -3,7 +3,7 @@
 //! Source of the published ones: World Archery rule book, Book 2, article 4.5, from memory.
 
 use super::Face;
-use crate::{ModelError, notation::distance_m, stats::expected_round::Part};
+use crate::{ModelError, kind::DISTANCES_M, notation::distance_m, stats::expected_round::Part};
 
 /// A published round: code, name, and its parts as arrows, distance, face and arrows an end.
 type Published = (&'static str, &'static str, &'static [(usize, f64, &'static str, usize)]);
@@ -29,7 +29,8 @@ pub fn rounds() -> impl Iterator<Item = (&'static str, &'static str)> {
 /// # Errors
 /// `unknown_round`, naming all.
 pub fn round(code: &str) -> Result<Vec<Part>, ModelError> {
-    let Some((_, _, parts)) = ROUNDS.iter().find(|(known, _, _)| *known == code) else {
+    let Some((_, _, parts)) = ROUNDS.iter().find(|(known, _, _)| known.eq_ignore_ascii_case(code.trim()))
+    else {
         let all: Vec<&str> = rounds().map(|(code, _)| code).collect();
         let message = format!(
             "there is no round `{code}`; there are {}. Write one of your own as 36@50m:wa_80",
@@ -61,9 +62,16 @@ pub fn part(text: &str) -> Result<Part, ModelError> {
     let (distance, face) = rest.split_once(':').ok_or_else(bad)?;
     let (arrows, an_end) = arrows.split_once('x').unwrap_or((arrows, "6"));
     let count = |n: &str| n.trim().parse::<usize>().ok().filter(|n| (1..=1000).contains(n)).ok_or_else(bad);
+    let distance_m = distance_m(distance.trim())?;
+    if !DISTANCES_M.contains(&distance_m) {
+        let [least, most] = [DISTANCES_M.start(), DISTANCES_M.end()];
+        let message =
+            format!("`{text}` is no part of a round: its distance is not between {least} m and {most} m");
+        return Err(ModelError::new("out_of_range", message).at("round"));
+    }
     Ok(Part {
         face: Face::by_code(face.trim())?,
-        distance_m: distance_m(distance.trim())?,
+        distance_m,
         arrows: count(arrows)?,
         arrows_per_end: count(an_end)?,
     })
@@ -82,6 +90,7 @@ mod tests {
         };
         let all: Vec<u32> = rounds().map(|(code, _)| most(code)).collect();
         assert_eq!(all, [720, 720, 600, 600, 1440]);
+        assert_eq!(round("WA_18m").expect("a round").len(), 1);
         assert!(round("wa_900m").expect_err("none").message.contains("wa_1440_men"));
     }
 
@@ -89,7 +98,9 @@ mod tests {
     fn a_round_of_ones_own_is_read_and_a_slip_is_told() {
         let part = part("36x3@20yd:wa_40").expect("a part");
         assert_eq!((part.arrows, part.arrows_per_end, part.distance_m), (36, 3, 18.288));
-        for bad in ["", "36", "36@50m", "x@50m:wa_80", "0@50m:wa_80", "36@0m:wa_80", "36@50m:none"] {
+        for bad in
+            ["", "36", "36@50m", "x@50m:wa_80", "0@50m:wa_80", "36@0m:wa_80", "36@401m:wa_80", "36@50m:none"]
+        {
             assert!(super::part(bad).is_err(), "{bad}");
         }
     }

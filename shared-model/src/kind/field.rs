@@ -16,7 +16,7 @@ const LONGEST: usize = 2000;
 pub enum Form {
     /// Any words.
     Text,
-    /// A whole number from 0 to this.
+    /// A whole number from 1 to this.
     Count(u32),
     /// A number in the unit that ends the field's name, within these bounds.
     Number(f64, f64),
@@ -110,8 +110,8 @@ pub fn value(name: &str, form: Form, typed: &str) -> Result<Value, ModelError> {
             Ok(json!(face.code()))
         }
         Form::Count(most) => match typed.trim().parse::<u32>() {
-            Ok(n) if n <= most => Ok(json!(n)),
-            _ => Err(wrong("out_of_range", format!("is no whole number from 0 to {most}"))),
+            Ok(n) if (1..=most).contains(&n) => Ok(json!(n)),
+            _ => Err(wrong("out_of_range", format!("is no whole number from 1 to {most}"))),
         },
         Form::Choice(words) => {
             let typed = typed.trim().to_lowercase().replace([' ', '-'], "_");
@@ -171,6 +171,7 @@ mod tests {
             ("part", "what", "wheel"),
             ("bow", "riser", "25mm"),
             ("bow", "name", " "),
+            ("arrows", "count", "0"),
         ] {
             let told = read(kind, name, typed).unwrap_err().message;
             assert!(told.starts_with(name), "{told}");

@@ -1,9 +1,28 @@
 //! Groups: arrows shot at one face from one place with one setup.
 
 use super::Kind;
-use crate::{ModelError, face::Face, id::ThingId};
+use crate::{ModelError, face::Face, id::ThingId, name, notation::arrow_number};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
+
+/// The distances that are shot, m.
+pub const DISTANCES_M: std::ops::RangeInclusive<f64> = 0.5..=400.0;
+
+/// Checks that somebody may shoot from a distance.
+///
+/// # Errors
+/// `out_of_range` with the bounds.
+pub fn check_distance(distance_m: f64) -> Result<(), ModelError> {
+    if DISTANCES_M.contains(&distance_m) {
+        return Ok(());
+    }
+    let message = format!(
+        "a distance of {distance_m} m is not between {} m and {} m; check the number and its unit",
+        DISTANCES_M.start(),
+        DISTANCES_M.end()
+    );
+    Err(ModelError::new("out_of_range", message).at("distance_m"))
+}
 
 /// The most arrows that one group may have.
 pub const MOST_ARROWS: usize = 500;
@@ -80,12 +99,7 @@ impl Group {
             ModelError::new("missing_field", "a group needs its distance, for example 30m or 20yd")
                 .at("distance_m")
         })?;
-        if !(0.5..=400.0).contains(&distance) {
-            let message = format!(
-                "a distance of {distance} m is not between 0.5 m and 400 m; check the number and its unit"
-            );
-            return Err(ModelError::new("out_of_range", message).at("distance_m"));
-        }
+        check_distance(distance)?;
         let points = self.points_mm.as_deref().unwrap_or_default();
         if points.is_empty() {
             return Err(ModelError::new("too_few", "a group needs at least one arrow").at("points_mm"));
@@ -107,13 +121,44 @@ impl Group {
             }
         }
         let marked = self.flyers.iter().chain(&self.bare).flatten();
-        match marked.into_iter().find(|i| **i as usize >= points.len()) {
-            Some(i) => {
-                Err(ModelError::new("out_of_range", format!("there is no arrow with index {i} to mark"))
-                    .at("flyers"))
-            }
-            None => Ok(()),
+        if let Some(i) = marked.into_iter().find(|i| **i as usize >= points.len()) {
+            let message = format!("there is no arrow with index {i} to mark");
+            return Err(ModelError::new("out_of_range", message).at("flyers"));
         }
+        self.check_numbers()?;
+        for (field, label) in [("session", &self.session), ("end", &self.end), ("sight", &self.sight)] {
+            label.as_deref().map_or(Ok(()), |label| name::check_label(field, label))?;
+        }
+        Ok(())
+    }
+
+    /// Checks that every number is one, and that no arrow was shot twice.
+    fn check_numbers(&self) -> Result<(), ModelError> {
+        let mut seen: Vec<(String, usize)> = Vec::new();
+        for (i, typed) in self.arrow_numbers.iter().flatten().enumerate() {
+            let Some(typed) = typed else { continue };
+            let place = format!("arrow_numbers[{i}]");
+            let number = arrow_number(typed).map_err(|e| e.at(place.clone()))?;
+            if let Some((_, first)) = seen.iter().find(|(n, _)| *n == number) {
+                let message = format!(
+                    "arrows {} and {} of one end both have the number {number}; mend the number of one",
+                    first + 1,
+                    i + 1
+                );
+                return Err(ModelError::new("arrow_twice", message).at(place));
+            }
+            seen.push((number, i));
+        }
+        Ok(())
+    }
+
+    /// Returns the numbers that no arrow of a set of so many has: 0, and those above.
+    pub fn numbers_beyond(&self, count: u32) -> Vec<&str> {
+        let numbers = self.arrow_numbers.iter().flatten().flatten().map(String::as_str);
+        numbers
+            .filter(|n| n.bytes().all(|b| b.is_ascii_digit()))
+            .filter(|n| !n.parse::<u32>().is_ok_and(|n| (1..=count).contains(&n)))
+            .collect()
     }
 
     /// Returns the face, where there is one that can be read.

@@ -19,7 +19,7 @@ pub use arrows::Arrows;
 pub use bow::Bow;
 pub use change::Change;
 pub use field::{FIELDS, Form, field, fields_of, value};
-pub use group::Group;
+pub use group::{DISTANCES_M, Group, check_distance};
 pub use other::{Baseline, Mark, Note, Session};
 pub use part::{Part, WHAT};
 pub use person::{BowArm, Hook, Person};

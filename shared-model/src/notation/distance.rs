@@ -70,6 +70,20 @@ pub fn distance_m(text: &str) -> Result<f64, ModelError> {
     if metres < MOST_M { Ok(metres) } else { Err(bad("it has to be below 10,000 m")) }
 }
 
+/// Returns whether two distances are one, as 30 yd and 27.43 m are: half a percent apart at most, far less than any two
+/// that are shot on purpose.
+pub fn same_distance(a_m: f64, b_m: f64) -> bool {
+    (a_m - b_m).abs() <= 0.005 * a_m.abs().max(b_m.abs())
+}
+
+/// Returns whether a word that was typed is a distance, or was meant to be one and is to be refused as such.
+pub fn looks_like_distance(word: &str) -> bool {
+    let word = word.trim_start_matches(['-', '\u{2212}']);
+    let looks_like_one = word.starts_with(|c: char| c.is_ascii_digit())
+        && word.chars().all(|c| c.is_ascii_alphanumeric() || c == '.');
+    looks_like_one || distance_m(word).is_ok()
+}
+
 /// Reads a length and returns it in mm; without a unit it is in `usual`.
 ///
 /// # Errors
@@ -156,6 +170,12 @@ mod tests {
         assert!(distance_m("30").unwrap_err().message.contains("its unit is missing"));
         assert!(distance_m("0m").unwrap_err().message.contains("above 0"));
         assert!(distance_m("10000m").unwrap_err().message.contains("below 10,000 m"));
+    }
+
+    #[test]
+    fn a_distance_is_the_same_in_other_units() {
+        assert!(same_distance(27.432, 27.43) && same_distance(30.0, 30.001) && same_distance(18.288, 18.3));
+        assert!(!same_distance(18.0, 18.288) && !same_distance(50.0, 49.0) && !same_distance(27.432, 27.0));
     }
 
     #[test]

@@ -1,10 +1,12 @@
 //! What a cold finger types: shots, distances, units.
 
+mod arrow_number;
 mod distance;
 mod quantity;
 mod shots;
 
+pub use arrow_number::arrow_number;
 pub(crate) use distance::rounded;
-pub use distance::{Length, distance_m, length_mm};
+pub use distance::{Length, distance_m, length_mm, looks_like_distance, same_distance};
 pub use quantity::{bare, quantity, unit_of};
-pub use shots::{Shot, shot, shots, write};
+pub use shots::{Shot, looks_like_shot, shot, shots, write};

@@ -10,7 +10,10 @@
 //!
 //! Marks: `!` a flyer by the archer's word, `b` a bare shaft. Shots are separated by spaces.
 
-use super::distance::{Length, length_mm};
+use super::{
+    arrow_number,
+    distance::{Length, length_mm},
+};
 use crate::{ModelError, face::Face};
 use core::f64::consts::PI;
 
@@ -71,14 +74,17 @@ pub fn shot(word: &str, face: &Face, usual: Length) -> Result<Shot, ModelError> 
     // A colon before the place names the arrow; one behind the @ belongs to the clock.
     let before_clock = rest.find('@').unwrap_or(rest.len());
     if let Some(colon) = rest[..before_clock].find(':') {
-        let arrow = rest[..colon].trim();
-        if arrow.is_empty() || arrow.chars().count() > 12 || !arrow.chars().all(char::is_alphanumeric) {
-            return Err(bad(format!("`{arrow}` is no arrow number; write it like 3:9@4:30")));
-        }
-        (shot.arrow, rest) = (Some(arrow.to_owned()), &rest[colon + 1..]);
+        let arrow = arrow_number(&rest[..colon])
+            .map_err(|e| ModelError::new("bad_shot", format!("{}; write it like 3:9@4:30", e.message)))?;
+        (shot.arrow, rest) = (Some(arrow), &rest[colon + 1..]);
     }
     shot.at = if rest.eq_ignore_ascii_case("m") { None } else { Some(place(rest, face, usual)?) };
     Ok(shot)
+}
+
+/// Returns whether a word that was typed can only have been meant as a shot.
+pub fn looks_like_shot(word: &str) -> bool {
+    word.contains(['@', ',', ';', ':']) || word.trim_end_matches(['!', 'b']).eq_ignore_ascii_case("m")
 }
 
 /// Writes a shot so that it is read back the same.
@@ -104,6 +110,14 @@ fn point(text: &str, usual: Length) -> Result<[f64; 2], ModelError> {
     let wrong = || {
         bad("write x,y like 12,-31 or 1.2,-3.1cm, a ring with its clock position like 9@4:30, or M".into())
     };
+    let ends_in_unit = |part: &str| part.ends_with(|c: char| c.is_ascii_alphabetic() || c == '"');
+    if let Some((x, y)) = text.split_once([',', ';'])
+        && ends_in_unit(x)
+        && ends_in_unit(y)
+    {
+        let unit = y.trim_start_matches(|c: char| !(c.is_ascii_alphabetic() || c == '"'));
+        return Err(bad(format!("the unit stands once, behind both numbers, like 1,2{unit}")));
+    }
     let end = text.find(|c: char| c.is_ascii_alphabetic() || c == '"').unwrap_or(text.len());
     let (numbers, unit) = text.split_at(end);
     let unit = match (unit.is_empty(), Length::named(unit)) {
@@ -253,9 +267,20 @@ mod tests {
     }
 
     #[test]
+    fn a_unit_written_twice_is_told_where_it_stands() {
+        let face = Face::by_code("wa_80").unwrap();
+        for (typed, right) in
+            [("1in,1in", "1,2in"), ("12mm,1in", "1,2in"), ("1cm,2mm", "1,2mm"), ("1cm;2cm", "1,2cm")]
+        {
+            let told = shot(typed, &face, Length::Mm).unwrap_err().message;
+            assert!(told.contains("stands once") && told.ends_with(right), "{told}");
+        }
+    }
+
+    #[test]
     fn an_arrow_is_shot_once_in_an_end() {
         let face = Face::by_code("wa_80").unwrap();
-        let error = shots("3:9@4:30 M 3:M", &face, Length::Mm).unwrap_err();
+        let error = shots("3:9@4:30 M 03:M", &face, Length::Mm).unwrap_err();
         assert!(error.message.contains("shot 3") && error.message.contains("shot 1 already"), "{error}");
         assert!(shots("3:9@4:30 M M 4:M", &face, Length::Mm).is_ok());
     }

@@ -24,7 +24,7 @@ use super::{
     special::tails::f_upper,
     weighted_mean::t_interval,
 };
-use crate::ModelError;
+use crate::{ModelError, notation::same_distance};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -225,22 +225,31 @@ pub fn walk_back(groups: &[ShotGroup], confidence: f64) -> Result<WalkBack, Mode
     Ok(judged(told, 1.0 - confidence))
 }
 
+/// Returns the distances shot, nearest first; those that differ by how they were typed alone are one.
+fn distances(groups: &[ShotGroup]) -> Vec<f64> {
+    let mut all: Vec<f64> = groups.iter().map(|g| g.distance_m).collect();
+    all.sort_by(f64::total_cmp);
+    all.dedup_by(|next, kept| same_distance(*next, *kept));
+    all
+}
+
 fn walked(groups: &[ShotGroup]) -> Vec<Walked> {
     // By distance, then by session and end where the end has a name, else by group.
     type Key<'a> = (u64, Option<(&'a str, &'a str)>, usize);
     let mut ends: BTreeMap<Key, Vec<f64>> = BTreeMap::new();
+    let all = distances(groups);
     for (i, group) in groups.iter().enumerate() {
         let named = group.end.as_deref().map(|end| (group.session.as_deref().unwrap_or_default(), end));
         let own = if named.is_some() { 0 } else { i };
         let counted = group.shots.iter().filter(|s| !s.flyer && !s.bare).map(|s| s.at_mm[0]);
-        ends.entry((group.distance_m.to_bits(), named, own)).or_default().extend(counted);
+        let one = all.iter().find(|d| same_distance(**d, group.distance_m)).unwrap_or(&group.distance_m);
+        ends.entry((one.to_bits(), named, own)).or_default().extend(counted);
     }
     let mut by_distance: BTreeMap<u64, Walked> = BTreeMap::new();
     for ((bits, ..), x) in ends.into_iter().filter(|(_, x)| !x.is_empty()) {
-        let distance = f64::from_bits(bits);
         let Some(([middle, _], n)) = mean(x.iter().map(|x| [*x, 0.0])) else { continue };
-        let place =
-            by_distance.entry(bits).or_insert_with(|| Walked { distance, ends: Vec::new(), within: 0.0 });
+        let new = || Walked { distance: f64::from_bits(bits), ends: Vec::new(), within: 0.0 };
+        let place = by_distance.entry(bits).or_insert_with(new);
         place.ends.push((middle, n));
         place.within += x.iter().map(|x| (x - middle) * (x - middle)).sum::<f64>();
     }

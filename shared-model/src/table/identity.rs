@@ -12,6 +12,7 @@ use crate::{
     id::{TeamId, ThingId},
     kind::Group,
     log::Hash,
+    name,
     timeline::Moment,
 };
 use std::{collections::BTreeMap, fmt::Write as _};
@@ -58,7 +59,7 @@ impl Twins {
 /// Returns the id of a thing that is made because a file names it: the same on every device of a team,
 /// so that two people who read the same file in make one bow of it and not two.
 pub fn named_id(team: TeamId, kind: &str, name: &str) -> ThingId {
-    derived(0, &format!("sheaf name 1\n{team}\n{kind}\n{}\n", name.trim().to_lowercase()))
+    derived(0, &format!("sheaf name 1\n{team}\n{kind}\n{}\n", name::key(name)))
 }
 
 fn derived(unix_ms: u64, text: &str) -> ThingId {

@@ -24,7 +24,7 @@ type AnyArrow = (Option<[f64; 2]>, Option<String>, bool, bool);
 fn any_group() -> impl Strategy<Value = Group> {
     let arrow = (
         prop::option::of((-2000.0..2000.0, -2000.0..2000.0).prop_map(|(x, y)| [x, y])),
-        any_text(),
+        prop::option::of("[A-Z]{0,2}"),
         any::<bool>(),
         any::<bool>(),
     );
@@ -37,7 +37,8 @@ fn any_group() -> impl Strategy<Value = Group> {
                 let list: Vec<u32> = arrows.iter().zip(0..).filter(|(a, _)| f(a)).map(|(_, i)| i).collect();
                 (!list.is_empty()).then_some(list)
             };
-            let numbers: Vec<Option<String>> = arrows.iter().map(|a| a.1.clone()).collect();
+            let number = |(i, a): (usize, &AnyArrow)| a.1.as_ref().map(|series| format!("{series}{}", i + 1));
+            let numbers: Vec<Option<String>> = arrows.iter().enumerate().map(number).collect();
             let face = match face {
                 0 => None,
                 1 => Some(to_raw_value("wa_80").unwrap()),

@@ -1,6 +1,6 @@
 //! Dates and times as people write them.
 
-use crate::{ModelError, timeline::Moment};
+use crate::{ModelError, moment::check_year, timeline::Moment};
 use jiff::{civil, tz::TimeZone};
 
 /// Which comes first in a date such as 03/04/2026.
@@ -32,6 +32,7 @@ impl Dates<'_> {
         if time.is_none()
             && let Ok(moment) = Moment::read(&text.replacen(' ', "T", 1))
         {
+            moment.check().map_err(|e| bad(text, &e.message))?;
             return Ok((moment, true));
         }
         let (day, inside) = split(text);
@@ -79,11 +80,11 @@ impl Dates<'_> {
         let (Some(year), Some(month), Some(day)) = (year, month, day) else {
             return Err(bad(text, "a date has a day, a month and a year"));
         };
-        let year = if year < 100 { 2000 + year } else { year };
+        // With two digits it is of this century; one of four zeros is as it stands.
+        let whole = pieces.iter().any(|p| p.len() >= 4 && p.bytes().all(|b| b.is_ascii_digit()));
+        let year = if year < 100 && !whole { 2000 + year } else { year };
         let small = |n: i16| i8::try_from(n).map_err(|_| bad(text, "there is no such day"));
-        if !(1900..=2200).contains(&year) {
-            return Err(bad(text, &format!("the year {year} is not between 1900 and 2200")));
-        }
+        check_year(year).map_err(|e| bad(text, &e.message))?;
         civil::Date::new(year, small(month)?, small(day)?).map_err(|_| bad(text, "there is no such day"))
     }
 

@@ -8,7 +8,7 @@ use super::{
 use crate::{
     ModelError,
     face::Face,
-    notation::{self, Length, Shot},
+    notation::{self, Length, Shot, arrow_number},
 };
 
 /// An arrow of a group.
@@ -44,8 +44,8 @@ pub(super) fn arrow(cells: &mut Cells<'_>, face: Option<&Face>, options: &Option
             }
         }
     };
-    if let Some(number) = cells.name(Field::Arrow) {
-        arrow.number = Some(number);
+    if let (Some(number), Some((index, _))) = (cells.name(Field::Arrow), cells.text(Field::Arrow, None)) {
+        arrow.number = cells.keep(index, arrow_number(&number));
     }
     let order = cells.text(Field::Order, None).and_then(|(_, text)| text.parse().ok());
     arrow.order = order.filter(|n: &f64| n.is_finite());
@@ -74,8 +74,9 @@ pub(super) fn arrows(cells: &mut Cells<'_>, face: Option<&Face>, options: &Optio
         cells.trouble(None, nowhere());
     }
     for (n, number) in list(cells, Field::Numbers).into_iter().enumerate() {
+        let index = cells.text(Field::Numbers, None).map_or(0, |(index, _)| index);
         match arrows.get_mut(n) {
-            Some(arrow) => arrow.number = Some(number),
+            Some(arrow) => arrow.number = cells.keep(index, arrow_number(&number)),
             None => {
                 cells.trouble(None, ModelError::new("too_many", "there are more arrow numbers than arrows"))
             }

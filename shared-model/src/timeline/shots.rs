@@ -5,6 +5,7 @@ use crate::{
     id::ThingId,
     kind::Group,
     moment::Moment,
+    notation::arrow_number,
     stats::shots::{Shot, ShotGroup},
 };
 use std::collections::BTreeMap;
@@ -65,7 +66,8 @@ fn shots(group: &Group, session: &str) -> Option<ShotGroup> {
     let distance_m = group.distance_m.filter(|d| d.is_finite() && *d > 0.0)?;
     let number = |i: usize| {
         let noted = group.arrow_numbers.as_ref()?.get(i)?.as_deref()?.trim();
-        (!noted.is_empty()).then(|| noted.to_owned())
+        // Older records may hold what is no number by today's rule; it stands for itself.
+        (!noted.is_empty()).then(|| arrow_number(noted).unwrap_or_else(|_| noted.to_owned()))
     };
     let places = group.points_mm.iter().flatten().enumerate();
     let shots: Vec<Shot> = places

@@ -14,8 +14,9 @@ pub fn altered(altered: &Altered, name_of: &dyn Fn(ThingId) -> Option<String>) -
     let (name, unit) = name_and_unit(&altered.setting);
     let show = |value: &Value| quantity(value, name_of);
     let after = show(&altered.after);
+    let unit = unit_beside(unit, &altered.after);
     let Some(before) = &altered.before else { return with_unit(format!("{name} set to {after}"), unit) };
-    if let (Some(a), Some(b), "turns") = (before.as_f64(), altered.after.as_f64(), unit)
+    if let (Some(a), Some(b), "turn") = (before.as_f64(), altered.after.as_f64(), unit.trim_end_matches('s'))
         && let Some(turn) = turn_words(b - a)
     {
         return format!("{turn} on the {name} ({} to {after})", show(before));
@@ -34,6 +35,14 @@ pub fn name_and_unit(field: &str) -> (String, &'static str) {
     match setting(field) {
         Some(known) => (known.name.to_owned(), known.unit),
         None => (bare(field).replace('_', " "), unit_of(field)),
+    }
+}
+
+/// Returns a unit as it is written behind a value: `turn` behind 1.
+pub fn unit_beside(unit: &'static str, value: &Value) -> &'static str {
+    match (unit, value.as_f64()) {
+        ("turns", Some(value)) if value.abs() == 1.0 => "turn",
+        (unit, _) => unit,
     }
 }
 

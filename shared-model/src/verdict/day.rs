@@ -6,6 +6,7 @@ use super::{
     far_off::{answer_without, set_apart},
     figures::p_value,
     sentence::{beside, list, ratio_bounds, ratio_words, shift_bounds},
+    sight::sight_words,
     units::{Units, trimmed},
 };
 use crate::{
@@ -50,7 +51,7 @@ fn sentences(
     let day = day_words(&found.at.day());
     let mut all = vec![format!("{day}: {}; {}.", place(found, confidence, units), spread(found, confidence))];
     if found.mean == Verdict::CannotTell {
-        all.push(why(found, change));
+        all.push(why(found, units, change));
     }
     all.push(varies(found, units));
     all
@@ -93,14 +94,14 @@ fn spread(found: &DayToDay, confidence: f64) -> String {
     }
 }
 
-fn why(found: &DayToDay, change: &dyn Fn(&str) -> Option<String>) -> String {
+fn why(found: &DayToDay, units: Units, change: &dyn Fn(&str) -> Option<String>) -> String {
     let named: Vec<String> = found
         .inseparable_from
         .iter()
         .map(|from| match change(from) {
             Some(words) => words,
             None if from == "session" => "how days vary".into(),
-            None => from.clone(),
+            None => sight_words(from, units).unwrap_or_else(|| from.clone()),
         })
         .collect();
     match named.as_slice() {
@@ -121,7 +122,7 @@ fn varies(found: &DayToDay, units: Units) -> String {
         }
         _ => None,
     };
-    let unknown = || "by what cannot be told yet".to_owned();
+    let unknown = || "by an amount that cannot be told yet".to_owned();
     let spread = match found.session_log_sd {
         Some(sd) if sd >= 0.005 => {
             format!("The spread varies by {} % from day to day.", trimmed((libm::exp(sd) - 1.0) * 100.0, 0))
@@ -131,7 +132,7 @@ fn varies(found: &DayToDay, units: Units) -> String {
     };
     format!(
         "SDs in {} at {}: the mean from day to day {}, from end to end {}, an arrow about its end {}. {spread}",
-        units.unit(),
+        units.unit_word(),
         units.distance(found.distance_m),
         pair(found.sd_session_mrad).unwrap_or_else(unknown),
         pair(found.sd_end_mrad).unwrap_or_else(unknown),

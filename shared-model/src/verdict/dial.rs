@@ -6,7 +6,7 @@ use super::{
     far_off::{answer_without, set_apart},
     name_and_unit,
     plot::{Canvas, with_scale},
-    sentence::lower_first,
+    sentence::{lower_first, upper_first},
     units::{Units, trimmed},
 };
 use crate::{
@@ -75,7 +75,7 @@ pub fn bow_dial<S: Store>(
                 });
                 (words(&found) + &without, Some(found))
             }
-            Err(e) => (format!("{}.", e.message), None),
+            Err(e) => (format!("{}.", upper_first(&e.message)), None),
         };
         ArcherDial {
             archer,
@@ -136,22 +136,22 @@ pub fn dial_table(found: &Dial, units: Units) -> Vec<Vec<String>> {
 const LINES: usize = 7;
 
 /// Draws mean and spread against the value.
-pub fn dial_plot(found: &Dial, columns: usize) -> String {
-    let at = trimmed(found.distance_m, 1);
+pub fn dial_plot(found: &Dial, units: Units, columns: usize) -> String {
+    let (unit, at) = (units.unit_word(), units.distance(found.distance_m));
     let drawn = |values: Vec<Option<f64>>, title: String, slope: Option<f64>, upright: Option<f64>| {
         panel(found, &values, &title, slope, upright, columns.clamp(30, 200) - 10)
     };
     let mut parts = Vec::new();
     for (axis, name) in ["right", "high"].iter().enumerate() {
-        let means = found.values.iter().map(|v| Some(v.mean_mm[axis])).collect();
-        let slope = found.shift_mrad_per_unit.map(|s| s[axis] * found.distance_m);
+        let means = found.values.iter().map(|v| Some(units.reading(v.mean_mm[axis]))).collect();
+        let slope = found.shift_mrad_per_unit.map(|s| units.reading(s[axis] * found.distance_m));
         let line = if slope.is_some() { ", with the line" } else { "" };
-        parts.push(drawn(means, format!("Mean point of impact, mm {name} at {at} m{line}"), slope, None));
+        parts.push(drawn(means, format!("Mean point of impact, {unit} {name} at {at}{line}"), slope, None));
     }
-    let sds = found.values.iter().map(|v| v.sd_mm).collect();
+    let sds = found.values.iter().map(|v| v.sd_mm.map(|sd| units.reading(sd))).collect();
     let best = found.spread.smallest_at;
     let line = if best.is_some() { "; upright where it is smallest" } else { "" };
-    parts.push(drawn(sds, format!("SD within an end, mm at {at} m{line}"), None, best));
+    parts.push(drawn(sds, format!("SD within an end, {unit} at {at}{line}"), None, best));
     parts.join("\n")
 }
 

@@ -1,8 +1,10 @@
 //! How groups answer to a setting, as sentences that an archer understands.
 
 use super::{
+    altered::unit_beside,
     name_and_unit,
     sentence::{directed, list, percent, ratio_bounds, ratio_words, shift_words, upper_first},
+    sight::{distance_of, sight_words},
     units::{Units, trimmed},
 };
 use crate::{
@@ -42,7 +44,8 @@ impl Name {
 
     /// Returns a value with its unit: `2.25 turns`.
     fn value(&self, value: f64) -> String {
-        format!("{} {}", trimmed(value, 3), self.unit).trim_end().to_owned()
+        let unit = unit_beside(self.unit, &value.into());
+        format!("{} {unit}", trimmed(value, 3)).trim_end().to_owned()
     }
 
     /// Returns `per turn of the plunger`.
@@ -113,7 +116,7 @@ impl Told<'_> {
     fn names(&self, names: &[String]) -> Vec<String> {
         let name = |name: &String| match name.as_str() {
             "session" => "the day (there are too few sessions)".into(),
-            sight if sight.starts_with("sight ") => format!("the move of the sight ({})", &sight[6..]),
+            sight if sight.starts_with("sight ") => sight_words(sight, self.units).unwrap_or_default(),
             field if setting(field).is_some() || !crate::notation::unit_of(field).is_empty() => {
                 format!("the {}", Name::of(field).name)
             }
@@ -128,11 +131,14 @@ impl Told<'_> {
             format!("the {} left at {}", name.name, name.value(*value))
         };
         let mut with: Vec<String> = separate.left_at.iter().map(left).collect();
-        let sight = separate.left_alone.iter().any(|name| name.starts_with("sight "));
-        if sight {
+        let alone = &separate.left_alone;
+        if alone.iter().any(|name| distance_of(name).is_some()) {
+            with.push("the distance kept".into());
+        }
+        if alone.iter().any(|name| name.starts_with("sight ") && distance_of(name).is_none()) {
             with.push("the sight left alone".into());
         }
-        if separate.left_alone.iter().any(|name| !name.starts_with("sight ")) {
+        if alone.iter().any(|name| !name.starts_with("sight ")) {
             with.push("everything else left as it is".into());
         }
         let at = self.dial.value(separate.dial_at);

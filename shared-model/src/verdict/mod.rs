@@ -15,12 +15,13 @@ pub mod plot;
 mod report;
 mod round;
 mod sentence;
+mod sight;
 #[cfg(test)]
 mod tests;
 mod units;
 mod walk;
 
-pub use altered::{altered, changed, name_and_unit, quantity};
+pub use altered::{altered, changed, name_and_unit, quantity, unit_beside};
 pub use answer::ArcherAnswer;
 pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict};
@@ -31,6 +32,7 @@ pub use numbered::numbered_sentences;
 pub use plan::{NextEnd, PlanState, block_session, is_set_up, plan_state};
 pub use report::{Report, Row, report};
 pub use round::expected_rounds;
+pub use sentence::upper_first;
 pub use sentence::{Told, sentence};
 pub use units::Units;
 pub use walk::walk_sentences;

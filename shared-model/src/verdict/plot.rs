@@ -122,10 +122,11 @@ pub(super) fn with_scale(title: &str, canvas: &Canvas, low: f64, high: f64) -> S
     let lines: Vec<&str> = picture.lines().collect();
     let last = lines.len().saturating_sub(1);
     let mut text = format!("{title}\n");
+    let decimals = if high - low < 2.0 { 2 } else { 1 };
     for (i, line) in lines.iter().enumerate() {
         let scale = match i {
-            0 => format!("{high:9.1} "),
-            i if i == last => format!("{low:9.1} "),
+            0 => format!("{high:9.decimals$} "),
+            i if i == last => format!("{low:9.decimals$} "),
             _ => " ".repeat(10),
         };
         text.push_str(format!("{scale}{line}").trim_end());

@@ -1,6 +1,9 @@
 //! One sentence per change that an archer understands, from figures that a statistician signs.
 
-use super::units::{Units, trimmed};
+use super::{
+    sight::{distance_of, sight_words},
+    units::{Units, trimmed},
+};
 use crate::stats::effects::{Effect, Location, Tightness};
 
 /// What a sentence needs besides the effect itself.
@@ -183,8 +186,7 @@ fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
         .iter()
         .map(|name| match name.as_str() {
             "session" => "the day (it fell between sessions, and there are too few of those)".into(),
-            sight if sight.starts_with("sight ") => format!("the move of the sight ({})", &sight[6..]),
-            id => (told.change_name)(id),
+            name => sight_words(name, told.units).unwrap_or_else(|| (told.change_name)(name)),
         })
         .collect();
     format!("cannot be told apart from {}", list(&from))
@@ -277,6 +279,7 @@ fn next(effect: &Effect) -> Option<String> {
         Location::Inseparable => Some(match effect.inseparable_from.first().map(String::as_str) {
             None => "Shoot at least three ends on each side of a change.".into(),
             Some("session") => "Shoot both settings in one session to tell them apart.".into(),
+            Some(sight) if distance_of(sight).is_some() => "Shoot both settings at one distance.".into(),
             Some(sight) if sight.starts_with("sight ") => {
                 "Shoot both settings with the sight left alone.".into()
             }
@@ -306,7 +309,7 @@ pub(super) fn lower_first(text: &str) -> String {
 }
 
 /// Returns a text that begins with a capital.
-pub(super) fn upper_first(text: &str) -> String {
+pub fn upper_first(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

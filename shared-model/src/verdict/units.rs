@@ -34,6 +34,22 @@ impl Units {
         }
     }
 
+    /// Returns that unit as it is written in a sentence, where `in` would be another word.
+    pub fn unit_word(self) -> &'static str {
+        match self {
+            Self::Metric => "mm",
+            Self::Imperial => "inches",
+        }
+    }
+
+    /// Returns a length on the face as a number in that unit, for pictures.
+    pub fn reading(self, mm: f64) -> f64 {
+        match self {
+            Self::Metric => mm,
+            Self::Imperial => mm / 25.4,
+        }
+    }
+
     /// Returns a distance in words, for example `30 m` or `20 yd`.
     pub fn distance(self, m: f64) -> String {
         match self {

@@ -128,10 +128,11 @@ fn check_settings(group: &DialGroup, i: usize) -> Result<(), ModelError> {
     Ok(())
 }
 
-/// Returns the value of a setting, to a millionth of its unit so that sums of parts of a turn meet.
+/// Returns the value of a setting, to a thousandth of its unit as it is shown: sums of parts of a turn meet, and two
+/// values that read the same are one.
 fn known(group: &DialGroup, name: &str) -> Option<f64> {
     let value = group.settings.get(name).copied().flatten()?;
-    Some(libm::round(value * 1e6) / 1e6 + 0.0)
+    Some(libm::round(value * 1e3) / 1e3 + 0.0)
 }
 
 /// Returns the settings that took several values, the dial first even where it did not.

@@ -206,3 +206,12 @@ fn what_is_wrong_is_said_where_it_is() {
     far.groups[1].settings.insert("tiller_mm".into(), Some(1e7));
     assert_eq!(dial(&far).unwrap_err().field.as_deref(), Some("groups[1].settings.tiller_mm"));
 }
+
+#[test]
+fn values_that_read_the_same_are_one() {
+    let near: [&[(&str, f64)]; 3] =
+        [&[("plunger_turns", 1.999_999)], &[("plunger_turns", 2.0)], &[("plunger_turns", 2.000_4)]];
+    let ends: Vec<(usize, &[(&str, f64)])> = (0..12).map(|i| (i / 4, near[i % 3])).collect();
+    let e = dial(&season(&ends)).unwrap_err();
+    assert!(e.code == "too_few_values" && e.message.contains("shot at 2 only"), "{e}");
+}

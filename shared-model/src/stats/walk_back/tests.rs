@@ -82,3 +82,13 @@ fn what_cannot_be_had_is_told() {
     assert_eq!((told.sigma_mrad, told.verdict, told.curve_test), (None, Drift::NotShown, None));
     assert!(told.notes[0].starts_with("no noise"), "{:?}", told.notes);
 }
+
+#[test]
+fn distances_that_differ_by_their_unit_alone_are_one() {
+    let mut rng = Rng::new(Seed(3));
+    let two = shoot(&mut rng, &[27.43, 27.432, 30.0, 30.001], 2, 0.0, |_| 0.0);
+    assert_eq!(walk_back(&two, 0.95).unwrap_err().code, "too_few");
+    let three = shoot(&mut rng, &[10.0, 27.43, 27.432, 50.0], 2, 0.0, |_| 0.0);
+    let found = walk_back(&three, 0.95).unwrap();
+    assert_eq!(found.distances.iter().map(|d| d.ends).collect::<Vec<_>>(), [2, 4, 2]);
+}

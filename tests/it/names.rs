@@ -100,7 +100,7 @@ fn the_word_last_means_the_group_recorded_last() {
     }
     assert_eq!(sheaf(&["retire", "last"]).0, 0);
     let (code, _, err) = sheaf(&["show", "last"]);
-    assert!(code == 1 && err.contains("no group in use"), "{err}");
+    assert!(code == 1 && err.contains("there is no last group"), "{err}");
 }
 
 #[test]

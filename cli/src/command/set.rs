@@ -49,13 +49,16 @@ pub fn run(args: &Set, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     let has = |name: &str| said.iter().any(|(field, ..)| field == name);
     if kind == "group" && has("face") && !has("points_mm") {
-        let id = thing.id.short();
-        env.remark(format!(
-            "The arrows stay where they are in mm. Where they were typed as rings of the other face, enter them anew: \
-             `sheaf set group {id} shots=\"9@1 8@4\"`."
-        ))?;
+        remark_on_face(&thing.id.short(), env)?;
     }
     Ok(())
+}
+
+fn remark_on_face(id: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+    env.remark(format!(
+        "The arrows stay where they are in mm. Where they were typed as rings of the other face, enter them anew: \
+         `sheaf set group {id} shots=\"9@1 8@4\"`."
+    ))
 }
 
 /// What is set of which thing.

@@ -71,6 +71,22 @@ fn a_sync_that_brings_differences_says_so_and_they_have_their_times() {
 }
 
 #[test]
+fn a_coach_who_comes_in_with_a_name_is_known_by_it() {
+    let range = Range::open();
+    let keeper = range.keeper("Ash");
+    keeper.ok(&["add", "bow", "elm"]);
+    keeper.ok(&["sync"]);
+    let code = keeper.json(&["invite", "--role", "coach"]);
+    let coach = range.device("Cedar");
+    coach.ok(&["join", &range.url(), code["code"].as_str().expect("a code"), "--me", "Cedar"]);
+    coach.ok(&["note", "elm", "watch the release"]);
+    coach.ok(&["sync"]);
+    keeper.ok(&["sync"]);
+    let list = keeper.ok(&["list", "notes"]);
+    assert!(list.contains("Cedar") && list.contains("watch the release"), "{list}");
+}
+
+#[test]
 fn a_coach_writes_notes_and_everyone_reads_them() {
     let mut range = Range::open();
     let keeper = range.keeper("Ash");

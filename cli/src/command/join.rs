@@ -95,10 +95,6 @@ fn name_myself(home: &mut Home, env: &mut Env<'_>, me: Option<&str>) -> Result<(
     if home.store().thing("person", person)?.is_some() {
         return Ok(());
     }
-    if home.card().server.as_ref().is_some_and(|s| s.role == Role::Coach) {
-        // A coach writes notes and plans; a keeper's `sheaf add person` or the invite names the coach.
-        return Ok(());
-    }
     let Some(me) = me else {
         return env.remark(
             "The team does not know your name yet: `sheaf join` takes it as --me NAME; a partner can add it.",

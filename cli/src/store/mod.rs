@@ -232,8 +232,8 @@ impl Home {
     }
 
     fn may_write(&self, drafts: &[Draft]) -> Result<(), CliError> {
-        let coach = self.role() == Some(Role::Coach);
-        match drafts.iter().find(|d| coach && !matches!(d.kind.as_str(), "note" | "plan")) {
+        let role = self.role().unwrap_or(Role::Keeper);
+        match drafts.iter().find(|d| !role.may_write(&d.kind, d.id, self.card.person)) {
             Some(draft) => Err(CliError::refused(format!(
                 "this device belongs to a coach of {}, who reads everything and writes notes and plans, but no {}",
                 self.card.team_name, draft.kind

@@ -13,9 +13,6 @@ use sheaf_model::{
 };
 use std::collections::{BTreeMap, btree_map};
 
-/// The kinds that a coach may write.
-const OF_COACHES: &[&str] = &["note", "plan"];
-
 /// Admits the entries of several requests, each seeing what those before it brought.
 pub struct Gate<'a> {
     shelf: &'a Shelf,
@@ -173,10 +170,17 @@ impl<'a> Roles<'a> {
         Ok(role)
     }
 
+    /// Asks for the person of the device that wrote the entry, whoever the entry names as its author.
+    fn may_write(&self, role: Role, entry: &Entry) -> Result<bool, ServerError> {
+        let row = self.shelf.index.device(self.team, entry.device)?;
+        Ok(row.is_some_and(|row| role.may_write(&entry.kind, entry.id, row.person)))
+    }
+
     fn refuse(&mut self, entry: &Entry) -> Result<Option<Reason>, ServerError> {
-        let message = match (self.role(entry.device)?, self.sender) {
-            (Some(Role::Coach), _) if !OF_COACHES.contains(&entry.kind.as_str()) => format!(
-                "device {} belongs to a coach, who writes notes and plans; a record of kind `{}` needs an archer or a keeper",
+        let role = self.role(entry.device)?;
+        let message = match (role, self.sender) {
+            (Some(Role::Coach), _) if !self.may_write(Role::Coach, entry)? => format!(
+                "device {} belongs to a coach, who writes notes, plans and the coach's own name; a record of kind `{}` needs an archer or a keeper",
                 entry.device, entry.kind
             ),
             (None, Some(Role::Coach)) => format!(

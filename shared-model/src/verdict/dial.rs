@@ -10,6 +10,7 @@ use super::{
     units::{Units, trimmed},
 };
 use crate::{
+    ModelError,
     id::ThingId,
     replica::Store,
     stats::dial::{Best, Dial, dial},
@@ -75,7 +76,7 @@ pub fn bow_dial<S: Store>(
                 });
                 (words(&found) + &without, Some(found))
             }
-            Err(e) => (format!("{}.", upper_first(&e.message)), None),
+            Err(e) => (refusal(&e, setting), None),
         };
         ArcherDial {
             archer,
@@ -87,6 +88,11 @@ pub fn bow_dial<S: Store>(
     };
     let archers = seasons(&timeline, only).into_iter().map(answer).collect();
     Ok(BowDial { bow, name: name_of(&names, bow), setting: setting.to_owned(), archers })
+}
+
+/// Returns why there is no answer; the statistics know the setting by its field, people by its name.
+fn refusal(e: &ModelError, setting: &str) -> String {
+    format!("{}.", upper_first(&e.message.replace(setting, &name_and_unit(setting).0)))
 }
 
 /// Returns what a dial's answer claims: that the groups move with it, that they lie on no line, that there is a best

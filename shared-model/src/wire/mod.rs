@@ -28,6 +28,12 @@ impl Role {
             Self::Keeper => "keeper",
         }
     }
+
+    /// Says whether someone in this role may write a record: coaches write notes, plans and who they are themselves.
+    #[must_use]
+    pub fn may_write(self, kind: &str, id: ThingId, person: ThingId) -> bool {
+        self != Self::Coach || matches!(kind, "note" | "plan") || (kind == "person" && id == person)
+    }
 }
 
 /// `POST /v1/teams/{team}/exchange`.

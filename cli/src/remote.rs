@@ -1,5 +1,9 @@
 //! The team's server over HTTP: requests of the wire, problem documents, bytes counted.
 
+mod trust;
+
+pub use trust::own_authority;
+
 use crate::CliError;
 use flate2::{Compression, read::GzDecoder, write::GzEncoder};
 use reqwest::{
@@ -56,17 +60,11 @@ pub enum Exchanged {
 }
 
 impl Remote {
-    /// Names a server; nothing is sent yet.
-    pub fn new(url: &str, token: Option<String>) -> Result<Self, CliError> {
-        // A second install of the same provider is refused, which is as good.
-        let _ = rustls::crypto::ring::default_provider().install_default();
-        let client = Client::builder()
-            .connect_timeout(Duration::from_secs(10))
-            .timeout(Duration::from_secs(120))
-            .user_agent(concat!("sheaf/", env!("CARGO_PKG_VERSION")))
-            .build()
-            .map_err(|e| CliError::bug(format!("the network cannot be used: {e}")))?;
-        Ok(Self { client, url: address(url)?, token, traffic: Traffic::default() })
+    /// Names a server; nothing is sent yet. `ca` is a certificate that it is trusted by, in PEM, beside those that the
+    /// system knows.
+    pub fn new(url: &str, token: Option<String>, ca: Option<&str>) -> Result<Self, CliError> {
+        let url = address(url)?;
+        Ok(Self { client: trust::client(&url, ca)?, url, token, traffic: Traffic::default() })
     }
 
     /// Returns the address.
@@ -80,6 +78,18 @@ impl Remote {
         host.is_some_and(|host| {
             let ip = host.trim_matches(['[', ']']).parse::<std::net::IpAddr>();
             host == "localhost" || ip.is_ok_and(|ip| ip.is_loopback())
+        })
+    }
+
+    /// Returns what has to be known before a secret goes to the address, where others can read it on the way.
+    pub fn is_open(&self) -> Option<String> {
+        (self.url.starts_with("http:") && !self.is_here()).then(|| {
+            format!(
+                "Note: {} is plain HTTP. Whoever shares the network can read what is sent, and take the secret with \
+                 which this device shows who it is. Fine in a network you trust; elsewhere the service needs TLS \
+                 (https://).",
+                self.url
+            )
         })
     }
 
@@ -235,6 +245,9 @@ impl Remote {
     }
 
     fn unreachable(&self, e: &reqwest::Error) -> CliError {
+        if let Some(told) = trust::told(&self.url, e) {
+            return told;
+        }
         if e.is_builder() {
             return CliError::input(format!("`{}` is no address that can be asked", self.url))
                 .hint("write it like https://sheaf.example");

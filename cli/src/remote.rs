@@ -209,6 +209,9 @@ impl Remote {
         if (200..300).contains(&answer.status) {
             return Ok(answer);
         }
+        if let Some(to) = &answer.sends_on {
+            return Err(trust::sent_on(&self.url, to));
+        }
         let Some(problem) = answer.problem() else {
             let message = format!(
                 "{} answered with status {}, and not as a Sheaf server does",
@@ -253,10 +256,6 @@ impl Remote {
                 .hint("write it like https://sheaf.example");
         }
         let what = if e.is_timeout() { "did not answer in time" } else { "cannot be reached" };
-        if e.is_redirect() {
-            let message = format!("{} sends on from one address to the next and never answers", self.url);
-            return CliError::out_of_reach(message).hint("is the address right? What you recorded is kept");
-        }
         if is_no_http(e) {
             return CliError::out_of_reach(format!("{} answered, but not in HTTP", self.url))
                 .hint("is the address right, with its scheme and port? What you recorded is kept");
@@ -296,6 +295,8 @@ fn read_until(from: &mut impl Read, late: &dyn Fn() -> bool) -> std::io::Result<
 /// An answer with its body unpacked.
 struct Answer {
     status: u16,
+    /// Where it sends on to.
+    sends_on: Option<String>,
     body: Vec<u8>,
     bytes: u64,
 }
@@ -303,17 +304,20 @@ struct Answer {
 impl Answer {
     fn take(response: Response) -> std::io::Result<Self> {
         let status = response.status().as_u16();
+        let place = response.headers().get(header::LOCATION).filter(|_| response.status().is_redirection());
+        let sends_on =
+            place.and_then(|place| Some(response.url().join(place.to_str().ok()?).ok()?.to_string()));
         let packed =
             response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
         let begun = Instant::now();
         let raw = read_until(&mut response.take(MOST), &|| begun.elapsed() > LONGEST)?;
         let bytes = raw.len() as u64;
         if !packed {
-            return Ok(Self { status, body: raw, bytes });
+            return Ok(Self { status, sends_on, body: raw, bytes });
         }
         let mut body = Vec::new();
         GzDecoder::new(raw.as_slice()).take(MOST).read_to_end(&mut body)?;
-        Ok(Self { status, body, bytes })
+        Ok(Self { status, sends_on, body, bytes })
     }
 
     fn problem(&self) -> Option<Problem> {

@@ -152,6 +152,37 @@ fn plain_http_on_the_port_of_tls_is_told_what_to_do() {
     assert!(told.contains("not in TLS") && told.contains(&format!("`http://{}`", plain.address())), "{told}");
 }
 
+#[test]
+fn a_secret_does_not_follow_where_an_answer_points() {
+    let service = Secured::listening(None, "127.0.0.1:0");
+    let device = device(&service, "Ash");
+    let pointing = std::net::TcpListener::bind("127.0.0.1:0").expect("a free port");
+    let (from, to) = (pointing.local_addr().expect("an address"), service.address().to_owned());
+    let place = to.clone();
+    std::thread::spawn(move || {
+        for stream in pointing.incoming().map_while(Result::ok) {
+            let mut heard = std::io::BufReader::new(&stream);
+            let line = |heard: &mut std::io::BufReader<&TcpStream>| {
+                let mut line = String::new();
+                std::io::BufRead::read_line(heard, &mut line).unwrap_or_default();
+                line
+            };
+            let first = line(&mut heard);
+            let path = first.split(' ').nth(1).unwrap_or_default().to_owned();
+            let length = std::iter::from_fn(|| Some(line(&mut heard)).filter(|line| line.len() > 2))
+                .filter_map(|line| line.to_lowercase().strip_prefix("content-length:")?.trim().parse().ok())
+                .last()
+                .unwrap_or(0);
+            heard.read_exact(&mut vec![0; length]).ok();
+            let head = "HTTP/1.1 308 Permanent Redirect\r\ncontent-length: 0\r\nconnection: close\r\n";
+            write!(&stream, "{head}location: http://{place}{path}\r\n\r\n").ok();
+        }
+    });
+    let told = device.fails(3, &["connect", &format!("http://{from}"), "--key", &service.key()]);
+    assert!(told.contains(&format!("sends on to http://{to}")), "{told}");
+    device.ok(&["connect", &format!("http://{to}"), "--key", &service.key()]);
+}
+
 /// Starts a service with TLS in this process, with a configuration of its own.
 fn here(papers: &Papers, configure: impl FnOnce(&mut sheaf_server::Config)) -> TestServer {
     let folder = Arc::new(TempDir::new().expect("a folder"));

@@ -4,6 +4,7 @@ use crate::CliError;
 use reqwest::{
     Certificate,
     blocking::{Client, ClientBuilder},
+    redirect::Policy,
 };
 use rustls::{
     CertificateError,
@@ -40,11 +41,9 @@ pub(super) fn client(url: &str, ca: Option<&str>) -> Result<Client, CliError> {
     let own = own
         .map_err(|_| CliError::input("the certificate that this home keeps of its service cannot be read"))?;
     let own = own.unwrap_or_default();
-    // Where TLS began it is not left again, whatever the other side sends on to.
-    let asked = || builder().https_only(secured);
-    let made = asked().tls_certs_merge(own).build();
+    let made = builder().tls_certs_merge(own).build();
     // A system without a list of authorities is no reason not to speak plain HTTP.
-    let made = if secured { made } else { made.or_else(|_| asked().tls_certs_only([]).build()) };
+    let made = if secured { made } else { made.or_else(|_| builder().tls_certs_only([]).build()) };
     made.map_err(|e| {
         let why = causes(&e).last().map_or_else(|| e.to_string(), ToString::to_string);
         CliError::input(format!("TLS cannot be used on this device: {why}")).hint(
@@ -55,10 +54,22 @@ pub(super) fn client(url: &str, ca: Option<&str>) -> Result<Client, CliError> {
 }
 
 fn builder() -> ClientBuilder {
+    // A secret goes with every request: it is not carried on to wherever an answer points.
     Client::builder()
+        .redirect(Policy::none())
         .connect_timeout(Duration::from_secs(10))
         .timeout(Duration::from_secs(120))
         .user_agent(concat!("sheaf/", env!("CARGO_PKG_VERSION")))
+}
+
+/// Says that an address sends on to another, which is not followed.
+pub(super) fn sent_on(url: &str, to: &str) -> CliError {
+    let place =
+        reqwest::Url::parse(to).map_or_else(|_| to.to_owned(), |to| to.origin().ascii_serialization());
+    CliError::out_of_reach(format!("{url} sends on to {place}")).hint(
+        "if that is your team's service, type its address instead; if not, does this network ask you to log in first? \
+         What you recorded is kept",
+    )
 }
 
 /// Says what was wrong with the TLS of an address; nothing where that was not the trouble.

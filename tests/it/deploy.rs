@@ -32,7 +32,7 @@ fn files(endings: &[&str]) -> Vec<(String, String)> {
     found
 }
 
-/// Returns the command lines of `sheafd` in a text: the words behind the program's name.
+/// Returns the command lines of `sheafd` in a unit: the words behind the program's name.
 fn commands(text: &str) -> Vec<Vec<String>> {
     let joined = text.replace("\\\n", " ");
     let line = |line: &str| {
@@ -44,7 +44,7 @@ fn commands(text: &str) -> Vec<Vec<String>> {
         })?;
         Some(words[at + 1..].iter().map(ToString::to_string).collect())
     };
-    joined.lines().filter_map(line).collect()
+    joined.lines().filter(|line| line.starts_with("Exec")).filter_map(line).collect()
 }
 
 #[test]

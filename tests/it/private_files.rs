@@ -89,3 +89,33 @@ fn a_home_that_was_a_copy_or_joined_later_is_private_too() {
     assert!(all_private(&home) > 6);
     assert!(Device::in_home(home).ok(&["list", "bows"]).contains("oak"));
 }
+
+#[test]
+fn of_tokens_and_codes_the_service_keeps_nothing_that_could_be_shown() {
+    let range = crate::harness::team::Range::open();
+    let keeper = range.keeper("Ash");
+    let partner = range.join(&keeper, "Birch", "archer");
+    let unused = keeper.json(&["invite"])["code"].as_str().expect("a code").to_owned();
+    let token = |device: &Device| {
+        let card = fs::read_to_string(device.home().join("replica.json")).expect("the card");
+        let card: serde_json::Value = serde_json::from_str(&card).expect("JSON");
+        card["server"]["token"].as_str().expect("a token").to_owned()
+    };
+    let (data, backup) = (range.path("server"), range.path("kept/monday.backup"));
+    fs::create_dir(range.path("kept")).expect("a folder");
+    care::sheafd(&data, &["backup", backup.to_str().expect("text")]).ok();
+    let key = fs::read_to_string(data.join("founding-key")).expect("the key").trim().to_owned();
+    let secrets =
+        [token(&keeper), token(&partner), unused.replace('-', ""), unused, key.replace('-', ""), key.clone()];
+    let holds =
+        |bytes: &[u8], secret: &str| bytes.windows(secret.len()).any(|part| part == secret.as_bytes());
+    let mut kept = care::files(&data);
+    kept.append(&mut care::files(&range.path("kept")));
+    assert!(kept.values().any(|bytes| holds(bytes, "Pair")), "what was searched is the team's");
+    for (path, bytes) in &kept {
+        for secret in &secrets {
+            let own = path.ends_with("founding-key") && *secret == key;
+            assert!(own || !holds(bytes, secret), "{} holds a secret", path.display());
+        }
+    }
+}

@@ -266,7 +266,7 @@ fn sighup_changes_the_certificate_and_drops_no_connection() {
     service.signal("HUP");
     service.logs("were read again");
     ask(&mut connect(service.address(), &new.cert, ALL_VERSIONS).expect("the new one")).expect("an answer");
-    let refused = connect(service.address(), &old.cert, ALL_VERSIONS).err().expect("the old one is gone");
+    let refused = connect(service.address(), &old.cert, ALL_VERSIONS).expect_err("the old one is gone");
     assert!(refused.to_string().contains("certificate"), "{refused}");
     let heard = ask(&mut open).expect("what was open goes on");
     assert!(heard.starts_with("HTTP/1.1 200"), "{heard}");

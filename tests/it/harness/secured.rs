@@ -188,6 +188,7 @@ pub fn connect(
     let name = ServerName::try_from("127.0.0.1").expect("a name");
     let mut tls = ClientConnection::new(Arc::new(config), name).expect("a connection");
     let mut socket = TcpStream::connect(address)?;
+    socket.set_read_timeout(Some(LONG))?;
     while tls.is_handshaking() {
         tls.complete_io(&mut socket)?;
     }

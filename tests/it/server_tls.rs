@@ -205,7 +205,8 @@ fn begun(server: &TestServer, bytes: &[u8]) -> TcpStream {
 #[test]
 fn a_handshake_that_stands_still_holds_nobody_up() {
     let papers = Papers::new(&["127.0.0.1"]);
-    let server = here(&papers, |config| config.header_timeout = Duration::from_secs(3600));
+    let hour = Duration::from_secs(3600);
+    let server = here(&papers, |config| (config.header_timeout, config.shutdown_deadline) = (hour, hour));
     let standing = [begun(&server, b""), begun(&server, HALF_A_HELLO)];
     let address = server.address().to_string();
     let heard =

@@ -26,7 +26,7 @@ pub struct Config {
     pub streams: usize,
     /// The most computations of the compute door at one time, over all connections.
     pub computations: usize,
-    /// How long a client may take over the head of a request, or stay idle between two.
+    /// How long a client may take over the handshake of TLS, over the head of a request, or stay idle between two.
     pub header_timeout: Duration,
     /// How long a client may take over the body of a request.
     pub body_timeout: Duration,

@@ -1,5 +1,9 @@
 //! The team's server over HTTP: requests of the wire, problem documents, bytes counted.
 
+mod trust;
+
+pub use trust::own_authority;
+
 use crate::CliError;
 use flate2::{Compression, read::GzDecoder, write::GzEncoder};
 use reqwest::{
@@ -56,17 +60,11 @@ pub enum Exchanged {
 }
 
 impl Remote {
-    /// Names a server; nothing is sent yet.
-    pub fn new(url: &str, token: Option<String>) -> Result<Self, CliError> {
-        // A second install of the same provider is refused, which is as good.
-        let _ = rustls::crypto::ring::default_provider().install_default();
-        let client = Client::builder()
-            .connect_timeout(Duration::from_secs(10))
-            .timeout(Duration::from_secs(120))
-            .user_agent(concat!("sheaf/", env!("CARGO_PKG_VERSION")))
-            .build()
-            .map_err(|e| CliError::bug(format!("the network cannot be used: {e}")))?;
-        Ok(Self { client, url: address(url)?, token, traffic: Traffic::default() })
+    /// Names a server; nothing is sent yet. `ca` is a certificate that it is trusted by, in PEM, beside those that the
+    /// system knows.
+    pub fn new(url: &str, token: Option<String>, ca: Option<&str>) -> Result<Self, CliError> {
+        let url = address(url)?;
+        Ok(Self { client: trust::client(&url, ca)?, url, token, traffic: Traffic::default() })
     }
 
     /// Returns the address.
@@ -80,6 +78,18 @@ impl Remote {
         host.is_some_and(|host| {
             let ip = host.trim_matches(['[', ']']).parse::<std::net::IpAddr>();
             host == "localhost" || ip.is_ok_and(|ip| ip.is_loopback())
+        })
+    }
+
+    /// Returns what has to be known before a secret goes to the address, where others can read it on the way.
+    pub fn is_open(&self) -> Option<String> {
+        (self.url.starts_with("http:") && !self.is_here()).then(|| {
+            format!(
+                "Note: {} is plain HTTP. Whoever shares the network can read what is sent, and take the secret with \
+                 which this device shows who it is. Fine in a network you trust; elsewhere the service needs TLS \
+                 (https://).",
+                self.url
+            )
         })
     }
 
@@ -199,6 +209,9 @@ impl Remote {
         if (200..300).contains(&answer.status) {
             return Ok(answer);
         }
+        if let Some(to) = &answer.sends_on {
+            return Err(trust::sent_on(&self.url, to));
+        }
         let Some(problem) = answer.problem() else {
             let message = format!(
                 "{} answered with status {}, and not as a Sheaf server does",
@@ -235,15 +248,14 @@ impl Remote {
     }
 
     fn unreachable(&self, e: &reqwest::Error) -> CliError {
+        if let Some(told) = trust::told(&self.url, e) {
+            return told;
+        }
         if e.is_builder() {
             return CliError::input(format!("`{}` is no address that can be asked", self.url))
                 .hint("write it like https://sheaf.example");
         }
         let what = if e.is_timeout() { "did not answer in time" } else { "cannot be reached" };
-        if e.is_redirect() {
-            let message = format!("{} sends on from one address to the next and never answers", self.url);
-            return CliError::out_of_reach(message).hint("is the address right? What you recorded is kept");
-        }
         if is_no_http(e) {
             return CliError::out_of_reach(format!("{} answered, but not in HTTP", self.url))
                 .hint("is the address right, with its scheme and port? What you recorded is kept");
@@ -283,6 +295,8 @@ fn read_until(from: &mut impl Read, late: &dyn Fn() -> bool) -> std::io::Result<
 /// An answer with its body unpacked.
 struct Answer {
     status: u16,
+    /// Where it sends on to.
+    sends_on: Option<String>,
     body: Vec<u8>,
     bytes: u64,
 }
@@ -290,17 +304,20 @@ struct Answer {
 impl Answer {
     fn take(response: Response) -> std::io::Result<Self> {
         let status = response.status().as_u16();
+        let place = response.headers().get(header::LOCATION).filter(|_| response.status().is_redirection());
+        let sends_on =
+            place.and_then(|place| Some(response.url().join(place.to_str().ok()?).ok()?.to_string()));
         let packed =
             response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
         let begun = Instant::now();
         let raw = read_until(&mut response.take(MOST), &|| begun.elapsed() > LONGEST)?;
         let bytes = raw.len() as u64;
         if !packed {
-            return Ok(Self { status, body: raw, bytes });
+            return Ok(Self { status, sends_on, body: raw, bytes });
         }
         let mut body = Vec::new();
         GzDecoder::new(raw.as_slice()).take(MOST).read_to_end(&mut body)?;
-        Ok(Self { status, body, bytes })
+        Ok(Self { status, sends_on, body, bytes })
     }
 
     fn problem(&self) -> Option<Problem> {

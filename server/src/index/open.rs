@@ -13,9 +13,10 @@ use std::{
 };
 
 /// The layout that this build writes; another one is made anew.
-pub const FORMAT: &[u8] = b"2";
-/// The layouts before it: 1 did not say with which line its journal begins and where its segments end.
-pub const OLDER: [&[u8]; 1] = [b"1"];
+pub const FORMAT: &[u8] = b"3";
+/// The layouts before it: 1 did not say with which line its journal begins and where its segments end, 2 not who
+/// founded a team, who made an invite and from which id a device went on.
+pub const OLDER: [&[u8]; 2] = [b"1", b"2"];
 /// Bytes that sled may keep in memory.
 const CACHE: u64 = 64 << 20;
 /// How long the lock of a store that was just closed is waited for, and how long between two looks.

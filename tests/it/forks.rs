@@ -103,5 +103,5 @@ fn a_phone_that_went_on_under_a_new_id_is_shut_out_with_both() {
     let said = ash.ok(&["shut", ids[0]]);
     assert!(said.contains("shut out from now on") && said.contains("So are the ids"), "{said}");
     let refused = String::from_utf8(birch.run(&["sync"]).stderr).expect("text");
-    assert!(refused.contains("shut out"), "{refused}");
+    assert!(refused.contains("shut this device out"), "{refused}");
 }

@@ -6,6 +6,7 @@ mod cli_import;
 mod demo;
 mod dial;
 mod forks;
+mod fuzz;
 mod harness;
 mod names;
 mod newcomer;

@@ -32,7 +32,7 @@ pub use libfuzzer_sys;
 
 /// Every other input is changed where it is JSON or a table, every other one as libFuzzer changes bytes.
 pub fn changed(data: &mut [u8], size: usize, most: usize, seed: u32) -> usize {
-    if seed % 2 == 0 {
+    if seed.is_multiple_of(2) {
         return libfuzzer_sys::fuzzer_mutate(data, size, most);
     }
     let new = mutate::mutated(&data[..size], u64::from(seed));

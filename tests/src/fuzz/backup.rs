@@ -60,7 +60,10 @@ fn made_again(folder: &Path) -> std::path::PathBuf {
 /// Returns what a backup holds, without its batches.
 fn lines(file: &Path) -> Vec<String> {
     let text = fs::read_to_string(file).expect("a backup is text");
-    text.lines().filter(|line| line.contains("{\"entry\"") || line.contains("{\"act\"")).map(str::to_owned).collect()
+    text.lines()
+        .filter(|line| line.contains("{\"entry\"") || line.contains("{\"act\""))
+        .map(str::to_owned)
+        .collect()
 }
 
 fn well<T>(done: Result<T, ServerError>) -> Option<T> {

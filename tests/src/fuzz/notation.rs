@@ -104,7 +104,11 @@ fn moments(line: &str) {
     let shown = moment.rfc3339();
     match Moment::read(&shown) {
         Ok(back) => {
-            assert_eq!((back.unix_ms(), back.offset_min()), (moment.unix_ms(), moment.offset_min()), "{line}");
+            assert_eq!(
+                (back.unix_ms(), back.offset_min()),
+                (moment.unix_ms(), moment.offset_min()),
+                "{line}"
+            );
             assert_eq!(back.rfc3339(), shown, "{line}");
             assert_eq!((back.day(), back.day_and_time()), (moment.day(), moment.day_and_time()));
         }

@@ -10,14 +10,19 @@ use super::{
 use serde_json::value::{RawValue, to_raw_value};
 use sheaf_model::{
     ModelError,
-    id::{DeviceId, ThingId},
     face::part,
-    kind::{self, Arrows, Baseline, Bow, Change, Group, Kind, Mark, NAMES, Note, Part, Person, Plan, Session},
+    id::{DeviceId, ThingId},
+    kind::{
+        self, Arrows, Baseline, Bow, Change, Group, Kind, Mark, NAMES, Note, Part, Person, Plan, Session,
+    },
     log::{Entry, Hash, Tick, VERSION},
     merge::Thing,
     replica::{Memory, Store},
     timeline::{Asked, Timeline},
-    verdict::{Units, block_session, bow_dial, bow_verdict, dial_plot, dial_table, expected_rounds, last_days, plan_state, report},
+    verdict::{
+        Units, block_session, bow_dial, bow_verdict, dial_plot, dial_table, expected_rounds, last_days,
+        plan_state, report,
+    },
 };
 use std::collections::BTreeMap;
 
@@ -40,7 +45,8 @@ fn entry((n, line): (usize, &str)) -> Option<Entry> {
     let (kind, number, fields) = (words.next()?, words.next()?.parse::<u8>().ok()?, words.next()?);
     let mut set: BTreeMap<String, Box<RawValue>> = serde_json::from_str(fields).ok()?;
     for value in set.values_mut() {
-        if let Some(number) = value.get().strip_prefix("\"#").and_then(|t| t.strip_suffix('"')?.parse().ok()) {
+        if let Some(number) = value.get().strip_prefix("\"#").and_then(|t| t.strip_suffix('"')?.parse().ok())
+        {
             *value = to_raw_value(&thing(number)).ok()?;
         }
     }
@@ -64,7 +70,7 @@ pub fn look(store: &Memory) {
         store.visit(kind, None, &mut read).expect("memory is read");
         store.visit_rewritten(kind, &mut |thing| assert!(thing.parts().count() > 1)).expect("memory is read");
     }
-    let units = if store.vector().total() % 2 == 0 { Units::Metric } else { Units::Imperial };
+    let units = if store.vector().total().is_multiple_of(2) { Units::Metric } else { Units::Imperial };
     if let Some(report) = well(report(store, &Asked::default(), units, T0 as i64)) {
         shown(&report);
     }

@@ -43,9 +43,8 @@ fn team() -> TeamId {
 /// Returns the groups with their ids, those first told of where an id comes twice.
 fn groups(table: &Table) -> Vec<(ThingId, Group)> {
     let mut groups: Vec<(ThingId, Group)> = Vec::new();
-    let id = |kind: &'static str, name: &str| {
-        Some(name.parse().unwrap_or_else(|_| named_id(team(), kind, name)))
-    };
+    let id =
+        |kind: &'static str, name: &str| Some(name.parse().unwrap_or_else(|_| named_id(team(), kind, name)));
     for (id, group) in table.groups(team(), &mut { id }).expect("every name is known") {
         if !groups.iter().any(|(known, _)| *known == id) {
             groups.push((id, group));

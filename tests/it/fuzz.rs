@@ -78,7 +78,7 @@ replays! {
     compute: 600,
     entry: 600,
     exchange: 1000,
-    notation: 2000,
+    notation: 600,
     records: 60,
     request: 300,
     table: 1500,

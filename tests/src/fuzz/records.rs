@@ -103,7 +103,10 @@ fn bow_holds(store: &Memory, bow: ThingId) -> Result<(), ModelError> {
     }
     shown(&last_days(store, bow, None, &asked, units)?);
     let round = [part("6@30m:wa_80").expect("a part of a round")];
-    shown(&expected_rounds(store, bow, None, &round, 4, units)?);
+    // Thousands of drawn rounds: not for every input, so that more are tried.
+    if store.vector().total().is_multiple_of(4) {
+        shown(&expected_rounds(store, bow, None, &round, 4, units)?);
+    }
     let mut plans = Vec::new();
     store.visit("plan", None, &mut |thing| plans.push((thing.id, kind::read::<Plan>(thing))))?;
     for (id, plan) in plans {

@@ -7,6 +7,7 @@ mod demo;
 mod deploy;
 mod dial;
 mod forks;
+mod fuzz;
 mod harness;
 mod names;
 mod newcomer;

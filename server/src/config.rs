@@ -17,8 +17,21 @@ pub struct Config {
     pub small_bytes: usize,
     /// The most bytes of request bodies held at one time, over all connections.
     pub bodies_bytes: usize,
+    /// The most entries of an exchange.
+    pub exchange_entries: usize,
     /// The most connections at one time.
     pub connections: usize,
+    /// The most connections of an address at one time; a proxy on this machine may have all.
+    pub address_connections: usize,
+    /// How many requests a device may send in [`Config::request_window`], and at once.
+    pub device_requests: u32,
+    /// How many requests an address may send in [`Config::request_window`], and at once; programs on this machine are
+    /// not counted by address.
+    pub address_requests: u32,
+    /// How many of them may come without the token of a device.
+    pub stranger_requests: u32,
+    /// In which time as many requests may come as is said above.
+    pub request_window: Duration,
     /// The most live streams of events that a device may listen to at one time.
     pub streams: usize,
     /// The most computations of the compute door at one time, over all connections.
@@ -49,7 +62,13 @@ impl Config {
             compute_bytes: 4 << 20,
             small_bytes: 64 << 10,
             bodies_bytes: 256 << 20,
+            exchange_entries: sheaf_model::wire::MOST_ENTRIES,
             connections: 1024,
+            address_connections: 256,
+            device_requests: 1200,
+            address_requests: 6000,
+            stranger_requests: 240,
+            request_window: Duration::from_secs(60),
             streams: 8,
             computations: 4,
             header_timeout: Duration::from_secs(10),

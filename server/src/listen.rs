@@ -13,13 +13,15 @@ use hyper_util::{
     rt::{TokioIo, TokioTimer},
     server::graceful::GracefulShutdown,
 };
+use place::{Addresses, Place};
 use socket::Socket;
 use std::{convert::Infallible, future::Future, pin::pin, sync::Arc, time::Duration};
 use tokio::{
     net::{TcpListener, TcpStream},
-    sync::{OwnedSemaphorePermit, Semaphore, watch},
+    sync::{Semaphore, watch},
 };
 
+mod place;
 mod socket;
 
 /// The most bytes of the head of a request.
@@ -46,6 +48,7 @@ impl Server {
         let (stopping, stop) = watch::channel(false);
         let api = routes::Api::new(self.service.clone(), stop);
         let places = Arc::new(Semaphore::new(self.service.config.connections));
+        let addresses = Addresses::new(&self.service.config);
         let graceful = GracefulShutdown::new();
         let mut shutdown = pin!(shutdown);
         loop {
@@ -60,6 +63,12 @@ impl Server {
             };
             match accepted {
                 Ok((stream, address)) => {
+                    let metrics = &self.service.metrics;
+                    let Some(place) = addresses.place(address.ip(), place, metrics.connection()) else {
+                        // There may be thousands of them: closing costs least, and nothing is said.
+                        metrics.turned_away();
+                        continue;
+                    };
                     connection(&api, &graceful, stream, Peer(address.ip()), place);
                 }
                 Err(e) => {
@@ -86,7 +95,7 @@ fn connection(
     graceful: &GracefulShutdown,
     stream: TcpStream,
     peer: Peer,
-    place: OwnedSemaphorePermit,
+    place: Place,
 ) {
     let config = &api.service().config;
     stream.set_nodelay(true).ok();

@@ -217,7 +217,8 @@ impl Remote {
             500.. => {
                 let number = problem.instance.as_deref().and_then(|name| name.strip_prefix("urn:uuid:"));
                 let logged = number.map(|n| format!("; the service's log has it under {n}"));
-                let hint = format!("what you recorded is kept; try again later{}", logged.unwrap_or_default());
+                let hint =
+                    format!("what you recorded is kept; try again later{}", logged.unwrap_or_default());
                 CliError::out_of_reach(problem.detail).hint(hint)
             }
             // What the service says there is for programs.

@@ -90,13 +90,7 @@ impl Server {
     }
 }
 
-fn connection(
-    api: &routes::Api,
-    graceful: &GracefulShutdown,
-    stream: TcpStream,
-    peer: Peer,
-    place: Place,
-) {
+fn connection(api: &routes::Api, graceful: &GracefulShutdown, stream: TcpStream, peer: Peer, place: Place) {
     let config = &api.service().config;
     stream.set_nodelay(true).ok();
     let socket = Socket::new(stream, config.write_timeout, place);

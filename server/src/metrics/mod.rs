@@ -123,7 +123,11 @@ impl Metrics {
             Unit::Seconds,
             self.requests.clone(),
         );
-        registry.register("refusals", "Problem documents that were sent, by their code", self.refusals.clone());
+        registry.register(
+            "refusals",
+            "Problem documents that were sent, by their code",
+            self.refusals.clone(),
+        );
         registry.register("exchanges", "Exchanges, by how they ended", self.exchanges.clone());
         registry.register("entries_kept", "Entries that were new and are on the disk", self.kept.clone());
         registry.register("entries_known", "Entries that were sent and there already", self.known.clone());
@@ -150,7 +154,12 @@ impl Metrics {
         registry.register("teams", "Teams that are on the service", holds.teams.clone());
         registry.register("devices", "Devices that are in and not shut out", holds.devices.clone());
         let bytes = || Unit::Bytes;
-        registry.register_with_unit("journal_size", "Segments of the journal", bytes(), holds.journal.clone());
+        registry.register_with_unit(
+            "journal_size",
+            "Segments of the journal",
+            bytes(),
+            holds.journal.clone(),
+        );
         registry.register_with_unit("index_size", "The index on the disk", bytes(), holds.index.clone());
         let started = Gauge::<f64, AtomicU64>::default();
         started.set(SystemTime::now().duration_since(UNIX_EPOCH).map_or(0.0, |since| since.as_secs_f64()));
@@ -236,4 +245,3 @@ impl Metrics {
 fn request_times() -> Histogram {
     Histogram::new(exponential_buckets(0.001, 2.0, 16))
 }
-

@@ -100,7 +100,8 @@ mod tests {
     fn a_number_is_taken_from_a_proxy_on_this_machine_only() {
         let given = [("x-request-id", "0123456789abcdef0123456789abcdef")];
         let id = |peer: &str, given: &[(&'static str, &'static str)]| {
-            let headers = given.iter().map(|(n, v)| (HeaderName::from_static(n), HeaderValue::from_static(v)));
+            let headers =
+                given.iter().map(|(n, v)| (HeaderName::from_static(n), HeaderValue::from_static(v)));
             origin(peer, given).request_id(&headers.collect())
         };
         assert_eq!(id("127.0.0.1", &given).unwrap(), "01234567-89ab-cdef-0123-456789abcdef");

@@ -28,7 +28,8 @@ pub fn found(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|head: Head, stream| {
             rendered(async move {
-                let admitted = asked(head, stream, |head, ask| head.service.found(ask, head.address())).await?;
+                let admitted =
+                    asked(head, stream, |head, ask| head.service.found(ask, head.address())).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })
@@ -42,7 +43,8 @@ pub fn join(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|head: Head, stream| {
             rendered(async move {
-                let admitted = asked(head, stream, |head, ask| head.service.join(ask, head.address())).await?;
+                let admitted =
+                    asked(head, stream, |head, ask| head.service.join(ask, head.address())).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })

@@ -17,8 +17,7 @@ const WORTH_PACKING: usize = 1024;
 /// What a browser may do with an answer: nothing that loads, runs or frames anything.
 const POLICY: &str = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 /// What of the device a page made of an answer may use: nothing.
-const PERMISSIONS: &str =
-    "camera=(), display-capture=(), geolocation=(), microphone=(), payment=(), usb=()";
+const PERMISSIONS: &str = "camera=(), display-capture=(), geolocation=(), microphone=(), payment=(), usb=()";
 
 /// Renders a value as JSON.
 pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, ServerError> {

@@ -14,8 +14,8 @@ use crate::{
     config::Config,
     error::{ServerError, io},
     index::Index,
-    metrics::{Census, Metrics},
     journal::{Looked, Reader, make_folder},
+    metrics::{Census, Metrics},
 };
 use committer::{Committer, Decide, Job, Push};
 use sheaf_model::{

@@ -118,6 +118,11 @@ impl Drop for Range {
 }
 
 impl Device {
+    /// Returns the device of a home.
+    pub fn at(home: PathBuf) -> Self {
+        Self { home }
+    }
+
     /// Returns the home.
     pub fn home(&self) -> &Path {
         &self.home

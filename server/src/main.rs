@@ -99,7 +99,9 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     let data = args.data.folder();
     let mut terminate = signal(SignalKind::terminate())?;
     let mut interrupt = signal(SignalKind::interrupt())?;
-    let server = Server::open(Config::new(&data), Clock::System).await?;
+    let mut config = Config::new(&data);
+    args.limit.iter().try_for_each(|(name, to)| config.set_limit(name, *to))?;
+    let server = Server::open(config, Clock::System).await?;
     let listener = TcpListener::bind(&args.listen).await.map_err(|source| ServerError::Io {
         doing: "listen on",
         path: args.listen.clone().into(),

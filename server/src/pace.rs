@@ -34,7 +34,7 @@ impl<K: Ord + Copy> Pace<K> {
         self.take_at(sender, self.begun.elapsed()).map_err(|wait| {
             let seconds = wait.as_secs() + u64::from(wait.subsec_nanos() > 0);
             let detail = format!(
-                "{who} sent more than {} requests in {} seconds. Nothing is lost: go on in {seconds} seconds.",
+                "{who} sent more than {} requests in {} s. Nothing is lost: go on in {seconds} s.",
                 self.most,
                 self.window.as_secs()
             );

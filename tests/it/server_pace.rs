@@ -1,6 +1,7 @@
 //! How much may come from whom: requests, entries and connections, each with words that say what to do.
 
 use crate::harness::{
+    care,
     server::{Answer, Device, TestServer, answer, client},
     team,
 };
@@ -139,6 +140,20 @@ fn a_sync_does_not_wait_for_ever() {
         said.contains("come again in") && said.contains("nothing is lost") && said.contains("wait"),
         "{said}"
     );
+}
+
+#[test]
+fn limits_are_set_when_the_program_starts() {
+    let folder = TempDir::new().expect("a folder");
+    let told = care::sheafd(folder.path(), &["serve", "--listen", "256.0.0.1:0", "--limit", "nonsense=3"]);
+    assert!(
+        told.code == Some(1) && told.err.contains("there are exchange_bytes, exchange_entries"),
+        "{told:?}"
+    );
+    let told = care::sheafd(folder.path(), &["serve", "--listen", "256.0.0.1:0", "--limit", "streams=many"]);
+    assert!(told.code == Some(2) && told.err.contains("`many` is no whole number"), "{told:?}");
+    let told = care::sheafd(folder.path(), &["serve", "--listen", "256.0.0.1:0", "--limit", "streams=3"]);
+    assert!(told.err.contains("cannot listen on 256.0.0.1:0"), "{told:?}");
 }
 
 /// Returns an address of this machine that is not loopback, where there is one.

@@ -38,8 +38,11 @@ GET    /v1/compute                         200      200      200          200   
 POST   /v1/compute/{method}                no_token no_token 200          200   200    200    shut 200     no_token no_token no_token
 ";
 
+/// A row: method, path, and what each caller gets.
+type Row = (&'static str, &'static str, Vec<(&'static str, &'static str)>);
+
 /// The cells of the table by row: method, path, and what each caller gets.
-fn rows() -> Vec<(&'static str, &'static str, Vec<(&'static str, &'static str)>)> {
+fn rows() -> Vec<Row> {
     let mut lines = TABLE.lines().filter(|line| !line.is_empty()).map(str::split_whitespace);
     let callers: Vec<&str> = lines.next().expect("a head").skip(2).collect();
     lines

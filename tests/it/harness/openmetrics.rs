@@ -91,7 +91,7 @@ impl Family {
             return Err(format!("a {kind} has no `{suffix}`"));
         }
         let counts = matches!(suffix, "_total" | "_bucket" | "_count");
-        if counts && !(value >= 0.0) || kind == "info" && value != 1.0 || value.is_nan() {
+        if counts && value < 0.0 || kind == "info" && value != 1.0 || value.is_nan() {
             return Err(format!("a {kind} is never {value}"));
         }
         if kind == "histogram" {

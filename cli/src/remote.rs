@@ -57,6 +57,8 @@ pub enum Exchanged {
     Reply(Box<ExchangeReply>),
     /// The log of this device forked.
     Forked,
+    /// The server asks to come again after so many seconds.
+    Later(u64),
 }
 
 impl Remote {
@@ -147,6 +149,9 @@ impl Remote {
         if answer.status == 409 && answer.problem().is_some_and(|p| p.code == "fork") {
             return Ok(Exchanged::Forked);
         }
+        if let (429 | 503, Some(seconds)) = (answer.status, answer.retry_after_s) {
+            return Ok(Exchanged::Later(seconds));
+        }
         self.read(answer).map(|reply| Exchanged::Reply(Box::new(reply)))
     }
 
@@ -223,7 +228,11 @@ impl Remote {
         };
         Err(match problem.status {
             500.. => {
-                CliError::out_of_reach(problem.detail).hint("what you recorded is kept; try again later")
+                let number = problem.instance.as_deref().and_then(|name| name.strip_prefix("urn:uuid:"));
+                let logged = number.map(|n| format!("; the service's log has it under {n}"));
+                let hint =
+                    format!("what you recorded is kept; try again later{}", logged.unwrap_or_default());
+                CliError::out_of_reach(problem.detail).hint(hint)
             }
             // What the service says there is for programs.
             401 | 404
@@ -299,6 +308,7 @@ struct Answer {
     sends_on: Option<String>,
     body: Vec<u8>,
     bytes: u64,
+    retry_after_s: Option<u64>,
 }
 
 impl Answer {
@@ -309,15 +319,17 @@ impl Answer {
             place.and_then(|place| Some(response.url().join(place.to_str().ok()?).ok()?.to_string()));
         let packed =
             response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
+        let later = response.headers().get(header::RETRY_AFTER).and_then(|v| v.to_str().ok());
+        let retry_after_s = later.and_then(|seconds| seconds.parse().ok());
         let begun = Instant::now();
         let raw = read_until(&mut response.take(MOST), &|| begun.elapsed() > LONGEST)?;
         let bytes = raw.len() as u64;
         if !packed {
-            return Ok(Self { status, sends_on, body: raw, bytes });
+            return Ok(Self { status, sends_on, body: raw, bytes, retry_after_s });
         }
         let mut body = Vec::new();
         GzDecoder::new(raw.as_slice()).take(MOST).read_to_end(&mut body)?;
-        Ok(Self { status, sends_on, body, bytes })
+        Ok(Self { status, sends_on, body, bytes, retry_after_s })
     }
 
     fn problem(&self) -> Option<Problem> {

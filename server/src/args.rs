@@ -75,10 +75,20 @@ pub struct Serve {
     /// File to write the real address to once the service listens.
     #[arg(long, value_name = "FILE")]
     pub port_file: Option<PathBuf>,
+    /// Sets a limit, for example `--limit device_requests=5000`; a name that is none says which there are.
+    #[arg(long, value_name = "NAME=NUMBER", value_parser = limit)]
+    pub limit: Vec<(String, u64)>,
     /// How to write the log, which goes to standard error; SHEAFD_LOG_FILTER says what of it, for example
     /// `debug`.
     #[arg(long, value_enum, env = "SHEAFD_LOG", default_value = "text")]
     pub log: Log,
+}
+
+/// Reads a limit that is set.
+fn limit(text: &str) -> Result<(String, u64), String> {
+    let (name, to) = text.split_once('=').ok_or("write it as NAME=NUMBER")?;
+    let to = to.parse().map_err(|_| format!("`{to}` is no whole number"))?;
+    Ok((name.to_owned(), to))
 }
 
 #[derive(Debug, clap::Args)]

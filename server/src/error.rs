@@ -137,6 +137,16 @@ impl ServerError {
         self
     }
 
+    /// Returns the same error once more, for one that was found before it is told.
+    pub fn again(&self) -> Self {
+        match self {
+            Self::Refused(refusal) => Self::Refused(refusal.clone()),
+            Self::Stopped(why) => Self::Stopped(why.clone()),
+            Self::Index(why) => Self::Index(why.clone()),
+            other => Self::Task(other.to_string()),
+        }
+    }
+
     /// Returns what to tell the sender of the request; the rest is for the log.
     pub fn refusal(&self) -> Refusal {
         let (status, code, title, detail) = match self {

@@ -10,6 +10,8 @@ mod founding;
 mod index;
 mod journal;
 mod listen;
+mod metrics;
+mod pace;
 mod routes;
 mod secret;
 mod service;
@@ -21,6 +23,7 @@ pub use config::Config;
 pub use error::{Refusal, ServerError};
 pub use founding::key_path;
 pub use listen::{Server, Tls};
+pub use routes::routes;
 
 use std::{future::Future, path::Path};
 use tokio::net::TcpListener;

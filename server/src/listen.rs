@@ -13,14 +13,16 @@ use hyper_util::{
     rt::{TokioIo, TokioTimer},
     server::graceful::{GracefulShutdown, Watcher},
 };
+use place::{Addresses, Place};
 use socket::Socket;
 use std::{convert::Infallible, future::Future, pin::pin, sync::Arc, time::Duration};
 use tokio::{
     io::{AsyncRead, AsyncWrite},
     net::{TcpListener, TcpStream},
-    sync::{OwnedSemaphorePermit, Semaphore, watch},
+    sync::{Semaphore, watch},
 };
 
+mod place;
 mod socket;
 mod tls;
 
@@ -50,6 +52,7 @@ impl Server {
         let (stopping, stop) = watch::channel(false);
         let api = routes::Api::new(self.service.clone(), stop.clone());
         let places = Arc::new(Semaphore::new(self.service.config.connections));
+        let addresses = Addresses::new(&self.service.config);
         let graceful = GracefulShutdown::new();
         let mut shutdown = pin!(shutdown);
         loop {
@@ -64,6 +67,12 @@ impl Server {
             };
             match accepted {
                 Ok((stream, address)) => {
+                    let metrics = &self.service.metrics;
+                    let Some(place) = addresses.place(address.ip(), place, metrics.connection()) else {
+                        // There may be thousands of them: closing costs least, and nothing is said.
+                        metrics.turned_away();
+                        continue;
+                    };
                     let (peer, watcher) = (Peer(address.ip()), graceful.watcher());
                     connection(&api, watcher, stop.clone(), stream, peer, place);
                 }
@@ -93,7 +102,7 @@ fn connection(
     stop: watch::Receiver<bool>,
     stream: TcpStream,
     peer: Peer,
-    place: OwnedSemaphorePermit,
+    place: Place,
 ) {
     let config = &api.service().config;
     stream.set_nodelay(true).ok();

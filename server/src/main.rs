@@ -107,6 +107,7 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     let mut config = Config::new(&data);
     config.tls = tls(args)?;
     let secured = config.tls.is_some();
+    args.limit.iter().try_for_each(|(name, to)| config.set_limit(name, *to))?;
     let server = Server::open(config, Clock::System).await?;
     let listener = TcpListener::bind(&args.listen).await.map_err(|source| ServerError::Io {
         doing: "listen on",

@@ -244,6 +244,8 @@ fn on_a_full_disk_it_stops_taking_and_nothing_acknowledged_is_lost() {
     if refused.body["code"] == "stopped" {
         let health = client().get(format!("http://{}/v1/health", program.address)).send().expect("an answer");
         assert_eq!(health.status(), 503);
+        let ready = client().get(format!("http://{}/v1/ready", program.address)).send().expect("an answer");
+        answer(ready).is_problem(503, "stopped");
     }
     drop(program);
     let program = Program::start(folder.path());

@@ -131,6 +131,7 @@ fn both_versions_of_tls_are_spoken_and_http_1_1_is_agreed_on() {
         assert_eq!(wire.conn.alpn_protocol(), Some(&b"http/1.1"[..]));
         let heard = ask(&mut wire).expect("an answer");
         assert!(heard.starts_with("HTTP/1.1 200"), "{heard}");
+        assert!(heard.contains("strict-transport-security: max-age="), "{heard}");
     }
 }
 

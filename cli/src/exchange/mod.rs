@@ -23,13 +23,19 @@ use sheaf_model::{
     replica::{Page, Refused, Store, missing_for},
     wire::{ExchangeReply, ExchangeRequest, RefusedEntry},
 };
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    time::Duration,
+};
 
 /// From so many entries on a person is shown how far it has come.
 const PROGRESS_FROM: usize = 1000;
 
 /// More forked logs than this are not parted in one sync.
 const MOST_FORKS: usize = 100;
+
+/// The longest, in all, that a sync waits for a server that asks for it before it answers a request, seconds.
+const LONGEST_WAIT_S: u64 = 300;
 
 /// What a sync came to.
 #[derive(Debug, Clone, Serialize)]
@@ -124,7 +130,7 @@ pub fn level(home: &mut Home, env: &mut Env<'_>, watched: bool) -> Result<Report
 /// Parts the logs of other devices that forked between here and the server.
 fn part_forks(
     home: &mut Home,
-    env: &Env<'_>,
+    env: &mut Env<'_>,
     remote: &mut Remote,
     report: &Report,
 ) -> Result<Vec<Parted>, CliError> {
@@ -203,7 +209,7 @@ impl Course {
     fn round(
         &mut self,
         home: &mut Home,
-        env: &Env<'_>,
+        env: &mut Env<'_>,
         remote: &mut Remote,
     ) -> Result<Option<ExchangeReply>, CliError> {
         // A server that was never heard of is asked first, since it may hold all of this already.
@@ -296,14 +302,28 @@ pub fn why_not(why: &Admission) -> String {
 
 fn ask(
     home: &Home,
-    env: &Env<'_>,
+    env: &mut Env<'_>,
     remote: &mut Remote,
     have: Have,
     entries: Vec<Entry>,
 ) -> Result<Exchanged, CliError> {
     let device = home.card().device;
     let ask = ExchangeRequest { device, clock_ms: env.now_ms(), have, entries };
-    remote.exchange(home.card().team, &ask).map_err(|e| waiting(home, e))
+    let mut waited = 0;
+    loop {
+        let seconds = match remote.exchange(home.card().team, &ask).map_err(|e| waiting(home, e))? {
+            Exchanged::Later(seconds) => seconds,
+            answered => return Ok(answered),
+        };
+        let seconds = seconds.max(1);
+        waited = seconds.saturating_add(waited);
+        if waited > LONGEST_WAIT_S {
+            let told = format!("the server asks to come again in {seconds} seconds");
+            return Err(waiting(home, CliError::out_of_reach(told).hint("nothing is lost; sync again then")));
+        }
+        env.remark(format!("The server asks for a pause; going on in {seconds} s."))?;
+        std::thread::sleep(Duration::from_secs(seconds));
+    }
 }
 
 /// Says how many entries wait on this device when the server is out of reach.

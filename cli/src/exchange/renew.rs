@@ -33,7 +33,7 @@ pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> 
 /// the two logs agree after all.
 pub(super) fn part(
     home: &mut Home,
-    env: &Env<'_>,
+    env: &mut Env<'_>,
     remote: &mut Remote,
     forked: DeviceId,
 ) -> Result<Option<Parted>, CliError> {
@@ -49,7 +49,7 @@ pub(super) fn part(
 /// behind it.
 fn common_prefix(
     home: &Home,
-    env: &Env<'_>,
+    env: &mut Env<'_>,
     remote: &mut Remote,
     of: DeviceId,
 ) -> Result<(u64, bool), CliError> {

@@ -79,6 +79,20 @@ impl Index {
         Ok(Some((TeamId::from_bytes(id_at(&value, 0)?), DeviceId::from_bytes(id_at(&value, 16)?))))
     }
 
+    /// Returns how many teams there are, and how many devices are in and not shut out.
+    pub fn count(&self) -> Result<(usize, usize), ServerError> {
+        let mut devices = 0;
+        for row in self.db.scan_prefix(keys::all_devices()) {
+            devices += usize::from(read::<DeviceRow>(&row?.1)?.shut_ms.is_none());
+        }
+        let mut teams = 0;
+        for row in self.db.scan_prefix(keys::teams()) {
+            row?;
+            teams += 1;
+        }
+        Ok((teams, devices))
+    }
+
     /// Returns the role of a person.
     pub fn role(&self, team: TeamId, person: ThingId) -> Result<Option<Role>, ServerError> {
         self.row(&keys::person(team, person))

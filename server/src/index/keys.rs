@@ -98,6 +98,10 @@ pub fn team(team: TeamId) -> Vec<u8> {
     key(b'T', &[team.as_bytes()])
 }
 
+pub fn all_devices() -> Vec<u8> {
+    key(b'D', &[])
+}
+
 pub fn devices(team: TeamId) -> Vec<u8> {
     key(b'D', &[team.as_bytes()])
 }

@@ -142,6 +142,16 @@ impl Index {
         Ok(digest)
     }
 
+    /// Returns how many bytes the index takes on the disk.
+    pub fn bytes(&self) -> Result<u64, ServerError> {
+        Ok(self.db.size_on_disk()?)
+    }
+
+    /// Returns the place of the line that was applied last, if any was.
+    pub fn last(&self) -> Result<Option<Place>, ServerError> {
+        Ok(self.position()?.map(|position| position.last))
+    }
+
     /// Writes everything to the disk, so that the next start has nothing to catch up.
     pub fn flush(&self) -> Result<(), ServerError> {
         self.db.flush()?;

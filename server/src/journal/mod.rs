@@ -13,6 +13,7 @@ use std::{
     fs::File,
     io::Write,
     path::{Path, PathBuf},
+    time::{Duration, Instant},
 };
 
 /// Where a line stands.
@@ -44,6 +45,7 @@ pub struct Journal {
     file: File,
     end: u64,
     batch: u64,
+    synced_in: Duration,
     stopped: Option<String>,
 }
 
@@ -97,7 +99,7 @@ impl Looked {
             None => (1, 0, create(&dir, 1)?),
             Some(last) => (last.segment, last.batch, open_last(&dir, last)?),
         };
-        Ok(Journal { dir, limit, segment, file, end, batch, stopped: None })
+        Ok(Journal { dir, limit, segment, file, end, batch, synced_in: Duration::ZERO, stopped: None })
     }
 }
 
@@ -132,6 +134,24 @@ impl Journal {
         self.stopped.as_deref()
     }
 
+    /// Returns how long the disk took to sync the last batch.
+    pub fn synced_in(&self) -> Duration {
+        self.synced_in
+    }
+
+    /// Checks that the segment is there, can be written to, and ends where it should.
+    pub fn check(&self) -> Result<(), ServerError> {
+        let path = path_of(&self.dir, self.segment);
+        let failed = || io("write to", &path);
+        let file = File::options().append(true).open(&path).map_err(failed())?;
+        let there = file.metadata().map_err(failed())?.len();
+        if there != self.end {
+            let why = format!("{there} bytes are there, and {} were written", self.end);
+            return Err(ServerError::Damaged { file: path, at: self.end.min(there), why });
+        }
+        Ok(())
+    }
+
     fn write(&mut self, lines: Vec<Line>) -> Result<Vec<Placed>, ServerError> {
         if self.end >= self.limit {
             (self.file, self.end) = create(&self.dir, self.segment + 1)?;
@@ -147,7 +167,9 @@ impl Journal {
         }
         let path = path_of(&self.dir, self.segment);
         self.file.write_all(&bytes).map_err(io("write to", &path))?;
+        let began = Instant::now();
         self.file.sync_data().map_err(io("sync", &path))?;
+        self.synced_in = began.elapsed();
         self.end += bytes.len() as u64;
         self.batch += 1;
         Ok(placed)

@@ -44,6 +44,12 @@ impl Reader {
         }
     }
 
+    /// Returns how many bytes all segments have.
+    pub fn journal_bytes(&self) -> Result<u64, ServerError> {
+        let size = |segment: u32| fs::metadata(path_of(&self.dir, segment)).map_or(0, |file| file.len());
+        Ok(list(&self.dir)?.into_iter().map(size).sum())
+    }
+
     /// Reads the line at a place, as bytes.
     pub fn bytes(&self, place: Place) -> Result<Vec<u8>, ServerError> {
         let mut bytes = vec![0; place.len as usize];

@@ -1,5 +1,6 @@
 //! A connection that gives up on replies nobody reads, and that is closed so that the last reply arrives.
 
+use super::place::Place;
 use std::{
     future::Future,
     io,
@@ -10,7 +11,6 @@ use std::{
 use tokio::{
     io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt, ReadBuf},
     net::TcpStream,
-    sync::OwnedSemaphorePermit,
     time::{Sleep, sleep, timeout},
 };
 
@@ -20,14 +20,14 @@ const LINGER_BYTES: usize = 256 << 20;
 
 /// A TCP connection with the place it takes among all connections.
 pub struct Socket {
-    inner: Option<(TcpStream, OwnedSemaphorePermit)>,
+    inner: Option<(TcpStream, Place)>,
     patience: Duration,
     stuck: Option<Pin<Box<Sleep>>>,
 }
 
 impl Socket {
     /// Wraps a connection; a write that stays stuck for `patience` ends it.
-    pub fn new(stream: TcpStream, patience: Duration, place: OwnedSemaphorePermit) -> Self {
+    pub fn new(stream: TcpStream, patience: Duration, place: Place) -> Self {
         Self { inner: Some((stream, place)), patience, stuck: None }
     }
 

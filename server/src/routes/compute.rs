@@ -41,7 +41,7 @@ pub fn compute(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|method: String, head: super::Head, stream| {
             rendered(async move {
-                head.known().await?;
+                head.known()?;
                 door::method(&method).map_err(unusable)?;
                 let body = head.body(stream, head.service.config.compute_bytes).await?;
                 let place = head.places.computation()?;

@@ -41,7 +41,7 @@ pub fn events(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(head(shared))
         .then(|team: String, head: Head| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 let place = head.places.stream(who)?;
                 // Listening begins before the state is read, so that no commit falls between the two.
                 let heard = head.service.listen();

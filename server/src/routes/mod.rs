@@ -6,6 +6,7 @@ mod events;
 mod exchange;
 mod meta;
 mod openapi;
+mod origin;
 mod people;
 mod places;
 mod problem;
@@ -14,17 +15,21 @@ mod reply;
 mod table;
 
 use crate::{
+    config::Config,
     error::ServerError,
     listen::blocking,
-    service::{Service, Session},
+    pace::{Pace, network},
+    service::{Service, Session, tokenless},
 };
 use body::{Body, Budget};
 use bytes::Buf;
 use futures_util::Stream;
 use hyper::body::Incoming;
+use origin::Origin;
 use places::Places;
-use problem::REQUEST;
-use std::{convert::Infallible, future::Future, net::IpAddr, sync::Arc};
+use problem::{Code, REQUEST};
+use sheaf_model::id::{DeviceId, TeamId};
+use std::{convert::Infallible, future::Future, net::IpAddr, sync::Arc, time::Instant};
 use table::ROUTES;
 use tokio::sync::watch;
 use tracing::Instrument;
@@ -51,6 +56,21 @@ struct Shared {
     budget: Budget,
     places: Places,
     stop: watch::Receiver<bool>,
+    paces: Paces,
+}
+
+/// How many requests may come from whom.
+struct Paces {
+    devices: Pace<(TeamId, DeviceId)>,
+    addresses: Pace<IpAddr>,
+    strangers: Pace<IpAddr>,
+}
+
+/// Who asks.
+#[derive(Clone)]
+struct Caller {
+    origin: Origin,
+    session: Arc<Result<Session, ServerError>>,
 }
 
 /// What a handler may know of a request beside its path and body.
@@ -59,7 +79,7 @@ pub struct Head {
     /// The service.
     pub service: Arc<Service>,
     headers: HeaderMap,
-    peer: IpAddr,
+    caller: Caller,
     budget: Budget,
     places: Places,
     stop: watch::Receiver<bool>,
@@ -69,8 +89,9 @@ impl Api {
     /// Makes the routes of a service; `stop` turns true when it is told to stop.
     pub fn new(service: Arc<Service>, stop: watch::Receiver<bool>) -> Self {
         let budget = Budget::new(service.config.bodies_bytes);
-        let places = Places::new(&service.config);
-        let shared = Arc::new(Shared { service, budget, places, stop });
+        let places = Places::new(&service.config, service.metrics.clone());
+        let paces = Paces::new(&service.config);
+        let shared = Arc::new(Shared { service, budget, places, stop, paces });
         let routes = all(&shared);
         Self { shared, routes }
     }
@@ -82,39 +103,86 @@ impl Api {
 
     /// Answers a request: number, log line, security headers, packing.
     pub async fn answer(&self, request: Request<Incoming>, peer: Peer) -> Response {
-        let id = request_id();
+        let origin = Origin::of(peer.0, request.headers());
+        let id = origin.request_id(request.headers()).unwrap_or_else(request_id);
+        let route = table::find(request.method(), request.uri().path());
         let span =
             tracing::info_span!("request", id, method = %request.method(), path = request.uri().path());
-        let started = std::time::Instant::now();
+        let started = Instant::now();
         let answer = async {
-            let reply = self.route(request, peer).await;
-            tracing::info!(
-                status = reply.status().as_u16(),
-                ms = started.elapsed().as_millis() as u64,
-                "answered"
-            );
+            let reply = self.route(request, origin).await;
+            let ms = started.elapsed().as_millis() as u64;
+            tracing::info!(status = reply.status().as_u16(), ms, "answered");
             reply
         };
         let reply = REQUEST.scope(id.clone(), answer).instrument(span).await;
-        reply::dress(reply, &id)
+        let metrics = &self.shared.service.metrics;
+        metrics.answered(route, reply.status().as_u16(), started.elapsed());
+        if let Some(Code(code)) = reply.extensions().get() {
+            metrics.refused(code);
+        }
+        reply::dress(reply, &id, origin.secure || self.shared.service.config.tls.is_some())
     }
 
-    async fn route(&self, mut request: Request<Incoming>, peer: Peer) -> Response {
+    async fn route(&self, mut request: Request<Incoming>, origin: Origin) -> Response {
         let asked_head = request.method() == Method::HEAD;
         if asked_head {
             *request.method_mut() = Method::GET;
         }
         let path = request.uri().path().to_owned();
         let packs = reply::accepts_gzip(request.headers());
-        request.extensions_mut().insert(peer);
-        let service = hyper_util::service::TowerToHyperService::new(warp::service(self.routes.clone()));
-        let reply = match hyper::service::Service::call(&service, request).await {
-            Ok(reply) => reply,
-            Err(never) => match never {},
+        let reply = match self.caller(origin, request.headers()).await {
+            Err(refused) => problem::render(&refused),
+            Ok(caller) => {
+                request.extensions_mut().insert(caller);
+                let service =
+                    hyper_util::service::TowerToHyperService::new(warp::service(self.routes.clone()));
+                match hyper::service::Service::call(&service, request).await {
+                    Ok(reply) => table::with_allow(reply, &path),
+                    Err(never) => match never {},
+                }
+            }
         };
-        let reply = table::with_allow(reply, &path);
         reply::finish(reply, packs, asked_head).await
     }
+
+    /// Finds out who asks, and refuses who asks too often.
+    async fn caller(&self, origin: Origin, headers: &HeaderMap) -> Result<Caller, ServerError> {
+        let Shared { service, paces, .. } = &*self.shared;
+        let sender = network(origin.address);
+        if !origin.direct {
+            paces.addresses.take(sender, "Your address")?;
+        }
+        let session = match token(headers) {
+            None => Err(tokenless()),
+            Some(token) => {
+                let service = service.clone();
+                blocking(move || service.known(&token)).await
+            }
+        };
+        match &session {
+            Ok(who) => paces.devices.take((who.team, who.device), "This device")?,
+            Err(_) if origin.direct => {}
+            Err(_) => paces.strangers.take(sender, "Your address, without the token of a device,")?,
+        }
+        Ok(Caller { origin, session: Arc::new(session) })
+    }
+}
+
+impl Paces {
+    fn new(config: &Config) -> Self {
+        let window = config.request_window;
+        Self {
+            devices: Pace::new(config.device_requests, window),
+            addresses: Pace::new(config.address_requests, window),
+            strangers: Pace::new(config.stranger_requests, window),
+        }
+    }
+}
+
+/// Returns every route of the service: method, and path with parameters in braces.
+pub fn routes() -> impl Iterator<Item = (&'static str, &'static str)> {
+    ROUTES.iter().map(|route| (route.method, route.path))
 }
 
 fn request_id() -> String {
@@ -122,6 +190,12 @@ fn request_id() -> String {
         Ok(bytes) => uuid::Builder::from_random_bytes(bytes).into_uuid().to_string(),
         Err(_) => uuid::Uuid::nil().to_string(),
     }
+}
+
+/// Returns the token that was sent.
+fn token(headers: &HeaderMap) -> Option<String> {
+    let (scheme, token) = headers.get(header::AUTHORIZATION)?.to_str().ok()?.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then(|| token.trim().to_owned())
 }
 
 fn all(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
@@ -137,21 +211,14 @@ fn all(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
 /// Extracts what a handler may know of a request.
 fn head(shared: &Arc<Shared>) -> impl Filter<Extract = (Head,), Error = Rejection> + Clone + use<> {
     let shared = shared.clone();
-    warp::header::headers_cloned().and(warp::ext::get::<Peer>()).map(move |headers, Peer(peer)| Head {
+    warp::header::headers_cloned().and(warp::ext::get::<Caller>()).map(move |headers, caller| Head {
         service: shared.service.clone(),
-        peer: client(peer, &headers),
         headers,
+        caller,
         budget: shared.budget.clone(),
         places: shared.places.clone(),
         stop: shared.stop.clone(),
     })
-}
-
-/// Returns whom a request is from: behind a proxy on this machine, whom the proxy names.
-fn client(peer: IpAddr, headers: &HeaderMap) -> IpAddr {
-    let named = headers.get("x-forwarded-for").and_then(|v| v.to_str().ok());
-    let last = named.and_then(|list| list.rsplit(',').next()).and_then(|last| last.trim().parse().ok());
-    last.filter(|_| peer.to_canonical().is_loopback()).unwrap_or(peer)
 }
 
 impl Head {
@@ -160,21 +227,19 @@ impl Head {
         self.headers.get(name).and_then(|v| v.to_str().ok())
     }
 
+    /// Returns the address of who asks.
+    pub fn address(&self) -> IpAddr {
+        self.caller.origin.address
+    }
+
     /// Returns the session of the token that was sent, for a team.
-    pub async fn session(&self, team: &str) -> Result<Session, ServerError> {
-        let (service, token, team) = (self.service.clone(), self.token(), team.to_owned());
-        blocking(move || service.session(token.as_deref(), &team)).await
+    pub fn session(&self, team: &str) -> Result<Session, ServerError> {
+        self.known()?.of(team)
     }
 
     /// Returns the session of the token that was sent, whatever its team.
-    pub async fn known(&self) -> Result<Session, ServerError> {
-        let (service, token) = (self.service.clone(), self.token());
-        blocking(move || service.known(token.as_deref())).await
-    }
-
-    fn token(&self) -> Option<String> {
-        let (scheme, token) = self.text(&header::AUTHORIZATION)?.split_once(' ')?;
-        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim().to_owned())
+    pub fn known(&self) -> Result<Session, ServerError> {
+        self.caller.session.as_ref().as_ref().copied().map_err(ServerError::again)
     }
 
     /// Reads the body of the request.

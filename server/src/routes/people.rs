@@ -28,7 +28,8 @@ pub fn found(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|head: Head, stream| {
             rendered(async move {
-                let admitted = asked(head, stream, |head, ask| head.service.found(ask, head.peer)).await?;
+                let admitted =
+                    asked(head, stream, |head, ask| head.service.found(ask, head.address())).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })
@@ -42,7 +43,8 @@ pub fn join(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|head: Head, stream| {
             rendered(async move {
-                let admitted = asked(head, stream, |head, ask| head.service.join(ask, head.peer)).await?;
+                let admitted =
+                    asked(head, stream, |head, ask| head.service.join(ask, head.address())).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
         })
@@ -56,7 +58,7 @@ pub fn invite(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, head: Head, stream| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 let invite = asked(head, stream, move |head, ask| head.service.invite(who, &ask)).await?;
                 reply::json(StatusCode::CREATED, &invite)
             })
@@ -71,7 +73,7 @@ pub fn renew(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, head: Head, stream| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 let admitted = asked(head, stream, move |head, ask| head.service.renew(who, ask)).await?;
                 reply::json(StatusCode::CREATED, &admitted)
             })
@@ -85,7 +87,7 @@ pub fn devices(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(head(shared))
         .then(|team: String, head: Head| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 let devices = blocking(move || head.service.devices(who)).await?;
                 reply::json(StatusCode::OK, &Devices { devices })
             })
@@ -99,7 +101,7 @@ pub fn shut(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(head(shared))
         .then(|team: String, device: String, head: Head| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 blocking(move || head.service.shut(who, &device)).await?;
                 Ok::<_, ServerError>(reply::nothing())
             })
@@ -114,7 +116,7 @@ pub fn role(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .and(warp::body::stream())
         .then(|team: String, person: String, head: Head, stream| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 asked(head, stream, move |head, GiveRole { role }| {
                     head.service.give_role(who, &person, role)
                 })

@@ -1,6 +1,11 @@
 //! How much may go on at one time: live streams of a device, and computations of the door.
 
-use crate::{config::Config, error::ServerError, service::Session};
+use crate::{
+    config::Config,
+    error::ServerError,
+    metrics::{Metrics, Open},
+    service::Session,
+};
 use sheaf_model::id::{DeviceId, TeamId};
 use std::{
     collections::BTreeMap,
@@ -9,27 +14,29 @@ use std::{
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 /// The places that are free.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Places {
     computations: Arc<Semaphore>,
     streams: Arc<Mutex<BTreeMap<(TeamId, DeviceId), usize>>>,
     most_streams: usize,
+    metrics: Arc<Metrics>,
 }
 
 /// The place of a live stream; free again when it is dropped.
-#[derive(Debug)]
 pub struct Stream {
     places: Places,
     device: (TeamId, DeviceId),
+    _open: Open,
 }
 
 impl Places {
     /// Makes as many places as the configuration says.
-    pub fn new(config: &Config) -> Self {
+    pub fn new(config: &Config, metrics: Arc<Metrics>) -> Self {
         Self {
             computations: Arc::new(Semaphore::new(config.computations)),
             streams: Arc::default(),
             most_streams: config.streams,
+            metrics,
         }
     }
 
@@ -54,7 +61,7 @@ impl Places {
             return Err(too_many("too_many_streams", detail, 15));
         }
         *open += 1;
-        Ok(Stream { places: self.clone(), device })
+        Ok(Stream { places: self.clone(), device, _open: self.metrics.stream() })
     }
 }
 
@@ -83,7 +90,7 @@ mod tests {
     fn a_computation_beyond_the_places_is_told_to_come_again() {
         let mut config = Config::new("unused");
         config.computations = 1;
-        let places = Places::new(&config);
+        let places = Places::new(&config, Arc::new(Metrics::new()));
         let first = places.computation().unwrap();
         let Err(ServerError::Refused(second)) = places.computation() else { panic!("there is one place") };
         assert_eq!((second.status, second.retry_after_s), (429, Some(2)));

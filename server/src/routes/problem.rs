@@ -13,6 +13,10 @@ tokio::task_local! {
     pub static REQUEST: String;
 }
 
+/// The code of a problem document, kept beside the answer.
+#[derive(Debug, Clone, Copy)]
+pub struct Code(pub &'static str);
+
 /// Renders an error as a problem document, and logs what its sender is not told.
 pub fn render(error: &ServerError) -> Response {
     let refusal = error.refusal();
@@ -36,6 +40,7 @@ fn document(refusal: &Refusal) -> Response {
     let text = serde_json::to_string(&problem).unwrap_or_default();
     let mut reply = Response::new(text.into());
     *reply.status_mut() = StatusCode::from_u16(refusal.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+    reply.extensions_mut().insert(Code(refusal.code));
     let headers = reply.headers_mut();
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
     if refusal.status == 401 {

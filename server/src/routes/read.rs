@@ -47,7 +47,7 @@ fn of_team<T: Serialize + AsTable + 'static>(
         .and(head(shared))
         .then(move |team: String, head: Head| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 shown(head, move |service| read(service, who)).await
             })
         })
@@ -66,7 +66,7 @@ fn of_bow<T: Serialize + AsTable + 'static>(
         .and(head(shared))
         .then(move |team: String, bow: String, head: Head| {
             rendered(async move {
-                let who = head.session(&team).await?;
+                let who = head.session(&team)?;
                 let bow = unescape(&bow);
                 shown(head, move |service| read(service, who, &bow)).await
             })

@@ -14,6 +14,11 @@ use warp::{
 /// Replies below this size are not worth packing.
 const WORTH_PACKING: usize = 1024;
 
+/// What a browser may do with an answer: nothing that loads, runs or frames anything.
+const POLICY: &str = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+/// What of the device a page made of an answer may use: nothing.
+const PERMISSIONS: &str = "camera=(), display-capture=(), geolocation=(), microphone=(), payment=(), usb=()";
+
 /// Renders a value as JSON.
 pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, ServerError> {
     let text = serde_json::to_vec(value)
@@ -88,17 +93,22 @@ fn pack(plain: &[u8]) -> std::io::Result<Vec<u8>> {
 }
 
 /// Adds what every reply has.
-pub fn dress(mut reply: Response, id: &str) -> Response {
+pub fn dress(mut reply: Response, id: &str, secure: bool) -> Response {
     let headers = reply.headers_mut();
     for (name, value) in [
         ("cache-control", "no-store"),
-        ("content-security-policy", "default-src 'none'; frame-ancestors 'none'"),
+        ("content-security-policy", POLICY),
         ("cross-origin-resource-policy", "same-origin"),
+        ("permissions-policy", PERMISSIONS),
         ("referrer-policy", "no-referrer"),
         ("x-content-type-options", "nosniff"),
         ("x-frame-options", "DENY"),
     ] {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if secure {
+        // Said over plain HTTP it would be ignored, and could lock out who reaches the service without TLS.
+        headers.insert(header::STRICT_TRANSPORT_SECURITY, HeaderValue::from_static("max-age=31536000"));
     }
     if let Ok(id) = HeaderValue::from_str(id) {
         headers.insert("x-request-id", id);

@@ -4,7 +4,7 @@ use super::{Shared, compute, events, exchange, meta, people, read};
 use std::sync::Arc;
 use warp::{
     filters::BoxedFilter,
-    http::{HeaderValue, StatusCode, header},
+    http::{HeaderValue, Method, StatusCode, header},
     reply::Response,
 };
 
@@ -30,6 +30,8 @@ const fn route(
 #[rustfmt::skip]
 pub const ROUTES: &[Route] = &[
     route("GET", "/v1/health", meta::health),
+    route("GET", "/v1/ready", meta::ready),
+    route("GET", "/v1/metrics", meta::metrics),
     route("GET", "/v1/openapi.json", meta::openapi),
     route("POST", "/v1/teams", people::found),
     route("POST", "/v1/join", people::join),
@@ -61,6 +63,12 @@ pub fn with_allow(mut reply: Response, path: &str) -> Response {
         }
     }
     reply
+}
+
+/// Returns method and pattern of the route that takes a request.
+pub fn find(method: &Method, path: &str) -> Option<(&'static str, &'static str)> {
+    let method = if method == Method::HEAD { &Method::GET } else { method };
+    ROUTES.iter().find(|r| method == r.method && fits(r.path, path)).map(|r| (r.method, r.path))
 }
 
 /// Returns whether a path is one of a pattern's.

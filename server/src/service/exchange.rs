@@ -22,6 +22,14 @@ impl Service {
             );
             return Err(ServerError::refuse(403, "other_device", "Not this device", detail).at("device"));
         }
+        let (sent, most) = (ask.entries.len(), self.config.exchange_entries);
+        if sent > most {
+            let detail =
+                format!("An exchange takes at most {most} entries, and {sent} came; send less at a time.");
+            return Err(
+                ServerError::refuse(413, "too_many_entries", "Too many entries", detail).at("entries")
+            );
+        }
         let view = self.view(who)?;
         match ask.have.get(&who.device) {
             Some(mark) if differs(&view, who.device, mark)? => Err(forked(who.device, mark.0)),

@@ -1,6 +1,6 @@
 //! Wrong codes are counted by address, so that nobody can try them at leisure.
 
-use crate::error::ServerError;
+use crate::{error::ServerError, pace::network};
 use std::{
     collections::BTreeMap,
     net::IpAddr,
@@ -60,14 +60,6 @@ impl Guesses {
             *entry = (0, until);
         }
         entry.0 += 1;
-    }
-}
-
-/// Returns what one household or host has in common: the /64 of an IPv6 address.
-fn network(address: IpAddr) -> IpAddr {
-    match address.to_canonical() {
-        IpAddr::V6(v6) => IpAddr::V6((u128::from(v6) >> 64 << 64).into()),
-        v4 => v4,
     }
 }
 

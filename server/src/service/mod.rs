@@ -13,7 +13,8 @@ use crate::{
     config::Config,
     error::ServerError,
     founding::founding_key,
-    secret::{Code, token_hash},
+    metrics::Metrics,
+    secret::{Code, same, token_hash},
     store::{Event, Store, View},
 };
 use sheaf_model::{
@@ -32,6 +33,8 @@ pub struct Service {
     pub clock: Clock,
     /// Its store.
     pub store: Arc<Store>,
+    /// What it counts of itself.
+    pub metrics: Arc<Metrics>,
     key: Hash,
     guesses: Guesses,
 }
@@ -52,24 +55,15 @@ pub struct Session {
 impl Service {
     /// Opens the service of a data folder.
     pub fn open(config: Config, clock: Clock) -> Result<Self, ServerError> {
-        let store = Arc::new(Store::open(&config)?);
+        let metrics = Arc::new(Metrics::new());
+        let store = Arc::new(Store::open(&config, metrics.clone())?);
         let key: Code = founding_key(&config.data)?;
         let guesses = Guesses::new(config.guesses, config.guess_window);
-        Ok(Self { config, clock, store, key: key.hash(), guesses })
-    }
-
-    /// Returns whose token it is; one of another team sees as little as one of no team.
-    pub fn session(&self, token: Option<&str>, team: &str) -> Result<Session, ServerError> {
-        let session = self.known(token)?;
-        match team.parse::<TeamId>() {
-            Ok(team) if team == session.team => Ok(session),
-            _ => Err(unknown_team(team)),
-        }
+        Ok(Self { config, clock, store, metrics, key: key.hash(), guesses })
     }
 
     /// Returns whose token it is, whatever the team.
-    pub fn known(&self, token: Option<&str>) -> Result<Session, ServerError> {
-        let token = token.ok_or_else(|| no_token("This needs the token of a device"))?;
+    pub fn known(&self, token: &str) -> Result<Session, ServerError> {
         let index = self.store.index();
         let (team, device) = index
             .token(&token_hash(token))?
@@ -83,6 +77,11 @@ impl Service {
         Ok(Session { team, device, person: row.person, role })
     }
 
+    /// Returns whether a text is the founding key of this service.
+    pub fn is_key(&self, text: &str) -> bool {
+        Code::read(text).is_some_and(|key| same(&key.hash(), &self.key))
+    }
+
     /// Returns the logs and the state of the session's team.
     pub fn view(&self, who: Session) -> Result<View, ServerError> {
         self.store.view(who.team)
@@ -92,6 +91,32 @@ impl Service {
     pub fn listen(&self) -> broadcast::Receiver<Event> {
         self.store.listen()
     }
+}
+
+impl Session {
+    /// Checks that the session is of a team; of another it sees as little as of none.
+    pub fn of(self, team: &str) -> Result<Self, ServerError> {
+        match team.parse::<TeamId>() {
+            Ok(named) if named == self.team => Ok(self),
+            _ => Err(unknown_team(team)),
+        }
+    }
+}
+
+/// Says that a token is missing.
+pub fn tokenless() -> ServerError {
+    no_token("This needs the token of a device")
+}
+
+/// Says that something is for who runs the service.
+pub fn for_its_keeper() -> ServerError {
+    ServerError::refuse(
+        401,
+        "no_key",
+        "For who runs the service",
+        "This is told to programs on the service's own machine that ask it without a proxy, and to who sends the \
+         founding key as `Authorization: Bearer KEY`; `sheafd key` prints it.",
+    )
 }
 
 fn no_token(what: &str) -> ServerError {

@@ -2,7 +2,12 @@
 //! only then answers.
 
 use super::{Event, Kept, Shelf, admit::Gate, hold};
-use crate::{act::Act, error::ServerError, index::Index, journal::Journal};
+use crate::{
+    act::Act,
+    error::ServerError,
+    index::Index,
+    journal::{Journal, Place},
+};
 use sheaf_model::{
     id::{DeviceId, TeamId},
     journal::Line,
@@ -30,6 +35,8 @@ pub enum Job {
     Push(Push),
     /// To do acts of access.
     Acts(Decide, Answer<()>),
+    /// To say whether it could write now, with the index level.
+    Look(Answer<()>),
 }
 
 /// Entries that a device offers.
@@ -68,12 +75,14 @@ pub struct Reason {
 pub struct Committer {
     journal: Journal,
     shelf: Arc<Shelf>,
+    /// Where the line that was written last since the start stands.
+    last: Option<Place>,
 }
 
 impl Committer {
     /// Makes a committer.
     pub fn new(journal: Journal, shelf: Arc<Shelf>) -> Self {
-        Self { journal, shelf }
+        Self { journal, shelf, last: None }
     }
 
     /// Works until nobody can send a job any more.
@@ -88,6 +97,7 @@ impl Committer {
                         bytes += size(&push.entries);
                         pushes.push(push);
                     }
+                    Job::Look(reply) => drop(reply.send(self.look())),
                     Job::Acts(decide, reply) => {
                         self.guarded(|committer| committer.pushes(std::mem::take(&mut pushes)));
                         bytes = 0;
@@ -114,6 +124,19 @@ impl Committer {
         self.shelf.stopped.set(why).ok();
     }
 
+    /// Says whether it could write now, and whether the index has all that was written.
+    fn look(&self) -> Result<(), ServerError> {
+        if let Some(why) = self.shelf.stopped.get() {
+            return Err(ServerError::Stopped(why.clone()));
+        }
+        self.journal.check()?;
+        let applied = self.shelf.index.last()?;
+        match self.last.is_some() && applied != self.last {
+            true => Err(ServerError::Index("it lacks lines of the journal".into())),
+            false => Ok(()),
+        }
+    }
+
     fn pushes(&mut self, pushes: Vec<Push>) {
         if pushes.is_empty() {
             return;
@@ -125,7 +148,12 @@ impl Committer {
         }
         let (lines, vectors) = gate.finish();
         match self.keep(lines, vectors) {
-            Ok(()) => answers.into_iter().for_each(|(reply, answer)| drop(reply.send(answer))),
+            Ok(()) => {
+                answers.iter().filter_map(|(_, answer)| answer.as_ref().ok()).for_each(|pushed| {
+                    self.shelf.metrics.pushed(pushed);
+                });
+                answers.into_iter().for_each(|(reply, answer)| drop(reply.send(answer)));
+            }
             Err(why) => {
                 for (reply, _) in answers {
                     reply.send(Err(ServerError::Stopped(why.clone()))).ok();
@@ -156,7 +184,10 @@ impl Committer {
         if lines.is_empty() {
             return Ok(());
         }
+        let count = lines.len();
         let kept = self.journal.append(lines).and_then(|placed| {
+            self.shelf.metrics.flushed(count, self.journal.synced_in());
+            self.last = placed.last().map(|placed| placed.place);
             let teams: Vec<_> = vectors.into_iter().map(|(id, v)| (id, self.shelf.team(id), v)).collect();
             let mut held: Vec<_> = teams.iter().map(|(_, team, _)| hold(team)).collect();
             let mut touched = self.shelf.index.apply(&placed)?;

@@ -15,6 +15,7 @@ use crate::{
     error::{ServerError, io},
     index::Index,
     journal::{Looked, Reader, make_folder},
+    metrics::{Census, Metrics},
 };
 use committer::{Committer, Decide, Job, Push};
 use sheaf_model::{
@@ -51,6 +52,7 @@ struct Shelf {
     teams: Mutex<BTreeMap<TeamId, Arc<Mutex<Team>>>>,
     events: broadcast::Sender<Event>,
     stopped: OnceLock<String>,
+    metrics: Arc<Metrics>,
 }
 
 /// What is kept in memory of a team.
@@ -86,7 +88,7 @@ pub struct Kept {
 
 impl Store {
     /// Opens the store of a data folder; another process that holds it is an error.
-    pub fn open(config: &Config) -> Result<Self, ServerError> {
+    pub fn open(config: &Config, metrics: Arc<Metrics>) -> Result<Self, ServerError> {
         make_folder(&config.data)?;
         let lock = lock(&config.data)?;
         let dir = config.data.join("journal");
@@ -103,6 +105,7 @@ impl Store {
             teams: Mutex::default(),
             events: broadcast::channel(EVENTS).0,
             stopped: OnceLock::new(),
+            metrics,
         });
         let (jobs, queue) = mpsc::sync_channel(WAITING);
         let committer = Committer::new(journal, shelf.clone());
@@ -163,6 +166,21 @@ impl Store {
         let decide: Decide = Box::new(decide);
         self.send(Job::Acts(decide, reply))?;
         answer.blocking_recv().unwrap_or_else(|_| Err(gone()))
+    }
+
+    /// Asks the committer whether it could write now, with the index level; the answer comes once it has done what
+    /// waits before.
+    pub fn look(&self) -> Result<oneshot::Receiver<Result<(), ServerError>>, ServerError> {
+        let (reply, answer) = oneshot::channel();
+        self.send(Job::Look(reply))?;
+        Ok(answer)
+    }
+
+    /// Returns how much is held.
+    pub fn census(&self) -> Result<Census, ServerError> {
+        let (teams, devices) = self.shelf.index.count()?;
+        let index_bytes = self.shelf.index.bytes()?;
+        Ok(Census { journal_bytes: self.shelf.reader.journal_bytes()?, index_bytes, teams, devices })
     }
 
     fn send(&self, job: Job) -> Result<(), ServerError> {

@@ -6,6 +6,9 @@ use crate::{
 };
 use serde::{Deserialize, Serialize};
 
+/// The most entries that a service takes in an exchange unless it says otherwise; pages are far smaller.
+pub const MOST_ENTRIES: usize = 5 * crate::replica::PAGE_ENTRIES;
+
 /// What a person may do in a team.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]

@@ -2,6 +2,7 @@
 
 pub mod alone;
 pub mod care;
+pub mod openmetrics;
 #[allow(dead_code)]
 pub mod programs;
 pub mod secured;

@@ -48,7 +48,8 @@ pub struct Answer {
     pub status: u16,
     /// The body as JSON; null when it is none.
     pub body: Value,
-    text: String,
+    /// The body as text.
+    pub text: String,
 }
 
 impl Answer {
@@ -76,8 +77,18 @@ impl TestServer {
         Self::start_over(Arc::new(TempDir::new().expect("a folder")), |_| {})
     }
 
+    /// Starts a service over a new folder, with a configuration of its own.
+    pub fn with(configure: impl FnOnce(&mut Config)) -> Self {
+        Self::start_over(Arc::new(TempDir::new().expect("a folder")), configure)
+    }
+
     /// Starts a service over a folder, with a configuration of its own.
     pub fn start_over(folder: Arc<TempDir>, configure: impl FnOnce(&mut Config)) -> Self {
+        Self::start_on("127.0.0.1:0", folder, configure)
+    }
+
+    /// Starts a service that listens elsewhere.
+    pub fn start_on(listen: &'static str, folder: Arc<TempDir>, configure: impl FnOnce(&mut Config)) -> Self {
         let mut config = Config::new(folder.path());
         configure(&mut config);
         let clock = Arc::new(AtomicU64::new(T0));
@@ -88,7 +99,7 @@ impl TestServer {
             let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
             runtime.expect("a runtime").block_on(async move {
                 let server = Server::open(config, wall).await.expect("the service opens");
-                let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
+                let listener = TcpListener::bind(listen).await.expect("a free port");
                 tell.send(listener.local_addr().expect("an address")).expect("the test waits");
                 let done = server.run(listener, async {
                     stopped.await.ok();

@@ -56,6 +56,9 @@ fn described(operation: &Operation) -> Value {
                 "text/csv": {"schema": {"type": "string"}}
             })),
         ),
+        Answer::Metrics => {
+            ("200", Some(json!({(crate::metrics::MEDIA_TYPE): {"schema": {"type": "string"}}})))
+        }
         Answer::Events => ("200", Some(json!({"text/event-stream": {"schema": {"type": "string"}}}))),
     };
     let mut answer = json!({"description": operation.says});

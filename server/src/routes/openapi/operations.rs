@@ -31,6 +31,8 @@ pub enum Answer {
     JsonOrCsv(&'static str),
     /// Server-sent events.
     Events,
+    /// What the service counts, as OpenMetrics text.
+    Metrics,
 }
 
 const fn open(method: &'static str, path: &'static str, summary: &'static str) -> Operation {
@@ -56,6 +58,10 @@ impl Operation {
 pub const OPERATIONS: &[Operation] = &[
     open("GET", "/v1/health", "Tells whether the service takes and gives")
         .answers(Answer::Json("Health"), "It does; 503 with the same shape when writing has stopped"),
+    open("GET", "/v1/ready", "Tells whether entries would be kept now: the journal can be written, the index is level")
+        .answers(Answer::Json("Ready"), "They would; 503 says why not"),
+    open("GET", "/v1/metrics", "Gives what the service counts of itself, to its own machine or for the founding key as bearer")
+        .answers(Answer::Metrics, "The text format of OpenMetrics 1.0"),
     open("GET", "/v1/openapi.json", "Describes the interface")
         .answers(Answer::Json("Any"), "This document"),
     open("POST", "/v1/teams", "Moves a team onto this service, with its founding key")

@@ -7,6 +7,7 @@ mod demo;
 mod dial;
 mod forks;
 mod harness;
+mod load;
 mod names;
 mod newcomer;
 mod newcomer_team;

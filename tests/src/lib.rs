@@ -2,6 +2,7 @@
 
 pub mod cases;
 pub mod dial_season;
+pub mod load;
 pub mod power_loss;
 pub mod scenarios;
 pub mod season;

@@ -9,6 +9,7 @@ mod dial;
 mod forks;
 mod fuzz;
 mod harness;
+mod load;
 mod names;
 mod newcomer;
 mod newcomer_team;

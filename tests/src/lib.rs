@@ -3,6 +3,7 @@
 pub mod cases;
 pub mod dial_season;
 pub mod fuzz;
+pub mod load;
 pub mod power_loss;
 pub mod scenarios;
 pub mod season;

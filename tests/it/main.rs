@@ -5,6 +5,7 @@ mod calibration;
 mod cli_import;
 mod demo;
 mod dial;
+mod fire;
 mod forks;
 mod harness;
 mod names;

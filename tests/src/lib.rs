@@ -2,6 +2,7 @@
 
 pub mod cases;
 pub mod dial_season;
+pub mod fire;
 pub mod power_loss;
 pub mod scenarios;
 pub mod season;

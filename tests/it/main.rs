@@ -1,8 +1,10 @@
 //! One binary of tests: a list of features.
 
 mod arrows;
+mod between_devices;
 mod calibration;
 mod cli_import;
+mod clocks;
 mod demo;
 mod dial;
 mod fire;
@@ -11,6 +13,7 @@ mod harness;
 mod names;
 mod newcomer;
 mod newcomer_team;
+mod other_versions;
 mod power_loss;
 mod questions;
 mod reference;

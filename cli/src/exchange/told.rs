@@ -117,9 +117,9 @@ pub fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), 
     if !report.clock_is_off() {
         return Ok(());
     }
-    let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
+    let way = if report.clock_off_ms > 0 { "ahead of" } else { "behind" };
     env.remark(format!(
-        "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
+        "The clock of this device is {} {way} the server's. Set it right; `sheaf shift-times` moves the times of what \
          was recorded meanwhile.",
         when::span(report.clock_off_ms.unsigned_abs())
     ))

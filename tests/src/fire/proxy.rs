@@ -100,8 +100,11 @@ impl Proxy {
         *held(&self.shared.heard) = Some(Vec::new());
     }
 
-    /// Returns the bytes of the connections that ended since they are kept, and keeps no more.
-    pub fn recorded(&self) -> Vec<Recorded> {
+    /// Waits until so many connections have ended since they are kept; returns their bytes, and keeps no more.
+    pub fn recorded(&self, count: usize) -> Vec<Recorded> {
+        while held(&self.shared.heard).as_ref().is_some_and(|all| all.len() < count) {
+            std::thread::yield_now();
+        }
         held(&self.shared.heard).take().unwrap_or_default()
     }
 }
@@ -137,6 +140,7 @@ impl Shared {
 async fn accept(listener: TcpListener, shared: Arc<Shared>) {
     loop {
         if let Ok((device, _)) = listener.accept().await {
+            held(&shared.tally).one("connections");
             let fault = shared.next();
             // What becomes of a connection is for the device to notice.
             tokio::spawn(serve(device, fault, shared.clone()));

@@ -7,7 +7,8 @@ use std::{env, path::PathBuf};
 ///
 /// `sheafd serve` needs no configuration. A team moves onto the service with its founding key, which
 /// `sheafd key` prints: `sheaf connect http://127.0.0.1:7433 --key KEY`. Devices then come in by invite.
-/// The service speaks plain HTTP: put it behind a proxy that speaks TLS before it leaves this machine.
+/// Before it leaves this machine, give it a certificate (--tls-cert and --tls-key), or put it behind a proxy that
+/// speaks TLS.
 #[derive(Debug, Parser)]
 #[command(name = "sheafd", version, arg_required_else_help = true)]
 pub struct Args {
@@ -24,7 +25,7 @@ impl Args {
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Runs the service until SIGTERM or SIGINT.
+    /// Runs the service until SIGTERM or SIGINT; on SIGHUP it reads certificate and key again.
     Serve(Serve),
     /// Prints the founding key, with which a team moves onto this service.
     Key(Data),
@@ -65,6 +66,12 @@ pub struct Serve {
     /// Address to listen on; port 0 takes a free one.
     #[arg(long, value_name = "ADDRESS", env = "SHEAFD_LISTEN", default_value = "127.0.0.1:7433")]
     pub listen: String,
+    /// File with the service's certificate and those that it builds on, in PEM: the service speaks https then.
+    #[arg(long, value_name = "FILE", env = "SHEAFD_TLS_CERT", requires = "tls_key")]
+    pub tls_cert: Option<PathBuf>,
+    /// File with the private key of the certificate, in PEM.
+    #[arg(long, value_name = "FILE", env = "SHEAFD_TLS_KEY", requires = "tls_cert")]
+    pub tls_key: Option<PathBuf>,
     /// File to write the real address to once the service listens.
     #[arg(long, value_name = "FILE")]
     pub port_file: Option<PathBuf>,

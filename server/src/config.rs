@@ -1,5 +1,6 @@
 //! Everything that can be set about the service, with its default, in one place.
 
+use crate::listen::Tls;
 use std::{path::PathBuf, time::Duration};
 
 /// How the service runs.
@@ -7,6 +8,8 @@ use std::{path::PathBuf, time::Duration};
 pub struct Config {
     /// The folder that holds journal, index, lock and founding key.
     pub data: PathBuf,
+    /// Certificate and key, where the service speaks TLS itself.
+    pub tls: Option<Tls>,
     /// Bytes after which a journal segment is closed and the next begun.
     pub segment_bytes: u64,
     /// The most bytes of an exchange, packed and unpacked.
@@ -23,7 +26,7 @@ pub struct Config {
     pub streams: usize,
     /// The most computations of the compute door at one time, over all connections.
     pub computations: usize,
-    /// How long a client may take over the head of a request, or stay idle between two.
+    /// How long a client may take over the handshake of TLS, over the head of a request, or stay idle between two.
     pub header_timeout: Duration,
     /// How long a client may take over the body of a request.
     pub body_timeout: Duration,
@@ -44,6 +47,7 @@ impl Config {
     pub fn new(data: impl Into<PathBuf>) -> Self {
         Self {
             data: data.into(),
+            tls: None,
             segment_bytes: 64 << 20,
             exchange_bytes: 8 << 20,
             compute_bytes: 4 << 20,

@@ -20,7 +20,7 @@ pub use clock::Clock;
 pub use config::Config;
 pub use error::{Refusal, ServerError};
 pub use founding::key_path;
-pub use listen::Server;
+pub use listen::{Server, Tls};
 
 use std::{future::Future, path::Path};
 use tokio::net::TcpListener;

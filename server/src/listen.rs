@@ -1,4 +1,4 @@
-//! The accept loop: connections are capped, heads, bodies and unread replies have their time, and a
+//! The accept loop: connections are capped, handshakes, heads, bodies and unread replies have their time, and a
 //! shutdown lets requests in flight finish.
 
 use crate::{
@@ -11,16 +11,20 @@ use crate::{
 use hyper::{server::conn::http1, service::service_fn};
 use hyper_util::{
     rt::{TokioIo, TokioTimer},
-    server::graceful::GracefulShutdown,
+    server::graceful::{GracefulShutdown, Watcher},
 };
 use socket::Socket;
 use std::{convert::Infallible, future::Future, pin::pin, sync::Arc, time::Duration};
 use tokio::{
+    io::{AsyncRead, AsyncWrite},
     net::{TcpListener, TcpStream},
     sync::{OwnedSemaphorePermit, Semaphore, watch},
 };
 
 mod socket;
+mod tls;
+
+pub use tls::Tls;
 
 /// The most bytes of the head of a request.
 const HEAD: usize = 64 << 10;
@@ -44,7 +48,7 @@ impl Server {
         shutdown: impl Future<Output = ()>,
     ) -> Result<(), ServerError> {
         let (stopping, stop) = watch::channel(false);
-        let api = routes::Api::new(self.service.clone(), stop);
+        let api = routes::Api::new(self.service.clone(), stop.clone());
         let places = Arc::new(Semaphore::new(self.service.config.connections));
         let graceful = GracefulShutdown::new();
         let mut shutdown = pin!(shutdown);
@@ -60,7 +64,8 @@ impl Server {
             };
             match accepted {
                 Ok((stream, address)) => {
-                    connection(&api, &graceful, stream, Peer(address.ip()), place);
+                    let (peer, watcher) = (Peer(address.ip()), graceful.watcher());
+                    connection(&api, watcher, stop.clone(), stream, peer, place);
                 }
                 Err(e) => {
                     // Too many open files and the like pass; an accept loop that gives up does not.
@@ -81,9 +86,11 @@ impl Server {
     }
 }
 
+/// Serves a connection in a task of its own, in which also the handshake is waited for.
 fn connection(
     api: &routes::Api,
-    graceful: &GracefulShutdown,
+    watcher: Watcher,
+    stop: watch::Receiver<bool>,
     stream: TcpStream,
     peer: Peer,
     place: OwnedSemaphorePermit,
@@ -91,22 +98,35 @@ fn connection(
     let config = &api.service().config;
     stream.set_nodelay(true).ok();
     let socket = Socket::new(stream, config.write_timeout, place);
-    let answer = api.clone();
+    let (api, patience) = (api.clone(), config.header_timeout);
+    match config.tls.clone() {
+        None => drop(tokio::spawn(talk(api, socket, peer, watcher))),
+        Some(tls) => drop(tokio::spawn(async move {
+            if let Some(secured) = tls.welcome(socket, patience, stop).await {
+                talk(api, secured, peer, watcher).await;
+            }
+        })),
+    }
+}
+
+/// Answers the requests of a connection until it ends.
+async fn talk<S>(api: routes::Api, stream: S, peer: Peer, watcher: Watcher)
+where
+    S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+{
+    let header_timeout = api.service().config.header_timeout;
     let service = service_fn(move |request| {
-        let api = answer.clone();
+        let api = api.clone();
         async move { Ok::<_, Infallible>(api.answer(request, peer).await) }
     });
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
-        .header_read_timeout(config.header_timeout)
+        .header_read_timeout(header_timeout)
         .max_buf_size(HEAD.max(8192))
-        .serve_connection(TokioIo::new(socket), service);
-    let watched = graceful.watch(connection);
-    tokio::spawn(async move {
-        if let Err(e) = watched.await {
-            tracing::debug!(error = %e, "a connection ended early");
-        }
-    });
+        .serve_connection(TokioIo::new(stream), service);
+    if let Err(e) = watcher.watch(connection).await {
+        tracing::debug!(error = %e, "a connection ended early");
+    }
 }
 
 /// Runs what waits for the disk or computes where it holds nobody up.

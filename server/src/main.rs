@@ -3,11 +3,14 @@
 mod args;
 
 use args::{Args, Command, Log, Serve};
+use rustix::{fs::Mode, process};
 use sheaf_server::{
-    Backup, Clock, Config, Server, ServerError, TeamReport, backup, check, key_path, known_founding_key,
+    Backup, Clock, Config, Server, ServerError, TeamReport, Tls, backup, check, key_path, known_founding_key,
     rebuild, restore,
 };
-use std::{fs, io::Write as _, net::SocketAddr, path::Path, process::ExitCode};
+use std::{
+    fs, io::Write as _, net::SocketAddr, os::unix::fs::PermissionsExt as _, path::Path, process::ExitCode,
+};
 use tokio::{
     net::TcpListener,
     signal::unix::{SignalKind, signal},
@@ -15,6 +18,8 @@ use tokio::{
 use tracing_subscriber::EnvFilter;
 
 fn main() -> ExitCode {
+    // Journal, index, key and backups hold what nobody else on this machine has to read.
+    process::umask(Mode::RWXG | Mode::RWXO);
     let done = match Args::read().command {
         Command::Serve(serve) => run(&serve).map(|()| true),
         Command::Key(key) => show_key(&key.folder()).map(|()| true),
@@ -99,7 +104,10 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     let data = args.data.folder();
     let mut terminate = signal(SignalKind::terminate())?;
     let mut interrupt = signal(SignalKind::interrupt())?;
-    let server = Server::open(Config::new(&data), Clock::System).await?;
+    let mut config = Config::new(&data);
+    config.tls = tls(args)?;
+    let secured = config.tls.is_some();
+    let server = Server::open(config, Clock::System).await?;
     let listener = TcpListener::bind(&args.listen).await.map_err(|source| ServerError::Io {
         doing: "listen on",
         path: args.listen.clone().into(),
@@ -109,15 +117,7 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     if let Some(file) = &args.port_file {
         write_whole(file, address)?;
     }
-    let mut out = std::io::stdout();
-    writeln!(
-        out,
-        "sheafd listens on http://{address}; the founding key is in {} (`sheafd key{}` prints it)",
-        key_path(&data).display(),
-        args.data.words()
-    )?;
-    out.flush()?;
-    tracing::info!(%address, data = %data.display(), version = env!("CARGO_PKG_VERSION"), "listening");
+    announce(args, &data, address, secured)?;
     server
         .run(listener, async move {
             tokio::select! {
@@ -127,6 +127,54 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
         })
         .await?;
     tracing::info!("stopped");
+    Ok(())
+}
+
+/// Reads certificate and key where they are given, and again whenever SIGHUP says so.
+fn tls(args: &Serve) -> Result<Option<Tls>, Failed> {
+    let (Some(cert), Some(key)) = (&args.tls_cert, &args.tls_key) else { return Ok(None) };
+    let tls = Tls::read(cert, key)?;
+    let (again, mut hangup) = (tls.clone(), signal(SignalKind::hangup())?);
+    tokio::spawn(async move {
+        while hangup.recv().await.is_some() {
+            match again.read_again() {
+                Ok(()) => tracing::info!("certificate and key were read again, for the connections to come"),
+                Err(e) => tracing::error!(error = %e, "certificate and key stay as they were"),
+            }
+        }
+    });
+    Ok(Some(tls))
+}
+
+/// Says where the service listens, and what its keeper ought to know of that.
+fn announce(args: &Serve, data: &Path, address: SocketAddr, secured: bool) -> Result<(), Failed> {
+    let scheme = if secured { "https" } else { "http" };
+    let mut said = format!(
+        "sheafd listens on {scheme}://{address}; the founding key is in {} (`sheafd key{}` prints it)\n",
+        key_path(data).display(),
+        args.data.words()
+    );
+    tracing::info!(%address, scheme, data = %data.display(), version = env!("CARGO_PKG_VERSION"), "listening");
+    if !secured && !address.ip().to_canonical().is_loopback() {
+        let warning = "records and tokens cross the network in the clear, unless a proxy with TLS stands before the \
+                       service; `--tls-cert` and `--tls-key` turn TLS on here";
+        said.push_str(&format!("warning: {warning}\n"));
+        tracing::warn!("{warning}");
+    }
+    let open = fs::metadata(data).is_ok_and(|folder| folder.permissions().mode() & 0o077 != 0);
+    if open {
+        let data = data.display();
+        tracing::warn!(
+            "others on this machine can look into {data}, which holds all records: chmod -R go= {data}"
+        );
+    }
+    if process::geteuid().is_root() {
+        tracing::warn!("the service runs as root and needs nothing of that: give it a user of its own");
+    }
+    // In one go: whoever reads the first line may close the pipe behind it.
+    let mut out = std::io::stdout();
+    out.write_all(said.as_bytes())?;
+    out.flush()?;
     Ok(())
 }
 

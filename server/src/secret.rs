@@ -3,6 +3,7 @@
 use crate::error::ServerError;
 use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 use sheaf_model::log::Hash;
+use subtle::ConstantTimeEq;
 
 /// Digits and letters that nobody mistakes for each other: no I, L, O, U.
 const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
@@ -18,6 +19,11 @@ pub fn new_token() -> Result<String, ServerError> {
 /// Returns the fingerprint under which a token is known.
 pub fn token_hash(token: &str) -> Hash {
     Hash::of_all([b"sheaf token\n".as_slice(), token.as_bytes()])
+}
+
+/// Returns whether two fingerprints of secrets are the same, in a time that does not depend on where they differ.
+pub fn same(one: &Hash, other: &Hash) -> bool {
+    one.as_bytes()[..].ct_eq(&other.as_bytes()[..]).into()
 }
 
 /// A code of 128 random bits: seven groups of four letters and digits, of which the last two check the rest.
@@ -91,6 +97,17 @@ mod tests {
             assert!(Code::read(&shown) == Some(code.clone()));
             let sloppy = shown.to_lowercase().replace('-', " ").replace('0', "o").replace('1', "l");
             assert!(Code::read(&sloppy) == Some(code));
+        }
+    }
+
+    #[test]
+    fn fingerprints_are_the_same_only_in_every_byte() {
+        let hash = Code::random().unwrap().hash();
+        assert!(same(&hash, &hash.clone()));
+        for at in 0..hash.as_bytes().len() {
+            let mut other = *hash.as_bytes();
+            other[at] ^= 1;
+            assert!(!same(&hash, &Hash::from_bytes(other)), "byte {at}");
         }
     }
 

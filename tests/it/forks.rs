@@ -81,3 +81,27 @@ fn service_and_device_both_come_back_from_old_copies() {
     let differences = ash.json(&["differences"]);
     assert_eq!(differences.as_array().map(Vec::len), Some(0), "{differences}");
 }
+
+#[test]
+fn a_phone_that_went_on_under_a_new_id_is_shut_out_with_both() {
+    let range = Range::open();
+    let ash = range.keeper("Ash");
+    let birch = range.join(&ash, "Birch", "archer");
+    birch.ok(&["add", "bow", "elm"]);
+    birch.sync();
+    copy(birch.home(), &range.path("old")).expect("a copy");
+    birch.ok(&["add", "bow", "yew"]);
+    birch.sync();
+    put_back(&range.path("old"), birch.home());
+    birch.ok(&["add", "bow", "oak"]);
+    birch.sync();
+    ash.sync();
+    let devices = ash.json(&["devices"]);
+    let of_birch = devices.as_array().expect("a list").iter().filter(|d| d["role"] == "archer");
+    let ids: Vec<&str> = of_birch.filter_map(|d| d["device"].as_str()).collect();
+    assert_eq!(ids.len(), 2, "{devices}");
+    let said = ash.ok(&["shut", ids[0]]);
+    assert!(said.contains("shut out from now on") && said.contains("So are the ids"), "{said}");
+    let refused = String::from_utf8(birch.run(&["sync"]).stderr).expect("text");
+    assert!(refused.contains("shut this device out"), "{refused}");
+}

@@ -220,3 +220,55 @@ fn what_was_let_in_is_still_in_after_the_index_is_gone() {
     assert_eq!(server.call("POST", "/v1/join", None, Some(&ask)).ok::<Admitted>().role, Role::Coach);
     server.call("POST", "/v1/join", None, Some(&ask)).is_problem(403, "bad_invite");
 }
+
+#[test]
+fn the_founding_key_opens_no_team_that_is_here_to_another_device() {
+    let server = TestServer::start();
+    let founder = server.found();
+    let archer = server.join(&founder, Role::Archer);
+    // Every member of a team knows these ids.
+    let mut ask = archer.found_request(&server.key());
+    ask["team"] = json!(founder.team);
+    server.call("POST", "/v1/teams", None, Some(&ask)).is_problem(409, "team_known");
+    archer.call(&server, "GET", "/bows", None).ok::<Value>();
+}
+
+#[test]
+fn an_invite_is_void_when_its_maker_keeps_the_team_no_more() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let (lost, demoted) = (server.join(&keeper, Role::Keeper), server.join(&keeper, Role::Keeper));
+    let ask = json!({"role": "archer"});
+    let (of_lost, of_demoted) = (code(&lost, &server, &ask), code(&demoted, &server, &ask));
+    keeper.call(&server, "DELETE", &format!("/devices/{}", lost.writer.device), None).ok::<Value>();
+    let role = format!("/people/{}/role", demoted.writer.author);
+    keeper.call(&server, "PUT", &role, Some(&json!({"role": "archer"}))).ok::<Value>();
+    for code in [of_lost, of_demoted] {
+        let ask = Device::new().join_request(&code);
+        server.call("POST", "/v1/join", None, Some(&ask)).is_problem(403, "bad_invite");
+    }
+}
+
+#[test]
+fn a_device_is_shut_out_under_every_id_that_it_had() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let first = server.join(&keeper, Role::Archer);
+    let other = server.join(&keeper, Role::Archer);
+    let renewed = |of: &Device| {
+        let next = Device::new();
+        let ask = json!({"device": next.writer.device, "device_name": "whatever"});
+        next.admitted(of.call(&server, "POST", "/devices", Some(&ask)).ok())
+    };
+    let second = renewed(&first);
+    let third = renewed(&second);
+    // By the one in the middle, both ways, and nobody else.
+    keeper.call(&server, "DELETE", &format!("/devices/{}", second.writer.device), None).ok::<Value>();
+    for device in [&first, &second, &third] {
+        device.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+    }
+    other.call(&server, "GET", "/bows", None).ok::<Value>();
+    keeper.call(&server, "GET", "/bows", None).ok::<Value>();
+    let server = server.restart(|folder| std::fs::remove_dir_all(folder.join("index")).expect("it goes"));
+    third.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+}

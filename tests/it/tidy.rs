@@ -63,6 +63,7 @@ fn each_library_is_named_in_its_own_place() {
     only_in("warp::", &all, &["server/src/lib.rs", "server/src/routes"]);
     only_in("clap::", &all, &["cli/src/args", "server/src/args.rs"]);
     only_in("reqwest::", &all, &["cli/src/remote"]);
+    only_in("rustls::", &all, &["cli/src/remote", "server/src/listen"]);
     only_in("sheaf_server", &["cli/src", "shared-model/src"], &[]);
     only_in("sheaf_cli", &["server/src", "shared-model/src"], &[]);
 }

@@ -3,6 +3,7 @@
 pub mod cases;
 pub mod dial_season;
 pub mod fire;
+pub mod fuzz;
 pub mod power_loss;
 pub mod scenarios;
 pub mod season;

@@ -1,6 +1,7 @@
 //! What can be typed about the team, its people and its server.
 
 use clap::{Args as Group, ValueEnum};
+use std::path::PathBuf;
 
 /// `sheaf start`
 #[derive(Debug, Group)]
@@ -20,6 +21,9 @@ pub struct Start {
 pub struct Connect {
     /// Address of the server
     pub url: String,
+    /// The server's own certificate, or that of who issued it, where no authority that the system knows did; kept
+    #[arg(long, value_name = "FILE")]
+    pub ca: Option<PathBuf>,
     /// The server's founding key, for a team that is on no server yet
     #[arg(long)]
     pub key: Option<String>,
@@ -32,6 +36,9 @@ pub struct Join {
     pub url: String,
     /// The code of the invite
     pub code: String,
+    /// The server's own certificate, or that of who issued it, where no authority that the system knows did; kept
+    #[arg(long, value_name = "FILE")]
+    pub ca: Option<PathBuf>,
     /// Your name; not needed when the invite is for a person the team knows
     #[arg(long, value_name = "NAME")]
     pub me: Option<String>,

@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Connect,
     exchange::{Detail, exchange_with_progress, tell},
-    remote::Remote,
+    remote::{Remote, own_authority},
     store::{Home, Server, forget_server},
 };
 use sheaf_model::{
@@ -16,22 +16,23 @@ use sheaf_model::{
 pub fn run(args: &Connect, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     match (&home.card().server, &args.key) {
-        (None, Some(key)) => found(home, &args.url, key, env),
+        (None, Some(key)) => found(home, args, key, env),
         (None, None) => Err(CliError::input(format!("the team {} is on no server yet", home.card().team_name))
             .hint("give the server's founding key with --key KEY; `sheafd key` prints it on the server's machine. Into a team that others founded comes `sheaf join URL CODE --me NAME`")),
         (Some(server), Some(_)) => {
             let message = format!("the team {} is on {} already", home.card().team_name, server.url);
             Err(CliError::input(message).hint("`sheaf sync` exchanges records with it; where it has moved to another address, `sheaf connect URL` without a key"))
         }
-        (Some(_), None) => follow(home, &args.url, env),
+        (Some(_), None) => follow(home, args, env),
     }
 }
 
 /// Takes the team's server at another address, once it has shown to be the same.
-fn follow(mut home: Home, url: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+fn follow(mut home: Home, args: &Connect, env: &mut Env<'_>) -> Result<(), CliError> {
     let Some(server) = home.card().server.clone() else { return Ok(()) };
-    let mut remote = Remote::new(url, Some(server.token))?;
-    if remote.url() == server.url {
+    let ca = args.ca.as_deref().map(own_authority).transpose()?.or(server.ca);
+    let mut remote = Remote::new(&args.url, Some(server.token), ca.as_deref())?;
+    if remote.url() == server.url && args.ca.is_none() {
         return Err(CliError::input(format!(
             "the team {} is on {} already",
             home.card().team_name,
@@ -39,17 +40,18 @@ fn follow(mut home: Home, url: &str, env: &mut Env<'_>) -> Result<(), CliError> 
         ))
         .hint("`sheaf sync` exchanges records with it"));
     }
+    remote.is_open().map_or(Ok(()), |told| env.remark(told))?;
     prove(&home, &mut remote, &server.url, env)?;
     let url = remote.url().to_owned();
-    home.alter_card(|card| card.server.iter_mut().for_each(|server| server.url = url.clone()))?;
+    home.alter_card(|card| {
+        card.server.iter_mut().for_each(|server| (server.url, server.ca) = (url.clone(), ca.clone()));
+    })?;
     forget_server(&home.journal());
     if !env.json {
         let team = &home.card().team_name;
-        writeln!(
-            env.out,
-            "The team {team} answers at {url}: this device goes there from now on, and no longer to {}.",
-            server.url
-        )?;
+        let before =
+            if url == server.url { String::new() } else { format!(", and no longer to {}", server.url) };
+        writeln!(env.out, "The team {team} answers at {url}: this device goes there from now on{before}.")?;
     }
     let report = exchange_with_progress(&mut home, env, false)?;
     tell(&home, &report, Detail::Brief, env)
@@ -71,15 +73,18 @@ fn prove(home: &Home, remote: &mut Remote, url: &str, env: &Env<'_>) -> Result<(
             CliError::refused(told.message).hint(hint)
         }
         CliError::OutOfReach(told) => {
-            CliError::out_of_reach(told.message).hint(format!("{stays}; is the new address right?"))
+            let hint = told.hint.unwrap_or_else(|| "is the new address right?".into());
+            CliError::out_of_reach(told.message).hint(format!("{hint}; {stays}"))
         }
         other => other,
     })?;
     Ok(())
 }
 
-fn found(mut home: Home, url: &str, key: &str, env: &mut Env<'_>) -> Result<(), CliError> {
-    let mut remote = Remote::new(url, None)?;
+fn found(mut home: Home, args: &Connect, key: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+    let ca = args.ca.as_deref().map(own_authority).transpose()?;
+    let mut remote = Remote::new(&args.url, None, ca.as_deref())?;
+    remote.is_open().map_or(Ok(()), |told| env.remark(told))?;
     let card = home.card();
     let admitted = remote.found(&FoundRequest {
         team: card.team,
@@ -89,7 +94,7 @@ fn found(mut home: Home, url: &str, key: &str, env: &mut Env<'_>) -> Result<(), 
         person: card.person,
         key: key.trim().to_owned(),
     })?;
-    let server = Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role };
+    let server = Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role, ca };
     home.alter_card(|card| card.server = Some(server))?;
     forget_server(&home.journal());
     if !env.json {

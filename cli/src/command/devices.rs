@@ -36,42 +36,54 @@ pub fn list(env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(table.print(env)?)
 }
 
-/// Shuts a device out at once.
+/// Shuts a device out at once, with the ids under which it went on.
 pub fn shut(args: &Shut, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let mut remote = exchange::remote(&home)?;
-    let devices = remote.devices(home.card().team)?;
-    let wanted = args.device.trim().to_lowercase();
-    let open = || devices.iter().filter(|d| d.shut_ms.is_none());
-    let found: Vec<&DeviceInfo> = open()
-        .filter(|d| d.name.to_lowercase() == wanted || d.device.to_string().ends_with(&wanted))
-        .collect();
-    let device = match found.as_slice() {
-        [one] => one,
-        [] => {
-            let near = lookup::nearest(&wanted, open().map(|d| d.name.as_str()));
-            return Err(CliError::input(format!(
-                "there is no device called `{}` that could be shut out",
-                args.device
-            ))
-            .hint(if near.is_empty() {
-                "`sheaf devices` lists them".into()
-            } else {
-                format!("the nearest are: {}", near.join(", "))
-            }));
-        }
-        several => {
-            let ids: Vec<String> = several.iter().map(|d| d.device.short()).collect();
-            return Err(CliError::input(format!("several devices are called `{}`", args.device))
-                .hint(format!("say which by its id: {}", ids.join(", "))));
-        }
-    };
+    let before = remote.devices(home.card().team)?;
+    let open: Vec<&DeviceInfo> = before.iter().filter(|d| d.shut_ms.is_none()).collect();
+    let device = meant(&open, &args.device)?;
     remote.shut(home.card().team, device.device)?;
+    let now = remote.devices(home.card().team)?;
+    let is_out = |d: &&DeviceInfo| d.shut_ms.is_some() && open.iter().any(|was| was.device == d.device);
+    let out: Vec<&DeviceInfo> = now.iter().filter(is_out).collect();
     if env.json {
-        return env.print_json(&serde_json::json!({"device": device.device, "shut": true}));
+        let ids: Vec<_> = out.iter().map(|d| d.device).collect();
+        return env.print_json(&serde_json::json!({"device": device.device, "shut": true, "devices": ids}));
     }
     writeln!(env.out, "{} is shut out from now on. What it sent before stays.", device.name)?;
+    let others = out.iter().filter(|d| d.device != device.device);
+    let others: Vec<String> = others.map(|d| format!("{} ({})", d.name, d.device.short())).collect();
+    if !others.is_empty() {
+        writeln!(env.out, "So are the ids that it had before or took since: {}.", others.join(", "))?;
+    }
     Ok(())
+}
+
+/// Returns the device that was meant by a name or an id.
+fn meant<'a>(open: &[&'a DeviceInfo], text: &str) -> Result<&'a DeviceInfo, CliError> {
+    let wanted = text.trim().to_lowercase();
+    let is_it = |d: &&&DeviceInfo| d.name.to_lowercase() == wanted || d.device.to_string().ends_with(&wanted);
+    let found: Vec<&DeviceInfo> = open.iter().filter(is_it).copied().collect();
+    // Ids of one device that went on under its name are shut out together, so any of them will do.
+    let goes_on = |d: &&DeviceInfo| d.from.is_some_and(|from| found.iter().any(|f| f.device == from));
+    match found.as_slice() {
+        [] => {
+            let near = lookup::nearest(&wanted, open.iter().map(|d| d.name.as_str()));
+            let hint = match near.is_empty() {
+                true => "`sheaf devices` lists them".into(),
+                false => format!("the nearest are: {}", near.join(", ")),
+            };
+            Err(CliError::input(format!("there is no device called `{text}` that could be shut out"))
+                .hint(hint))
+        }
+        [one, others @ ..] if others.iter().all(goes_on) => Ok(one),
+        several => {
+            let ids: Vec<String> = several.iter().map(|d| d.device.short()).collect();
+            Err(CliError::input(format!("several devices are called `{text}`"))
+                .hint(format!("say which by its id: {}", ids.join(", "))))
+        }
+    }
 }
 
 /// Gives a person a role.

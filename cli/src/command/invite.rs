@@ -33,6 +33,11 @@ pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
         person.as_ref().map_or_else(|| "one device".into(), |p| format!("another device of {}", p.name));
     let role = role_words(invite.role);
     writeln!(env.out, "It lets {whom} in as {role}, once, within {} h. On that device:", args.hours)?;
-    writeln!(env.out, "  sheaf join {} {}{me}", remote.url(), invite.code)?;
+    let own = home.card().server.as_ref().is_some_and(|server| server.ca.is_some());
+    let ca = if own { " --ca cert.pem" } else { "" };
+    writeln!(env.out, "  sheaf join {} {}{me}{ca}", remote.url(), invite.code)?;
+    if own {
+        env.remark("Hand over cert.pem as well, the service's certificate that you gave with --ca, in a way you trust.")?;
+    }
     Ok(())
 }

@@ -5,7 +5,7 @@ use crate::{
     args::Join,
     exchange::{Detail, carry_over, exchange_with_progress, level, tell},
     lookup,
-    remote::Remote,
+    remote::{Remote, own_authority},
     store::{
         Card, Carry, Home, Server, card_lost, journals_in, lock, make_folder, new_journal, sync_folder,
         sync_into_place,
@@ -61,7 +61,9 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
 
 /// Asks the server to be let in; returns the card of the joined team, and the role in it.
 fn admit(args: &Join, before: Option<&Card>, env: &mut Env<'_>) -> Result<(Card, Role), CliError> {
-    let mut remote = Remote::new(&args.url, None)?;
+    let ca = args.ca.as_deref().map(own_authority).transpose()?;
+    let mut remote = Remote::new(&args.url, None, ca.as_deref())?;
+    remote.is_open().map_or(Ok(()), |told| env.remark(told))?;
     let person = before.map_or_else(|| env.thing_id(), |card| card.person);
     let device_name = lookup::device_name(args.device.as_deref(), env)?;
     let (code, device) = (args.code.clone(), env.device_id());
@@ -69,7 +71,8 @@ fn admit(args: &Join, before: Option<&Card>, env: &mut Env<'_>) -> Result<(Card,
     let admitted = remote.join(&asked)?;
     let journal = new_journal(&env.home);
     let mut card = Card::new(admitted.team, admitted.name, device, device_name, admitted.person, journal);
-    card.server = Some(Server { url: remote.url().to_owned(), token: admitted.token, role: admitted.role });
+    let (url, token, role) = (remote.url().to_owned(), admitted.token, admitted.role);
+    card.server = Some(Server { url, token, role, ca });
     if let Some(old) = before.filter(|_| admitted.role != Role::Coach) {
         card.carry = Some(Carry { journal: old.journal.clone(), team: old.team, person: old.person });
     }

@@ -1,6 +1,6 @@
 //! A wrong clock: what a sync found, until the times are mended.
 
-use crate::store::Home;
+use crate::store::{Home, replace_derived};
 use serde::Serialize;
 use sheaf_model::replica::Store;
 
@@ -48,7 +48,7 @@ pub fn forget_clock(home: &Home) {
 
 fn remember(home: &Home, name: &str, value: &impl Serialize) {
     if let Ok(text) = serde_json::to_vec(value) {
-        let _ = std::fs::write(home.journal().join(name), text);
+        let _ = replace_derived(&home.journal().join(name), &text);
     }
 }
 

@@ -173,7 +173,7 @@ pub fn remote(home: &Home) -> Result<Remote, CliError> {
             "move it onto one with `sheaf connect URL --key KEY`, or hand records over with `sheaf bundle`",
         )
     })?;
-    Remote::new(&server.url, Some(server.token.clone()))
+    Remote::new(&server.url, Some(server.token.clone()), server.ca.as_deref())
 }
 
 /// Runs the exchange to its end; `None` when the own log forked.

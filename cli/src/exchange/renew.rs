@@ -20,7 +20,9 @@ pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> 
     let (common, _) = common_prefix(home, env, remote, old)?;
     let ask = RenewRequest { device: new, device_name: home.card().device_name.clone() };
     let admitted = remote.renew(home.card().team, &ask)?;
-    let server = Server { url: remote.url().to_owned(), token: admitted.token.clone(), role: admitted.role };
+    let ca = home.card().server.as_ref().and_then(|server| server.ca.clone());
+    let (url, token) = (remote.url().to_owned(), admitted.token.clone());
+    let server = Server { url, token, role: admitted.role, ca };
     let lacking = |entry: &Entry| entry.device == old && entry.seq > common;
     let moved = home.move_to(new, server, &lacking, &|e| draft_of(e, None), env.now_ms())?;
     remote.show(admitted.token);

@@ -17,6 +17,8 @@ const MOST: u64 = 64 * 1024 * 1024;
 pub struct Answer {
     /// The HTTP status.
     pub status: u16,
+    /// Where it sends on to.
+    pub sends_on: Option<String>,
     /// The body.
     pub body: Vec<u8>,
     /// How many bytes came over the network.
@@ -27,17 +29,20 @@ impl Answer {
     /// Reads an answer to its end.
     pub fn take(response: Response) -> io::Result<Self> {
         let status = response.status().as_u16();
+        let place = response.headers().get(header::LOCATION).filter(|_| response.status().is_redirection());
+        let sends_on =
+            place.and_then(|place| Some(response.url().join(place.to_str().ok()?).ok()?.to_string()));
         let packed =
             response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
         let begun = Instant::now();
         let raw = read_until(&mut response.take(MOST), &|| begun.elapsed() > LONGEST)?;
         let bytes = raw.len() as u64;
         if !packed {
-            return Ok(Self { status, body: raw, bytes });
+            return Ok(Self { status, sends_on, body: raw, bytes });
         }
         let mut body = Vec::new();
         GzDecoder::new(raw.as_slice()).take(MOST).read_to_end(&mut body)?;
-        Ok(Self { status, body, bytes })
+        Ok(Self { status, sends_on, body, bytes })
     }
 
     /// Returns the problem document, when it is one.

@@ -3,8 +3,10 @@
 mod answer;
 mod reply;
 mod told;
+mod trust;
 
 pub use reply::Newer;
+pub use trust::own_authority;
 
 use crate::CliError;
 use answer::Answer;
@@ -54,17 +56,11 @@ pub enum Exchanged {
 }
 
 impl Remote {
-    /// Names a server; nothing is sent yet.
-    pub fn new(url: &str, token: Option<String>) -> Result<Self, CliError> {
-        // A second install of the same provider is refused, which is as good.
-        let _ = rustls::crypto::ring::default_provider().install_default();
-        let client = Client::builder()
-            .connect_timeout(Duration::from_secs(10))
-            .timeout(Duration::from_secs(120))
-            .user_agent(concat!("sheaf/", env!("CARGO_PKG_VERSION")))
-            .build()
-            .map_err(|e| CliError::bug(format!("the network cannot be used: {e}")))?;
-        Ok(Self { client, url: address(url)?, token, traffic: Traffic::default() })
+    /// Names a server; nothing is sent yet. `ca` is a certificate that it is trusted by, in PEM, beside those that the
+    /// system knows.
+    pub fn new(url: &str, token: Option<String>, ca: Option<&str>) -> Result<Self, CliError> {
+        let url = address(url)?;
+        Ok(Self { client: trust::client(&url, ca)?, url, token, traffic: Traffic::default() })
     }
 
     /// Returns the address.
@@ -78,6 +74,18 @@ impl Remote {
         host.is_some_and(|host| {
             let ip = host.trim_matches(['[', ']']).parse::<std::net::IpAddr>();
             host == "localhost" || ip.is_ok_and(|ip| ip.is_loopback())
+        })
+    }
+
+    /// Returns what has to be known before a secret goes to the address, where others can read it on the way.
+    pub fn is_open(&self) -> Option<String> {
+        (self.url.starts_with("http:") && !self.is_here()).then(|| {
+            format!(
+                "Note: {} is plain HTTP. Whoever shares the network can read what is sent, and take the secret with \
+                 which this device shows who it is. Fine in a network you trust; elsewhere the service needs TLS \
+                 (https://).",
+                self.url
+            )
         })
     }
 
@@ -208,10 +216,16 @@ impl Remote {
         if (200..300).contains(&answer.status) {
             return Ok(answer);
         }
+        if let Some(to) = &answer.sends_on {
+            return Err(trust::sent_on(&self.url, to));
+        }
         Err(told::refusal(&self.url, &answer, self.token.is_some()))
     }
 
     fn unreachable(&self, e: &reqwest::Error) -> CliError {
+        if let Some(told) = trust::told(&self.url, e) {
+            return told;
+        }
         if e.is_builder() {
             return CliError::input(format!("`{}` is no address that can be asked", self.url))
                 .hint("write it like https://sheaf.example");
@@ -221,10 +235,6 @@ impl Remote {
             () if e.is_connect() => "cannot be reached",
             () => "broke off before it had answered",
         };
-        if e.is_redirect() {
-            let message = format!("{} sends on from one address to the next and never answers", self.url);
-            return CliError::out_of_reach(message).hint("is the address right? What you recorded is kept");
-        }
         if is_no_http(e) {
             return CliError::out_of_reach(format!("{} answered, but not in HTTP", self.url))
                 .hint("is the address right, with its scheme and port? What you recorded is kept");

@@ -62,6 +62,9 @@ pub struct Server {
     pub token: String,
     /// What the person may do.
     pub role: Role,
+    /// The certificate that the server is trusted by, in PEM, beside those that the system knows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ca: Option<String>,
 }
 
 impl Card {

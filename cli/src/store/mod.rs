@@ -9,7 +9,7 @@ mod segments;
 mod snapshot;
 
 pub use card::{Card, Carry, Server, card_lost, journals_in};
-pub use files::{make_folder, spare, sync_folder, sync_into_place};
+pub use files::{make_folder, replace_derived, spare, sync_folder, sync_into_place};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
 
@@ -311,7 +311,7 @@ mod tests {
     }
 
     fn server() -> Server {
-        Server { url: "http://sheaf.example".into(), token: "t".into(), role: Role::Archer }
+        Server { url: "http://sheaf.example".into(), token: "t".into(), role: Role::Archer, ca: None }
     }
 
     fn again(entry: &Entry) -> Result<Draft, CliError> {

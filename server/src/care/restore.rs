@@ -37,6 +37,14 @@ pub fn restore(data: &Path, file: &Path) -> Result<Vec<TeamReport>, ServerError>
     sync_folder(&made)?;
     fs::rename(&made, journal_of(data)).map_err(io("put in place", &made))?;
     sync_folder(data)?;
+    // A backup that somebody wrote by hand can be whole and still hold an act that does not fit those before it.
+    indexed(data).inspect_err(|_| {
+        let _ = remove(&journal_of(data)).and_then(|()| remove(&index_of(data)));
+    })
+}
+
+/// Makes the index of a journal that was put in place, and returns its teams.
+fn indexed(data: &Path) -> Result<Vec<TeamReport>, ServerError> {
     let index = Index::open(&index_of(data), &Reader::new(&journal_of(data)))?;
     let teams = teams(&index)?;
     index.flush()?;

@@ -14,6 +14,8 @@ use sheaf_model::{
 pub struct TeamRow {
     /// Its name.
     pub name: String,
+    /// The device that founded it here.
+    pub founder: DeviceId,
 }
 
 /// A device that was let in.
@@ -29,6 +31,8 @@ pub struct DeviceRow {
     pub since_ms: u64,
     /// When it was shut out, if it was.
     pub shut_ms: Option<u64>,
+    /// The id from which it went on, if its log forked.
+    pub from: Option<DeviceId>,
 }
 
 /// An invite.
@@ -40,6 +44,8 @@ pub struct InviteRow {
     pub role: Role,
     /// The person whose device it is for, when that is settled.
     pub person: Option<ThingId>,
+    /// The device that made it.
+    pub by: DeviceId,
     /// When it stops working.
     pub expires_ms: u64,
     /// Whether it was used.
@@ -111,15 +117,16 @@ impl Changes<'_> {
                     // Founded again after an answer that got lost: name, role and the rest stay as they are.
                     return self.new_token(*team, *device, row, *token);
                 }
-                self.put_row(keys::team(*team), &TeamRow { name: name.clone() })?;
+                self.put_row(keys::team(*team), &TeamRow { name: name.clone(), founder: *device })?;
                 self.put_row(keys::person(*team, *person), &Role::Keeper)?;
-                self.let_in(*team, *device, device_name, *person, *token, *at_ms)
+                self.let_in(*team, *device, device_name, (*person, None), *token, *at_ms)
             }
-            Act::Invited { team, invite, role, person, expires_ms, .. } => {
+            Act::Invited { team, invite, role, person, expires_ms, by, .. } => {
                 let row = InviteRow {
                     team: *team,
                     role: *role,
                     person: *person,
+                    by: *by,
                     expires_ms: *expires_ms,
                     used: false,
                 };
@@ -130,13 +137,13 @@ impl Changes<'_> {
                     self.put_row(keys::invite(invite), &InviteRow { used: true, ..row })?;
                 }
                 self.put_row(keys::person(*team, *person), role)?;
-                self.let_in(*team, *device, device_name, *person, *token, *at_ms)
+                self.let_in(*team, *device, device_name, (*person, None), *token, *at_ms)
             }
             Act::Renewed { team, old, device, device_name, token, at_ms } => {
                 let Some(row) = self.get_row::<DeviceRow>(&keys::device(*team, *old))? else {
                     return Err(ServerError::Index(format!("device {old}, which was renewed, is not there")));
                 };
-                self.let_in(*team, *device, device_name, row.person, *token, *at_ms)
+                self.let_in(*team, *device, device_name, (row.person, Some(*old)), *token, *at_ms)
             }
             Act::Shut { team, device, at_ms, .. } => {
                 let key = keys::device(*team, *device);
@@ -154,13 +161,13 @@ impl Changes<'_> {
         team: TeamId,
         device: DeviceId,
         name: &str,
-        person: ThingId,
+        (person, from): (ThingId, Option<DeviceId>),
         token: Hash,
         since_ms: u64,
     ) -> Result<(), ServerError> {
         let before = self.get_row::<DeviceRow>(&keys::device(team, device))?;
         let was = before.map_or(token, |before| before.token);
-        let row = DeviceRow { name: name.to_owned(), person, token: was, since_ms, shut_ms: None };
+        let row = DeviceRow { name: name.to_owned(), person, token: was, since_ms, shut_ms: None, from };
         self.new_token(team, device, row, token)
     }
 

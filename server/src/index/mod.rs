@@ -13,7 +13,7 @@ mod guard;
 mod keys;
 mod open;
 
-pub use access::InviteRow;
+pub use access::{DeviceRow, InviteRow};
 pub use guard::survive;
 pub use open::remove;
 

@@ -5,14 +5,23 @@ use crate::{
     error::{ServerError, io},
     journal::{Place, Placed, Reader, replay, sync_folder},
 };
-use std::{fs, path::Path};
+use std::{
+    fs,
+    path::Path,
+    thread,
+    time::{Duration, Instant},
+};
 
 /// The layout that this build writes; another one is made anew.
-pub const FORMAT: &[u8] = b"2";
-/// The layouts before it: 1 did not say with which line its journal begins and where its segments end.
-pub const OLDER: [&[u8]; 1] = [b"1"];
+pub const FORMAT: &[u8] = b"3";
+/// The layouts before it: 1 did not say with which line its journal begins and where its segments end, 2 not who
+/// founded a team, who made an invite and from which id a device went on.
+pub const OLDER: [&[u8]; 2] = [b"1", b"2"];
 /// Bytes that sled may keep in memory.
 const CACHE: u64 = 64 << 20;
+/// How long the lock of a store that was just closed is waited for, and how long between two looks.
+const LOCK_WAIT: Duration = Duration::from_secs(5);
+const LOCK_PAUSE: Duration = Duration::from_millis(10);
 /// Lines, and bytes of them, that are applied in one go.
 const CHUNK: (usize, u64) = (2000, 8 << 20);
 
@@ -131,7 +140,20 @@ fn usable(dir: &Path, reader: &Reader, catch_up: CatchUp<'_>) -> Result<Index, S
 /// Opens the store of the index. It writes when its buffers are full and when it is closed, and not on its
 /// own time: a crash costs a little catching up, and a disk that is full already does not stop the reads.
 fn open_db(dir: &Path) -> Result<sled::Db, ServerError> {
-    Ok(sled::Config::new().path(dir).cache_capacity(CACHE).flush_every_ms(None).open()?)
+    let config = sled::Config::new().path(dir).cache_capacity(CACHE).flush_every_ms(None);
+    let began = Instant::now();
+    loop {
+        match config.open() {
+            // Whoever closed it a moment ago frees its lock a moment later; that is no reason to make it anew.
+            Err(sled::Error::Io(e)) if locked(&e) && began.elapsed() < LOCK_WAIT => thread::sleep(LOCK_PAUSE),
+            opened => return Ok(opened?),
+        }
+    }
+}
+
+/// Tells a lock that is held from other faults; the store gives it no kind of its own.
+fn locked(e: &std::io::Error) -> bool {
+    e.to_string().contains("could not acquire lock")
 }
 
 /// Where an index goes in one step when another takes its place, so that a crash never leaves half of one.

@@ -31,6 +31,13 @@ impl Socket {
         Self { inner: Some((stream, place)), patience, stuck: None }
     }
 
+    /// Waits for the first byte that comes in, and leaves it there; none when the connection ends before it.
+    pub async fn first_byte(&self) -> io::Result<Option<u8>> {
+        let (stream, _) = self.inner.as_ref().ok_or(io::ErrorKind::NotConnected)?;
+        let mut first = [0];
+        Ok((stream.peek(&mut first).await? > 0).then_some(first[0]))
+    }
+
     fn stream(&mut self) -> io::Result<Pin<&mut TcpStream>> {
         self.inner.as_mut().map(|(s, _)| Pin::new(s)).ok_or_else(|| io::ErrorKind::NotConnected.into())
     }

@@ -4,8 +4,8 @@ use super::{Service, Session};
 use crate::{
     act::Act,
     error::ServerError,
-    index::{Index, InviteRow},
-    secret::{Code, new_token, token_hash},
+    index::{DeviceRow, Index, InviteRow},
+    secret::{Code, new_token, same, token_hash},
 };
 use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
@@ -13,6 +13,7 @@ use sheaf_model::{
     wire::{Admitted, DeviceInfo, FoundRequest, InviteReply, InviteRequest, JoinRequest, RenewRequest, Role},
 };
 use std::{
+    collections::BTreeSet,
     net::IpAddr,
     sync::{Arc, Mutex, PoisonError},
 };
@@ -23,13 +24,13 @@ const VALID_S: (u64, u64) = (604_800, 86_400);
 const NAME: usize = 200;
 
 impl Service {
-    /// Moves a team onto this service; its founder is a keeper. Asked again by the same device with the
+    /// Moves a team onto this service; its founder is a keeper. Asked again by the founder's device with the
     /// same key it gives that device a new token and changes nothing else, so that an answer that got lost does
     /// no harm.
     pub fn found(&self, ask: FoundRequest, from: IpAddr) -> Result<Admitted, ServerError> {
         let now_ms = self.clock.now_ms();
         self.guesses.check(from, now_ms)?;
-        if Code::read(&ask.key).is_none_or(|key| key.hash() != self.key) {
+        if Code::read(&ask.key).is_none_or(|key| !same(&key.hash(), &self.key)) {
             self.guesses.wrong(from, now_ms);
             return Err(wrong_key());
         }
@@ -37,8 +38,8 @@ impl Service {
         let FoundRequest { team, device, person, .. } = ask;
         let (token, hash) = fresh()?;
         self.store.act(move |index| {
-            if index.team(team)?.is_some() {
-                let row = index.device(team, device)?;
+            if let Some(known) = index.team(team)? {
+                let row = index.device(team, device)?.filter(|_| known.founder == device);
                 if row.is_none_or(|row| row.person != person || row.shut_ms.is_some()) {
                     return Err(team_known(team));
                 }
@@ -144,28 +145,30 @@ impl Service {
         let mut found = Vec::new();
         for (device, row) in index.devices(who.team)? {
             let role = index.role(who.team, row.person)?.unwrap_or(Role::Coach);
-            let (name, person, since_ms, shut_ms) = (row.name, row.person, row.since_ms, row.shut_ms);
-            found.push(DeviceInfo { device, name, person, role, since_ms, shut_ms });
+            let DeviceRow { name, person, since_ms, shut_ms, from, .. } = row;
+            found.push(DeviceInfo { device, name, person, role, since_ms, shut_ms, from });
         }
         Ok(found)
     }
 
-    /// Shuts a device out at once.
+    /// Shuts a device out at once, with every id that it went on from or under: whoever holds it may hold those.
     pub fn shut(&self, who: Session, device: &str) -> Result<(), ServerError> {
         keeper(who)?;
         let team = who.team;
         let unknown = unknown("unknown_device", "device", device);
         let Ok(device) = device.parse::<DeviceId>() else { return Err(unknown) };
         let at_ms = self.clock.now_ms();
-        self.store.act(move |index| {
+        self.store.acts(move |index| {
             keeper_still(index, who)?;
-            let Some(row) = index.device(team, device)? else { return Err(unknown) };
-            let others = keepers(index, team)?.into_iter().any(|(other, _)| other != device);
-            if row.shut_ms.is_none() && !others {
+            if index.device(team, device)?.is_none() {
+                return Err(unknown);
+            }
+            let out = same_hands(&index.devices(team)?, device);
+            let others = keepers(index, team)?.into_iter().any(|(other, _)| !out.contains(&other));
+            if !out.is_empty() && !others {
                 return Err(last_keeper("this is the last device of a keeper"));
             }
-            let at_ms = row.shut_ms.unwrap_or(at_ms);
-            Ok(Act::Shut { team, device, by: who.device, at_ms })
+            Ok(out.into_iter().map(|device| Act::Shut { team, device, by: who.device, at_ms }).collect())
         })
     }
 
@@ -227,6 +230,12 @@ fn decide_join(
     if now_ms >= invite.expires_ms {
         return Err(bad_invite("This invite has expired"));
     }
+    // Whoever was shut out or is no keeper any more may have handed out invites that are still open.
+    let maker = index.device(invite.team, invite.by)?.filter(|row| row.shut_ms.is_none());
+    let keeps = maker.map(|row| index.role(invite.team, row.person)).transpose()?.flatten();
+    if keeps != Some(Role::Keeper) {
+        return Err(bad_invite("Who made this invite keeps the team no more"));
+    }
     let person = invite.person.unwrap_or(ask.person);
     let role = index.role(invite.team, person)?;
     if invite.person.is_none() && role.is_some() {
@@ -250,6 +259,24 @@ fn keepers(index: &Index, team: TeamId) -> Result<Vec<(DeviceId, ThingId)>, Serv
     let devices = index.devices(team)?.into_iter();
     let open = devices.filter(|(_, row)| row.shut_ms.is_none() && keeps(row.person));
     Ok(open.map(|(device, row)| (device, row.person)).collect())
+}
+
+/// Returns the ids still in of the device that has an id: its log may have forked, and it went on under others.
+fn same_hands(devices: &[(DeviceId, DeviceRow)], device: DeviceId) -> BTreeSet<DeviceId> {
+    let mut same = BTreeSet::from([device]);
+    loop {
+        let before = same.len();
+        for (id, row) in devices {
+            if let Some(from) = row.from.filter(|from| same.contains(from) || same.contains(id)) {
+                same.extend([from, *id]);
+            }
+        }
+        if same.len() == before {
+            break;
+        }
+    }
+    let open = |id: &DeviceId| devices.iter().any(|(other, row)| other == id && row.shut_ms.is_none());
+    same.into_iter().filter(open).collect()
 }
 
 fn keeper(who: Session) -> Result<(), ServerError> {

@@ -20,16 +20,16 @@ const MOST_REQUESTS: usize = 512;
 /// The bytes of bodies at which a commit is full.
 const MOST_BYTES: usize = 16 << 20;
 
-/// Decides on an act, seeing what is so at that moment.
-pub type Decide = Box<dyn FnOnce(&Index) -> Result<Act, ServerError> + Send>;
+/// Decides on acts that belong together, seeing what is so at that moment.
+pub type Decide = Box<dyn FnOnce(&Index) -> Result<Vec<Act>, ServerError> + Send>;
 type Answer<T> = oneshot::Sender<Result<T, ServerError>>;
 
 /// What the committer is asked to do.
 pub enum Job {
     /// To keep entries.
     Push(Push),
-    /// To do an act of access.
-    Act(Decide, Answer<()>),
+    /// To do acts of access.
+    Acts(Decide, Answer<()>),
 }
 
 /// Entries that a device offers.
@@ -88,10 +88,10 @@ impl Committer {
                         bytes += size(&push.entries);
                         pushes.push(push);
                     }
-                    Job::Act(decide, reply) => {
+                    Job::Acts(decide, reply) => {
                         self.guarded(|committer| committer.pushes(std::mem::take(&mut pushes)));
                         bytes = 0;
-                        self.guarded(|committer| committer.act(decide, reply));
+                        self.guarded(|committer| committer.acts(decide, reply));
                     }
                 }
                 if pushes.len() < MOST_REQUESTS && bytes < MOST_BYTES {
@@ -134,12 +134,14 @@ impl Committer {
         }
     }
 
-    fn act(&mut self, decide: Decide, reply: Answer<()>) {
-        let done = decide(&self.shelf.index).and_then(|act| {
-            let line = act.line()?;
-            self.keep(vec![line], BTreeMap::new()).map_err(ServerError::Stopped)?;
-            if let Act::Shut { team, device, .. } = act {
-                self.shelf.events.send(Event::Shut(team, device)).ok();
+    fn acts(&mut self, decide: Decide, reply: Answer<()>) {
+        let done = decide(&self.shelf.index).and_then(|acts| {
+            let lines = acts.iter().map(Act::line).collect::<Result<_, _>>()?;
+            self.keep(lines, BTreeMap::new()).map_err(ServerError::Stopped)?;
+            for act in acts {
+                if let Act::Shut { team, device, .. } = act {
+                    self.shelf.events.send(Event::Shut(team, device)).ok();
+                }
             }
             Ok(())
         });

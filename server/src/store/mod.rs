@@ -151,9 +151,17 @@ impl Store {
         &self,
         decide: impl FnOnce(&Index) -> Result<Act, ServerError> + Send + 'static,
     ) -> Result<(), ServerError> {
+        self.acts(|index| Ok(vec![decide(index)?]))
+    }
+
+    /// Does acts that belong together: all of them are done, or none.
+    pub fn acts(
+        &self,
+        decide: impl FnOnce(&Index) -> Result<Vec<Act>, ServerError> + Send + 'static,
+    ) -> Result<(), ServerError> {
         let (reply, answer) = oneshot::channel();
         let decide: Decide = Box::new(decide);
-        self.send(Job::Act(decide, reply))?;
+        self.send(Job::Acts(decide, reply))?;
         answer.blocking_recv().unwrap_or_else(|_| Err(gone()))
     }
 

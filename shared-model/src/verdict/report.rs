@@ -85,33 +85,73 @@ pub struct Latest {
 /// From so many arrows on the setup of a bow ought to be noted: fewer are someone's first tries.
 const SETUP_FROM_ARROWS: usize = 12;
 
+/// What a report says of one bow: its rows, or its name where nothing was shot with it.
+#[derive(Debug)]
+pub struct OfBow {
+    rows: Vec<Row>,
+    unshot: Option<String>,
+}
+
 /// Returns the team's figures at a moment, milliseconds since 1970.
 ///
 /// # Errors
 /// Those of the store.
 pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> Result<Report, S::Error> {
-    let names = names(store)?;
+    let bows = report_bows(store)?;
+    let parts = bows.into_iter().map(|bow| report_of_bow(store, bow, asked, units, now_ms));
+    report_of_parts(store, parts.collect::<Result<_, _>>()?)
+}
+
+/// Returns the bows that a report is about; each can be looked at by itself, also at the same time.
+///
+/// # Errors
+/// Those of the store.
+pub fn report_bows<S: Store>(store: &S) -> Result<Vec<ThingId>, S::Error> {
     let mut bows = Vec::new();
     store.visit("bow", None, &mut |thing| {
         if thing.read::<crate::kind::Bow>().is_ok_and(|b| !b.retired) {
             bows.push(thing.id);
         }
     })?;
+    Ok(bows)
+}
+
+/// Returns what a report says of one bow.
+///
+/// # Errors
+/// Those of the store.
+pub fn report_of_bow<S: Store>(
+    store: &S,
+    bow: ThingId,
+    asked: &Asked,
+    units: Units,
+    now_ms: i64,
+) -> Result<OfBow, S::Error> {
+    let names = names(store)?;
+    let timeline = Timeline::read(store, bow)?;
+    let seasons = seasons(&timeline, None);
+    let unshot = seasons.is_empty().then(|| name_of(&names, bow));
+    let mut rows = Vec::new();
+    for (archer, season) in seasons {
+        let archer = judge(store, archer, &season, asked, units, &names)?;
+        let Some(mut row) = row(&season, &archer, (bow, name_of(&names, bow)), now_ms) else { continue };
+        if timeline.setup_now().is_empty() && row.arrows >= SETUP_FROM_ARROWS {
+            row.look.push("nothing is noted of the bow's setup".into());
+        }
+        rows.push(row);
+    }
+    Ok(OfBow { rows, unshot })
+}
+
+/// Puts together what was found of each bow.
+///
+/// # Errors
+/// Those of the store.
+pub fn report_of_parts<S: Store>(store: &S, parts: Vec<OfBow>) -> Result<Report, S::Error> {
     let (mut rows, mut unshot) = (Vec::new(), Vec::new());
-    for bow in bows {
-        let timeline = Timeline::read(store, bow)?;
-        let seasons = seasons(&timeline, None);
-        if seasons.is_empty() {
-            unshot.push(name_of(&names, bow));
-        }
-        for (archer, season) in seasons {
-            let archer = judge(store, archer, &season, asked, units, &names)?;
-            let Some(mut row) = row(&season, &archer, (bow, name_of(&names, bow)), now_ms) else { continue };
-            if timeline.setup_now().is_empty() && row.arrows >= SETUP_FROM_ARROWS {
-                row.look.push("nothing is noted of the bow's setup".into());
-            }
-            rows.push(row);
-        }
+    for part in parts {
+        rows.extend(part.rows);
+        unshot.extend(part.unshot);
     }
     rows.sort_by_key(|row| {
         (std::cmp::Reverse(row.look.len()), row.archer_name.clone(), row.bow_name.clone())

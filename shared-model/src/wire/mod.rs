@@ -184,6 +184,9 @@ pub struct DeviceInfo {
     pub since_ms: u64,
     /// When it was shut out, if it was.
     pub shut_ms: Option<u64>,
+    /// The id from which it went on, if its log forked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<DeviceId>,
 }
 
 /// An RFC 9457 problem document.

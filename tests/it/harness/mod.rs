@@ -4,5 +4,6 @@ pub mod alone;
 pub mod care;
 #[allow(dead_code)]
 pub mod programs;
+pub mod secured;
 pub mod server;
 pub mod team;

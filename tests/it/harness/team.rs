@@ -118,6 +118,11 @@ impl Drop for Range {
 }
 
 impl Device {
+    /// Names a device by its home.
+    pub fn in_home(home: PathBuf) -> Self {
+        Self { home }
+    }
+
     /// Returns the home.
     pub fn home(&self) -> &Path {
         &self.home

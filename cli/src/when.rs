@@ -84,7 +84,8 @@ pub fn span(ms: u64) -> String {
         s @ 0..120 => format!("{s} s"),
         s @ 120..7_200 => format!("{} min", s.div_ceil(60)),
         s @ 7_200..172_800 => format!("{:.1} h", s as f64 / 3600.0),
-        s => format!("{:.1} days", s as f64 / 86_400.0),
+        s @ 172_800..63_115_200 => format!("{:.1} days", s as f64 / 86_400.0),
+        s => format!("{:.1} years", s as f64 / 31_557_600.0),
     }
 }
 

@@ -1,11 +1,14 @@
 //! One binary of tests: a list of features.
 
 mod arrows;
+mod between_devices;
 mod calibration;
 mod cli_import;
+mod clocks;
 mod demo;
 mod deploy;
 mod dial;
+mod fire;
 mod forks;
 mod fuzz;
 mod harness;
@@ -13,6 +16,7 @@ mod load;
 mod names;
 mod newcomer;
 mod newcomer_team;
+mod other_versions;
 mod power_loss;
 mod private_files;
 mod questions;

@@ -20,6 +20,7 @@ fn what_was_acknowledged_survives_a_power_cut_at_any_moment() {
     let tally = run(&asked).unwrap_or_else(|why| panic!("{why}"));
     for tried in [
         "replica: ends kept by then",
+        "replica: power cut, a segment full",
         "service: entries acknowledged by then",
         "service: power cut, index as it was left",
         "service: power cut, index gone",

@@ -2,6 +2,7 @@
 
 pub mod cases;
 pub mod dial_season;
+pub mod fire;
 pub mod fuzz;
 pub mod load;
 pub mod power_loss;

@@ -11,7 +11,8 @@ use crate::{
 pub fn run(args: &Sync, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let report = exchange_with_progress(&mut home, env, args.quiet)?;
-    let calm = report.agree && report.refused.is_empty() && report.renewed.is_none();
+    let calm =
+        report.agree && report.refused.is_empty() && report.unfit.is_empty() && report.renewed.is_none();
     if args.quiet && calm && !env.json {
         return remark_on(&home, &report, env);
     }

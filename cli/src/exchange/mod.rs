@@ -10,7 +10,7 @@ pub use told::{Detail, exchange_with_progress, remark_on, tell};
 
 use crate::{
     CliError, Env,
-    remote::{Exchanged, Remote, Traffic},
+    remote::{Exchanged, Newer, Remote, Traffic},
     render,
     store::{Home, read_server_have, write_server_have},
 };
@@ -62,6 +62,9 @@ pub struct Report {
     pub parted: Vec<Parted>,
     /// Entries that the server did not keep.
     pub refused: Vec<RefusedEntry>,
+    /// Entries of the server that are not kept here, the first of each log: what follows it waits as well.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unfit: Vec<Unfit>,
 }
 
 impl Report {
@@ -89,6 +92,32 @@ pub struct Parted {
     pub device: DeviceId,
     /// How many entries.
     pub entries: usize,
+}
+
+/// An entry that the server holds and that is not kept here.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Unfit {
+    /// Whose log.
+    pub device: DeviceId,
+    /// Which entry of it.
+    pub seq: u64,
+    /// Whether a newer program wrote it, so that an update here is all that it takes.
+    pub newer: bool,
+    /// The reason in words.
+    pub why: String,
+}
+
+impl Unfit {
+    fn of_newer(newer: &Newer) -> Self {
+        let why = format!("it has format {}", newer.v);
+        Self { device: newer.device, seq: newer.seq, newer: true, why }
+    }
+
+    fn of_bad(refused: &Refused) -> Option<Self> {
+        let Admission::Bad(e) = &refused.why else { return None };
+        let newer = e.code == "newer_version";
+        Some(Self { device: refused.device, seq: refused.seq, newer, why: e.message.clone() })
+    }
 }
 
 /// Exchanges until both sides are level; shows how far it has come when a person watches.
@@ -194,15 +223,26 @@ struct Course {
     still: u32,
     /// What the server did not keep.
     refused: BTreeMap<(DeviceId, u64), RefusedEntry>,
-    /// What was not kept here, first of all.
-    unfit: Option<Refused>,
+    /// What was not kept here, the first of each log.
+    unfit: BTreeMap<DeviceId, Unfit>,
+    /// What else was not kept here, first of all.
+    odd: Option<Refused>,
 }
 
 impl Course {
     fn new(home: &Home) -> Self {
         let known = read_server_have(&home.journal());
         let heard = !known.is_empty();
-        Self { known, heard, sent: 0, received: 0, still: 0, refused: BTreeMap::new(), unfit: None }
+        Self {
+            known,
+            heard,
+            sent: 0,
+            received: 0,
+            still: 0,
+            refused: BTreeMap::new(),
+            unfit: BTreeMap::new(),
+            odd: None,
+        }
     }
 
     /// One request: a page each way. `None` when the own log forked.
@@ -216,8 +256,10 @@ impl Course {
         let page = if self.heard { missing_for(home.store(), &self.known)? } else { Page::default() };
         self.heard = true;
         let offered: Vec<(DeviceId, u64)> = page.entries.iter().map(|e| (e.device, e.seq)).collect();
-        let Exchanged::Reply(reply) = ask(home, env, remote, home.store().vector().have(), page.entries)?
-        else {
+        let mut have = home.store().vector().have();
+        // Of a log that cannot go on here no more is asked for in this sync.
+        have.extend(self.unfit.keys().map(|device| (*device, Mark(u64::MAX, Hash::NONE))));
+        let Exchanged::Reply(reply, newer) = ask(home, env, remote, have, page.entries)? else {
             return Ok(None);
         };
         let mut reply = *reply;
@@ -226,7 +268,12 @@ impl Course {
         self.note_refused(&reply);
         let absorbed = home.absorb(std::mem::take(&mut reply.entries))?;
         self.received += absorbed.kept;
-        self.unfit = self.unfit.take().or(absorbed.refused.into_iter().next());
+        let unfit =
+            newer.iter().map(Unfit::of_newer).chain(absorbed.refused.iter().filter_map(Unfit::of_bad));
+        for unfit in unfit {
+            self.unfit.entry(unfit.device).or_insert(unfit);
+        }
+        self.odd = self.odd.take().or(absorbed.refused.into_iter().next());
         write_server_have(&home.journal(), &reply.have);
         if let Some(role) = reply.role.filter(|role| home.role() != Some(*role)) {
             home.alter_card(|card| card.server.iter_mut().for_each(|server| server.role = role))?;
@@ -274,12 +321,13 @@ impl Course {
             renewed: None,
             parted: Vec::new(),
             refused: self.refused.into_values().collect(),
+            unfit: self.unfit.into_values().collect(),
         })
     }
 
     fn stuck(&self) -> CliError {
         let hint = "nothing is lost; sync again later";
-        match &self.unfit {
+        match &self.odd {
             Some(unfit) => CliError::out_of_reach(format!(
                 "the server and this device do not come level: of what the server holds, entry {} of device {} does not fit here, since {}",
                 unfit.seq, unfit.device, why_not(&unfit.why)
@@ -340,6 +388,9 @@ fn waiting(home: &Home, e: CliError) -> CliError {
             };
             let hint = told.hint.unwrap_or_else(|| "nothing is lost".into());
             CliError::out_of_reach(told.message).hint(format!("{hint}; {waits}"))
+        }
+        CliError::Refused(told) if told.hint.is_none() => {
+            CliError::refused(told.message).hint("what you recorded is kept on this device")
         }
         other => other,
     }

@@ -58,7 +58,7 @@ fn common_prefix(
     have.remove(&of);
     let mut common = 0;
     loop {
-        let Exchanged::Reply(reply) = ask(home, env, remote, have.clone(), Vec::new())? else {
+        let Exchanged::Reply(reply, _) = ask(home, env, remote, have.clone(), Vec::new())? else {
             return Ok((common, false));
         };
         let ExchangeReply { entries, more, .. } = *reply;

@@ -22,19 +22,47 @@ pub enum Detail {
 pub fn tell(home: &Home, report: &Report, detail: Detail, env: &mut Env<'_>) -> Result<(), CliError> {
     remark_on_forks(report, env)?;
     remark_on(home, report, env)?;
-    for refused in report.refused.iter().take(5) {
-        env.remark(format!("Not kept by the server: {}.", refused.message))?;
-    }
+    remark_on_refused(report, env)?;
     if env.json {
         return env.print_json(report);
     }
     writeln!(env.out, "{} sent, {} received.", entries_of(report.sent), entries_of(report.received))?;
     let agree = match report.agree {
         true => "This device and the team's server hold the same records now.",
+        false if report.unfit.iter().any(|unfit| unfit.newer) => {
+            "The server holds records that this sheaf cannot read yet: update it, then sync again."
+        }
         false => "The server holds more or less than this device: sync again.",
     };
     writeln!(env.out, "{agree}")?;
     if detail == Detail::Full { tell_in_full(report, env) } else { Ok(()) }
+}
+
+/// Says what either side did not keep of the other's.
+fn remark_on_refused(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
+    for refused in report.refused.iter().take(5) {
+        env.remark(format!("Not kept by the server: {}.", refused.message))?;
+    }
+    if report.refused.iter().any(|refused| refused.code == "newer_version") {
+        env.remark(
+            "The server is older than what wrote these records: sheafd there has to be updated. They stay on this \
+             device and go over with a sync after that.",
+        )?;
+    }
+    for unfit in report.unfit.iter().take(5) {
+        env.remark(match unfit.newer {
+            true => format!(
+                "Device {} writes with a newer sheaf than this one: what it wrote from its entry {} on cannot be read \
+                 here. It stays on the server; everything else was exchanged. Update sheaf on this device, then sync.",
+                unfit.device, unfit.seq
+            ),
+            false => format!(
+                "Not kept here, since it is not as it was written: {}. Everything else was exchanged.",
+                unfit.why
+            ),
+        })?;
+    }
+    Ok(())
 }
 
 /// Says how much went over the network, and the digest of what is held here.
@@ -89,9 +117,9 @@ pub fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), 
     if !report.clock_is_off() {
         return Ok(());
     }
-    let way = if report.clock_off_ms > 0 { "ahead" } else { "behind" };
+    let way = if report.clock_off_ms > 0 { "ahead of" } else { "behind" };
     env.remark(format!(
-        "The clock of this device is {} {way} of the server's. Set it right; `sheaf shift-times` moves the times of what \
+        "The clock of this device is {} {way} the server's. Set it right; `sheaf shift-times` moves the times of what \
          was recorded meanwhile.",
         when::span(report.clock_off_ms.unsigned_abs())
     ))

@@ -48,6 +48,8 @@ impl Position {
 #[derive(Debug)]
 pub struct Segments {
     folder: PathBuf,
+    /// The segment whose name this process knows to be on the disk.
+    named: Option<u32>,
 }
 
 /// An entry that was read, with its place.
@@ -56,7 +58,7 @@ pub type Placed = (TeamId, Box<Entry>, Place);
 impl Segments {
     /// Names the folder of a journal.
     pub fn new(folder: PathBuf) -> Self {
-        Self { folder }
+        Self { folder, named: None }
     }
 
     /// Returns the folder.
@@ -143,13 +145,14 @@ impl Segments {
 
     /// Appends a batch of entries at a position and syncs it to the disk; moves the position past it.
     pub fn append(
-        &self,
+        &mut self,
         position: &mut Position,
         team: TeamId,
         entries: &[Entry],
     ) -> Result<Vec<Place>, CliError> {
         let mut next = *position;
         if next.at >= SEGMENT_BYTES {
+            self.finish(next.segment)?;
             next = Position { segment: next.segment + 1, at: 0, batch: next.batch };
         }
         next.batch += 1;
@@ -170,7 +173,16 @@ impl Segments {
         Ok(places)
     }
 
-    fn write(&self, at: Position, bytes: &[u8]) -> Result<(), CliError> {
+    /// Syncs a segment that is written no more: its last batch may be of a command that was killed before it had synced
+    /// it, and nothing may come after a batch that a power cut can still tear.
+    fn finish(&self, segment: u32) -> Result<(), CliError> {
+        let path = self.path(segment);
+        let synced = File::open(&path).and_then(|file| file.sync_all());
+        synced.map_err(|e| CliError::file("sync", &path, &e))?;
+        files::sync_folder(&self.folder)
+    }
+
+    fn write(&mut self, at: Position, bytes: &[u8]) -> Result<(), CliError> {
         let path = self.path(at.segment);
         let write = || -> io::Result<()> {
             let mut file = files::open_private(&path, false)?;
@@ -186,7 +198,12 @@ impl Segments {
             CliError::file("write", &path, &e)
                 .hint("nothing of this was kept; make room on the disk and try again")
         })?;
-        if at.at == 0 { files::sync_folder(&self.folder) } else { Ok(()) }
+        // Whoever began the segment may have been killed before its name was on the disk.
+        if self.named != Some(at.segment) {
+            files::sync_folder(&self.folder)?;
+            self.named = Some(at.segment);
+        }
+        Ok(())
     }
 
     fn path(&self, segment: u32) -> PathBuf {

@@ -52,11 +52,18 @@ fn cut_power(asked: &Asked, folder: &Path) -> Result<Tally, String> {
     let mut tally = Tally::default();
     let of_service = service::Recorded::new(asked, folder)?;
     let of_replica = replica::Recorded::new(asked, folder)?;
+    let of_segment = replica::Recorded::at_the_end_of_a_segment(asked, folder)?;
     for n in 0..asked.points {
         let seed = asked.seed.wrapping_add(n);
         let again = |why| format!("seed {seed}: {why}");
         of_service.cut_power(&mut Rng::new(Seed(seed)), &mut tally).map_err(again)?;
-        of_replica.cut_power(asked, &mut Rng::new(Seed(seed)), &mut tally).map_err(again)?;
+        let rng = &mut Rng::new(Seed(seed));
+        // A full segment takes longer to rebuild.
+        let done = match n % 6 {
+            5 => of_segment.cut_power(asked, rng, "replica: power cut, a segment full", &mut tally),
+            _ => of_replica.cut_power(asked, rng, "replica: power cut", &mut tally),
+        };
+        done.map_err(again)?;
     }
     Ok(tally)
 }
@@ -66,12 +73,17 @@ pub fn can_record() -> bool {
     Command::new("strace").arg("-V").output().is_ok_and(|out| out.status.success())
 }
 
-/// Returns a command that runs a program and adds what it does to a recording.
-fn recorded(program: &Path, recording: &Path) -> Command {
+/// Returns a command that runs a program and adds what it does to a recording; the program is killed as it goes to make
+/// a call for the first time, when one is named.
+fn recorded(program: &Path, recording: &Path, killed_at: Option<&str>) -> Command {
     let calls: Vec<String> = trace::CALLS.split(',').map(|call| format!("?{}", call.trim())).collect();
     let mut command = Command::new("strace");
     command.args(["-f", "-y", "-xx", "-qq", "-A", "-s", "16777216", "-e", "signal=none", "-e"]);
-    command.arg(format!("trace={}", calls.join(","))).arg("-o").arg(recording).arg(program);
+    command.arg(format!("trace={}", calls.join(",")));
+    if let Some(call) = killed_at {
+        command.arg("-e").arg(format!("inject={call}:signal=SIGKILL:when=1"));
+    }
+    command.arg("-o").arg(recording).arg(program);
     command
 }
 

@@ -85,7 +85,7 @@ impl Recorded {
 }
 
 fn record(asked: &Asked, folder: &Path, data: &Path, recording: &Path, team: TeamId) -> Result<(), String> {
-    let program = Program::start(&mut recorded(&asked.sheafd, recording), data, folder)?;
+    let program = Program::start(&mut recorded(&asked.sheafd, recording, None), data, folder)?;
     let key = fs::read_to_string(data.join("founding-key")).map_err(|e| format!("the key: {e}"))?;
     let mut devices = vec![found(program.address, team, key.trim())?];
     for n in 2..4 {
@@ -95,11 +95,11 @@ fn record(asked: &Asked, folder: &Path, data: &Path, recording: &Path, team: Tea
     devices = exchanges(program.address, team, devices, 20)?;
     program.end("KILL")?;
     for end in ["KILL", "TERM"] {
-        let program = Program::start(&mut recorded(&asked.own, recording), data, folder)?;
+        let program = Program::start(&mut recorded(&asked.own, recording, None), data, folder)?;
         devices = exchanges(program.address, team, devices, 20)?;
         program.end(end)?;
     }
-    let program = Program::start(&mut recorded(&asked.sheafd, recording), data, folder)?;
+    let program = Program::start(&mut recorded(&asked.sheafd, recording, None), data, folder)?;
     exchanges(program.address, team, devices, 5)?;
     program.end("TERM")
 }

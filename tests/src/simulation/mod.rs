@@ -78,6 +78,6 @@ pub fn hush_the_index() {
 }
 
 /// Puts a failure into words.
-fn failed<E: Display>(what: &str) -> impl Fn(E) -> String + '_ {
+pub(crate) fn failed<E: Display>(what: &str) -> impl Fn(E) -> String + '_ {
     move |e| format!("{what}: {e}")
 }

@@ -1,31 +1,27 @@
 //! The team's server over HTTP: requests of the wire, problem documents, bytes counted.
 
+mod answer;
+mod reply;
+mod told;
 mod trust;
 
+pub use reply::Newer;
 pub use trust::own_authority;
 
 use crate::CliError;
-use flate2::{Compression, read::GzDecoder, write::GzEncoder};
-use reqwest::{
-    Method,
-    blocking::{Client, Response},
-    header,
-};
+use answer::Answer;
+use flate2::{Compression, write::GzEncoder};
+use reqwest::{Method, blocking::Client, header};
 use serde::{Serialize, de::DeserializeOwned};
 use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
     wire::{
         Admitted, DeviceInfo, ExchangeReply, ExchangeRequest, FoundRequest, InviteReply, InviteRequest,
-        JoinRequest, Problem, RenewRequest, Role,
+        JoinRequest, RenewRequest, Role,
     },
 };
-use std::{
-    io::{Read, Write},
-    time::{Duration, Instant},
-};
+use std::{io::Write, time::Duration};
 
-/// The most bytes of an answer, unpacked.
-const MOST: u64 = 64 * 1024 * 1024;
 /// The longest that an answer may take from its first byte to its last.
 const LONGEST: Duration = Duration::from_secs(180);
 /// Bodies above this are packed.
@@ -53,8 +49,8 @@ pub struct Traffic {
 
 /// What an exchange came to.
 pub enum Exchanged {
-    /// The answer.
-    Reply(Box<ExchangeReply>),
+    /// The answer, and the entries in it that only a newer program can read.
+    Reply(Box<ExchangeReply>, Vec<Newer>),
     /// The log of this device forked.
     Forked,
     /// The server asks to come again after so many seconds.
@@ -133,14 +129,14 @@ impl Remote {
     /// Shuts a device out.
     pub fn shut(&mut self, team: TeamId, device: DeviceId) -> Result<(), CliError> {
         let answer = self.send(Method::DELETE, &format!("/v1/teams/{team}/devices/{device}"), None::<&()>)?;
-        self.accept(answer).map(drop)
+        self.done(answer)
     }
 
     /// Gives a person a role.
     pub fn role(&mut self, team: TeamId, person: ThingId, role: Role) -> Result<(), CliError> {
         let path = format!("/v1/teams/{team}/people/{person}/role");
         let answer = self.send(Method::PUT, &path, Some(&serde_json::json!({"role": role})))?;
-        self.accept(answer).map(drop)
+        self.done(answer)
     }
 
     /// Exchanges a page of entries.
@@ -152,7 +148,9 @@ impl Remote {
         if let (429 | 503, Some(seconds)) = (answer.status, answer.retry_after_s) {
             return Ok(Exchanged::Later(seconds));
         }
-        self.read(answer).map(|reply| Exchanged::Reply(Box::new(reply)))
+        let answer = self.accept(answer)?;
+        let (reply, newer) = reply::read(&answer.body).ok_or_else(|| told::no_answer(&self.url, &answer))?;
+        Ok(Exchanged::Reply(Box::new(reply), newer))
     }
 
     fn ask<T: DeserializeOwned>(
@@ -167,10 +165,18 @@ impl Remote {
 
     fn read<T: DeserializeOwned>(&self, answer: Answer) -> Result<T, CliError> {
         let answer = self.accept(answer)?;
-        serde_json::from_slice(&answer.body).map_err(|_| {
-            CliError::out_of_reach(format!("{} answered, but not as a Sheaf server does", self.url))
-                .hint("is the address right, and does this network ask you to log in first? What you recorded is kept")
-        })
+        serde_json::from_slice(&answer.body).map_err(|_| told::no_answer(&self.url, &answer))
+    }
+
+    /// Takes the answer to a request that has nothing to hand out. A network that wants a login answers with success,
+    /// too, and a page.
+    fn done(&self, answer: Answer) -> Result<(), CliError> {
+        let answer = self.accept(answer)?;
+        if answer.status == 204 || answer.is_json() {
+            Ok(())
+        } else {
+            Err(told::no_answer(&self.url, &answer))
+        }
     }
 
     fn send(
@@ -203,7 +209,8 @@ impl Remote {
         self.traffic.requests += 1;
         let response = request.send().map_err(|e| self.unreachable(&e))?;
         let answer = Answer::take(response).map_err(|e| {
-            CliError::out_of_reach(format!("the answer of {} broke off: {e}", self.url))
+            let late = if e.kind() == std::io::ErrorKind::TimedOut { ": it took too long" } else { "" };
+            CliError::out_of_reach(format!("the answer of {} broke off{late}", self.url))
                 .hint("nothing is lost; sync again when the network is better")
         })?;
         self.traffic.bytes_in += answer.bytes;
@@ -217,43 +224,7 @@ impl Remote {
         if let Some(to) = &answer.sends_on {
             return Err(trust::sent_on(&self.url, to));
         }
-        let Some(problem) = answer.problem() else {
-            let message = format!(
-                "{} answered with status {}, and not as a Sheaf server does",
-                self.url, answer.status
-            );
-            return Err(
-                CliError::out_of_reach(message).hint("is the address right? What you recorded is kept")
-            );
-        };
-        Err(match problem.status {
-            500.. => {
-                let number = problem.instance.as_deref().and_then(|name| name.strip_prefix("urn:uuid:"));
-                let logged = number.map(|n| format!("; the service's log has it under {n}"));
-                let hint =
-                    format!("what you recorded is kept; try again later{}", logged.unwrap_or_default());
-                CliError::out_of_reach(problem.detail).hint(hint)
-            }
-            // What the service says there is for programs.
-            401 | 404
-                if self.token.is_some() && matches!(problem.code.as_str(), "no_token" | "unknown_team") =>
-            {
-                self.unknown_here()
-            }
-            _ => CliError::refused(problem.detail),
-        })
-    }
-
-    /// Says that the service does not know the device.
-    fn unknown_here(&self) -> CliError {
-        CliError::refused(format!(
-            "the service at {} does not know this device: it is not your team's service, or the device is shut out of it",
-            self.url
-        ))
-        .hint(
-            "where your team's service has moved to, `sheaf connect URL` follows it; else ask a keeper of the team. What \
-             you recorded is kept on this device",
-        )
+        Err(told::refusal(&self.url, &answer, self.token.is_some()))
     }
 
     fn unreachable(&self, e: &reqwest::Error) -> CliError {
@@ -264,7 +235,11 @@ impl Remote {
             return CliError::input(format!("`{}` is no address that can be asked", self.url))
                 .hint("write it like https://sheaf.example");
         }
-        let what = if e.is_timeout() { "did not answer in time" } else { "cannot be reached" };
+        let what = match () {
+            () if e.is_timeout() => "did not answer in time",
+            () if e.is_connect() => "cannot be reached",
+            () => "broke off before it had answered",
+        };
         if is_no_http(e) {
             return CliError::out_of_reach(format!("{} answered, but not in HTTP", self.url))
                 .hint("is the address right, with its scheme and port? What you recorded is kept");
@@ -279,62 +254,6 @@ fn is_no_http(e: &reqwest::Error) -> bool {
     let first = std::error::Error::source(e);
     let causes = std::iter::successors(first, |cause| cause.source());
     causes.map(ToString::to_string).any(|cause| cause.starts_with("invalid HTTP"))
-}
-
-/// Reads an answer to its end, or until it is too late for more: a server that sends a byte now and then would hold
-/// the reader for ever.
-fn read_until(from: &mut impl Read, late: &dyn Fn() -> bool) -> std::io::Result<Vec<u8>> {
-    let (mut all, mut part) = (Vec::new(), [0; 16 * 1024]);
-    loop {
-        match from.read(&mut part) {
-            Ok(0) => return Ok(all),
-            Ok(n) => all.extend_from_slice(&part[..n]),
-            Err(e) if e.kind() == std::io::ErrorKind::Interrupted => {}
-            Err(e) => return Err(e),
-        }
-        if late() {
-            return Err(std::io::Error::new(
-                std::io::ErrorKind::TimedOut,
-                format!("it was not whole after {} s", LONGEST.as_secs()),
-            ));
-        }
-    }
-}
-
-/// An answer with its body unpacked.
-struct Answer {
-    status: u16,
-    /// Where it sends on to.
-    sends_on: Option<String>,
-    body: Vec<u8>,
-    bytes: u64,
-    retry_after_s: Option<u64>,
-}
-
-impl Answer {
-    fn take(response: Response) -> std::io::Result<Self> {
-        let status = response.status().as_u16();
-        let place = response.headers().get(header::LOCATION).filter(|_| response.status().is_redirection());
-        let sends_on =
-            place.and_then(|place| Some(response.url().join(place.to_str().ok()?).ok()?.to_string()));
-        let packed =
-            response.headers().get(header::CONTENT_ENCODING).is_some_and(|v| v.as_bytes() == b"gzip");
-        let later = response.headers().get(header::RETRY_AFTER).and_then(|v| v.to_str().ok());
-        let retry_after_s = later.and_then(|seconds| seconds.parse().ok());
-        let begun = Instant::now();
-        let raw = read_until(&mut response.take(MOST), &|| begun.elapsed() > LONGEST)?;
-        let bytes = raw.len() as u64;
-        if !packed {
-            return Ok(Self { status, sends_on, body: raw, bytes, retry_after_s });
-        }
-        let mut body = Vec::new();
-        GzDecoder::new(raw.as_slice()).take(MOST).read_to_end(&mut body)?;
-        Ok(Self { status, sends_on, body, bytes, retry_after_s })
-    }
-
-    fn problem(&self) -> Option<Problem> {
-        serde_json::from_slice(&self.body).ok()
-    }
 }
 
 fn pack(json: &[u8]) -> Result<Vec<u8>, CliError> {
@@ -367,18 +286,6 @@ fn address(typed: &str) -> Result<String, CliError> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-
-    #[test]
-    fn an_answer_that_never_ends_is_given_up() {
-        let asked = std::cell::Cell::new(0);
-        let late = || {
-            asked.set(asked.get() + 1);
-            asked.get() > 3
-        };
-        let e = read_until(&mut std::io::repeat(b' '), &late).unwrap_err();
-        assert_eq!((e.kind(), asked.get()), (std::io::ErrorKind::TimedOut, 4));
-        assert_eq!(read_until(&mut &b"whole"[..], &|| false).unwrap(), b"whole");
-    }
 
     #[test]
     fn an_address_gets_the_scheme_that_fits() {

@@ -42,12 +42,32 @@ const GROUP_HEADERS: [&str; 20] = [
 /// # Errors
 /// Those of `out`.
 pub fn groups_csv<'a>(
+    mut out: impl Write,
+    groups: impl IntoIterator<Item = (ThingId, &'a Group)>,
+    name: &dyn Fn(ThingId) -> Option<String>,
+) -> io::Result<()> {
+    group_headers_csv(&mut out)?;
+    group_rows_csv(out, groups, name)
+}
+
+/// Writes the row of headers that stands above the rows of groups.
+/// # Errors
+/// Those of `out`.
+pub fn group_headers_csv(out: impl Write) -> io::Result<()> {
+    let mut out = csv::Writer::from_writer(out);
+    out.write_record(GROUP_HEADERS)?;
+    out.flush()
+}
+
+/// Writes the rows of groups without the headers, so that parts of a long list can be written side by side.
+/// # Errors
+/// Those of `out`.
+pub fn group_rows_csv<'a>(
     out: impl Write,
     groups: impl IntoIterator<Item = (ThingId, &'a Group)>,
     name: &dyn Fn(ThingId) -> Option<String>,
 ) -> io::Result<()> {
     let (mut out, called) = (csv::Writer::from_writer(out), |id: Option<ThingId>| called(id, name));
-    out.write_record(GROUP_HEADERS)?;
     let (mut row, mut cell) = (ByteRecord::new(), String::new());
     for (id, group) in groups {
         push_shared(&mut row, &mut cell, id, group, &called);

@@ -28,8 +28,7 @@ impl Origin {
         let text = |name: &str| headers.get(name).and_then(|v| v.to_str().ok());
         let trusted = peer.to_canonical().is_loopback();
         // Some proxies add to the list that a client sent, others put a line of their own behind it.
-        let lists = headers.get_all("x-forwarded-for").iter();
-        let list = lists.last().and_then(|list| list.to_str().ok());
+        let list = headers.get_all("x-forwarded-for").iter().next_back().and_then(|list| list.to_str().ok());
         let named = list.and_then(|list| list.rsplit(',').next()?.trim().parse().ok());
         let direct = trusted && !HANDED_ON.iter().any(|name| headers.contains_key(*name));
         Self {

@@ -105,3 +105,18 @@ fn a_phone_that_went_on_under_a_new_id_is_shut_out_with_both() {
     let refused = String::from_utf8(birch.run(&["sync"]).stderr).expect("text");
     assert!(refused.contains("shut this device out"), "{refused}");
 }
+
+#[test]
+fn a_keeper_who_shuts_the_own_device_out_is_told_that_it_is_done() {
+    let range = Range::open();
+    let ash = range.keeper("Ash");
+    let birch = range.join(&ash, "Birch", "keeper");
+    let devices = ash.json(&["devices"]);
+    let card = fs::read(birch.home().join("replica.json")).expect("the card");
+    let card: serde_json::Value = serde_json::from_slice(&card).expect("JSON");
+    assert!(devices.to_string().contains(&card["device"].to_string()));
+    let done = birch.json(&["shut", card["device"].as_str().expect("an id")]);
+    assert_eq!(done["devices"], serde_json::json!([card["device"]]));
+    birch.fails(4, &["sync"]);
+    ash.sync();
+}

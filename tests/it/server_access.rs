@@ -3,7 +3,11 @@
 use crate::harness::server::{Device, T0, TestServer, new_thing};
 use serde_json::{Value, json};
 use sheaf_model::wire::{Admitted, ExchangeReply, InviteReply, Role};
-use std::sync::atomic::Ordering;
+use std::{
+    io::{Read as _, Write as _},
+    net::TcpStream,
+    sync::atomic::Ordering,
+};
 
 fn code(keeper: &Device, server: &TestServer, ask: &Value) -> String {
     keeper.call(server, "POST", "/invites", Some(ask)).ok::<InviteReply>().code
@@ -249,19 +253,21 @@ fn an_invite_is_void_when_its_maker_keeps_the_team_no_more() {
     }
 }
 
+/// Lets a device go on under a new id.
+fn renewed(of: &Device, server: &TestServer) -> Device {
+    let next = Device::new();
+    let ask = json!({"device": next.writer.device, "device_name": "whatever"});
+    next.admitted(of.call(server, "POST", "/devices", Some(&ask)).ok())
+}
+
 #[test]
 fn a_device_is_shut_out_under_every_id_that_it_had() {
     let server = TestServer::start();
     let keeper = server.found();
     let first = server.join(&keeper, Role::Archer);
     let other = server.join(&keeper, Role::Archer);
-    let renewed = |of: &Device| {
-        let next = Device::new();
-        let ask = json!({"device": next.writer.device, "device_name": "whatever"});
-        next.admitted(of.call(&server, "POST", "/devices", Some(&ask)).ok())
-    };
-    let second = renewed(&first);
-    let third = renewed(&second);
+    let second = renewed(&first, &server);
+    let third = renewed(&second, &server);
     // By the one in the middle, both ways, and nobody else.
     keeper.call(&server, "DELETE", &format!("/devices/{}", second.writer.device), None).ok::<Value>();
     for device in [&first, &second, &third] {
@@ -271,4 +277,48 @@ fn a_device_is_shut_out_under_every_id_that_it_had() {
     keeper.call(&server, "GET", "/bows", None).ok::<Value>();
     let server = server.restart(|folder| std::fs::remove_dir_all(folder.join("index")).expect("it goes"));
     third.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+}
+
+#[test]
+fn a_device_that_comes_in_again_is_shut_out_with_the_id_that_it_had_before() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let first = server.join(&keeper, Role::Archer);
+    let second = renewed(&first, &server);
+    let code = code(&keeper, &server, &json!({"person": first.writer.author}));
+    let mut ask = second.join_request(&code);
+    ask["person"] = json!(first.writer.author);
+    let second = second.admitted(server.call("POST", "/v1/join", None, Some(&ask)).ok());
+    keeper.call(&server, "DELETE", &format!("/devices/{}", second.writer.device), None).ok::<Value>();
+    for device in [&first, &second] {
+        device.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+    }
+}
+
+#[test]
+fn a_device_that_is_shut_out_while_it_sends_gets_nothing() {
+    let server = TestServer::start();
+    let mut keeper = server.found();
+    keeper.notes(3);
+    keeper.sync(&server);
+    let lost = server.join(&keeper, Role::Archer);
+    let body = json!({"device": lost.writer.device, "clock_ms": T0, "have": {}}).to_string();
+    let mut slow = TcpStream::connect(server.address()).expect("a connection");
+    let head = format!(
+        "POST /v1/teams/{}/exchange HTTP/1.1\r\nhost: x\r\nauthorization: Bearer {}\r\nexpect: 100-continue\r\n\
+         connection: close\r\ncontent-length: {}\r\n\r\n",
+        lost.team,
+        lost.token,
+        body.len()
+    );
+    slow.write_all(head.as_bytes()).expect("the head is sent");
+    // `100 Continue` says that the service knows who asks, and reads the body now.
+    let mut go = [0; 25];
+    slow.read_exact(&mut go).expect("it asks for the body");
+    assert!(go.starts_with(b"HTTP/1.1 100"));
+    keeper.call(&server, "DELETE", &format!("/devices/{}", lost.writer.device), None).ok::<Value>();
+    slow.write_all(body.as_bytes()).expect("the body is sent");
+    let mut heard = String::new();
+    slow.read_to_string(&mut heard).expect("an answer");
+    assert!(heard.starts_with("HTTP/1.1 403 ") && heard.contains("\"code\":\"shut\""), "{heard}");
 }

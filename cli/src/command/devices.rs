@@ -44,9 +44,12 @@ pub fn shut(args: &Shut, env: &mut Env<'_>) -> Result<(), CliError> {
     let open: Vec<&DeviceInfo> = before.iter().filter(|d| d.shut_ms.is_none()).collect();
     let device = meant(&open, &args.device)?;
     remote.shut(home.card().team, device.device)?;
-    let now = remote.devices(home.card().team)?;
-    let is_out = |d: &&DeviceInfo| d.shut_ms.is_some() && open.iter().any(|was| was.device == d.device);
-    let out: Vec<&DeviceInfo> = now.iter().filter(is_out).collect();
+    // That it is done is known; whoever shut out the own device is told nothing more.
+    let now = remote.devices(home.card().team).unwrap_or_default();
+    let is_out = |d: &&DeviceInfo| {
+        d.device == device.device || now.iter().any(|now| now.device == d.device && now.shut_ms.is_some())
+    };
+    let out: Vec<&DeviceInfo> = open.iter().copied().filter(is_out).collect();
     if env.json {
         let ids: Vec<_> = out.iter().map(|d| d.device).collect();
         return env.print_json(&serde_json::json!({"device": device.device, "shut": true, "devices": ids}));

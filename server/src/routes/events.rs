@@ -43,10 +43,11 @@ pub fn events(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
             rendered(async move {
                 let who = head.session(&team)?;
                 let place = head.places.stream(who)?;
-                // Listening begins before the state is read, so that no commit falls between the two.
+                // Listening begins before the state is read, so that no commit and no shutting out falls between the two.
                 let heard = head.service.listen();
                 let service = head.service.clone();
                 let first = blocking(move || {
+                    service.still_in(who)?;
                     let view = service.view(who)?;
                     let entries = view.vector().total();
                     Ok(message("state", &Told { entries, added: 0, digest: view.root(), bows: Vec::new() }))

@@ -27,7 +27,9 @@ impl Origin {
     pub fn of(peer: IpAddr, headers: &HeaderMap) -> Self {
         let text = |name: &str| headers.get(name).and_then(|v| v.to_str().ok());
         let trusted = peer.to_canonical().is_loopback();
-        let named = text("x-forwarded-for").and_then(|list| list.rsplit(',').next()?.trim().parse().ok());
+        // Some proxies add to the list that a client sent, others put a line of their own behind it.
+        let list = headers.get_all("x-forwarded-for").iter().next_back().and_then(|list| list.to_str().ok());
+        let named = list.and_then(|list| list.rsplit(',').next()?.trim().parse().ok());
         let direct = trusted && !HANDED_ON.iter().any(|name| headers.contains_key(*name));
         Self {
             address: named.filter(|_| trusted).unwrap_or(peer),
@@ -76,6 +78,16 @@ mod tests {
         let far = origin("203.0.113.9", &named);
         assert_eq!((far.address.to_string().as_str(), far.secure), ("203.0.113.9", false));
         assert!(!far.direct && !far.local);
+    }
+
+    #[test]
+    fn of_several_lines_the_last_is_the_one_of_the_proxy() {
+        let mut headers = HeaderMap::new();
+        for line in ["198.51.100.1", "198.51.100.2, 192.0.2.7"] {
+            headers.append("x-forwarded-for", HeaderValue::from_static(line));
+        }
+        let origin = Origin::of([127, 0, 0, 1].into(), &headers);
+        assert_eq!(origin.address.to_string(), "192.0.2.7");
     }
 
     #[test]

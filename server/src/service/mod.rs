@@ -77,6 +77,14 @@ impl Service {
         Ok(Session { team, device, person: row.person, role })
     }
 
+    /// Checks that a device is still in: who asks was looked up when the request began, and a body may take minutes.
+    pub fn still_in(&self, who: Session) -> Result<(), ServerError> {
+        match self.store.index().device(who.team, who.device)? {
+            Some(row) if row.shut_ms.is_none() => Ok(()),
+            _ => Err(shut()),
+        }
+    }
+
     /// Returns whether a text is the founding key of this service.
     pub fn is_key(&self, text: &str) -> bool {
         Code::read(text).is_some_and(|key| same(&key.hash(), &self.key))

@@ -88,7 +88,7 @@ impl Committer {
     /// Works until nobody can send a job any more.
     pub fn run(mut self, queue: &mpsc::Receiver<Job>) {
         while let Ok(first) = queue.recv() {
-            let mut pushes = Vec::new();
+            let (mut pushes, mut looks) = (Vec::new(), Vec::new());
             let mut bytes = 0;
             let mut next = Some(first);
             while let Some(job) = next.take() {
@@ -97,18 +97,19 @@ impl Committer {
                         bytes += size(&push.entries);
                         pushes.push(push);
                     }
-                    Job::Look(reply) => drop(reply.send(self.look())),
+                    Job::Look(reply) => looks.push(reply),
                     Job::Acts(decide, reply) => {
                         self.guarded(|committer| committer.pushes(std::mem::take(&mut pushes)));
                         bytes = 0;
                         self.guarded(|committer| committer.acts(decide, reply));
                     }
                 }
-                if pushes.len() < MOST_REQUESTS && bytes < MOST_BYTES {
+                if pushes.len() + looks.len() < MOST_REQUESTS && bytes < MOST_BYTES {
                     next = queue.try_recv().ok();
                 }
             }
             self.guarded(|committer| committer.pushes(pushes));
+            self.guarded(|committer| looks.into_iter().for_each(|reply| drop(reply.send(committer.look()))));
         }
     }
 

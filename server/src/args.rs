@@ -25,7 +25,7 @@ impl Args {
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Runs the service until SIGTERM or SIGINT; on SIGHUP it reads certificate and key again.
+    /// Runs the service until SIGTERM or SIGINT; with --tls-cert, on SIGHUP it reads certificate and key again.
     Serve(Serve),
     /// Prints the founding key, with which a team moves onto this service.
     Key(Data),

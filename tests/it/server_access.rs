@@ -274,6 +274,13 @@ fn a_device_is_shut_out_under_every_id_that_it_had() {
         device.call(&server, "GET", "/bows", None).is_problem(403, "shut");
     }
     other.call(&server, "GET", "/bows", None).ok::<Value>();
+    // Whoever clears away an old id of the own device does not lock the door from outside.
+    let next = server.join(&keeper, Role::Keeper);
+    let newer = renewed(&next);
+    newer
+        .call(&server, "DELETE", &format!("/devices/{}", next.writer.device), None)
+        .is_problem(409, "own_device");
+    newer.call(&server, "GET", "/bows", None).ok::<Value>();
     keeper.call(&server, "GET", "/bows", None).ok::<Value>();
     let server = server.restart(|folder| std::fs::remove_dir_all(folder.join("index")).expect("it goes"));
     third.call(&server, "GET", "/bows", None).is_problem(403, "shut");

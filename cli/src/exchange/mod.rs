@@ -363,7 +363,8 @@ fn ask(
             Exchanged::Later(seconds) => seconds,
             answered => return Ok(answered),
         };
-        let seconds = seconds.max(1);
+        // Whoever is told so again waits as long as all pauses before, so that a busy server is not asked for ever.
+        let seconds = seconds.max(1).max(waited);
         waited = seconds.saturating_add(waited);
         if waited > LONGEST_WAIT_S {
             let told = format!("the server asks to come again in {seconds} seconds");

@@ -71,8 +71,8 @@ fn common_prefix(
                     here => return Ok((common, here.is_some())),
                 }
             }
-            have.insert(entry.device, Mark(entry.seq, hash));
-            moved_on = true;
+            // A page that says nothing new would be asked for again for ever.
+            moved_on |= have.insert(entry.device, Mark(entry.seq, hash)) != Some(Mark(entry.seq, hash));
         }
         if !more || !moved_on {
             return Ok((common, false));

@@ -164,6 +164,9 @@ impl Service {
                 return Err(unknown);
             }
             let out = same_hands(&index.devices(team)?, device);
+            if device != who.device && out.contains(&who.device) {
+                return Err(own_id(device));
+            }
             let others = keepers(index, team)?.into_iter().any(|(other, _)| !out.contains(&other));
             if !out.is_empty() && !others {
                 return Err(last_keeper("this is the last device of a keeper"));
@@ -334,6 +337,14 @@ fn team_known(team: TeamId) -> ServerError {
 fn device_known(device: DeviceId) -> ServerError {
     let detail = format!("Device {device} is known in this team already; take a new device id.");
     ServerError::refuse(409, "device_known", "The device is known already", detail).at("device")
+}
+
+fn own_id(device: DeviceId) -> ServerError {
+    let detail = format!(
+        "Device {device} is another id of the device that asks, and all ids of a device are shut out together; it does no \
+         harm. Shut the device out under its own id, or from another one, if that is what is meant."
+    );
+    ServerError::refuse(409, "own_device", "That would shut out who asks", detail).at("device")
 }
 
 fn last_keeper(what: &str) -> ServerError {

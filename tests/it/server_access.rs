@@ -272,3 +272,18 @@ fn a_device_is_shut_out_under_every_id_that_it_had() {
     let server = server.restart(|folder| std::fs::remove_dir_all(folder.join("index")).expect("it goes"));
     third.call(&server, "GET", "/bows", None).is_problem(403, "shut");
 }
+
+#[test]
+fn a_device_that_came_in_again_is_still_tied_to_the_ids_it_had() {
+    let server = TestServer::start();
+    let keeper = server.found();
+    let first = server.join(&keeper, Role::Archer);
+    let second = Device::new();
+    let ask = json!({"device": second.writer.device, "device_name": "whatever"});
+    let second = second.admitted(first.call(&server, "POST", "/devices", Some(&ask)).ok());
+    let invite = code(&keeper, &server, &json!({"person": first.writer.author}));
+    let again = server.call("POST", "/v1/join", None, Some(&second.join_request(&invite)));
+    let second = second.admitted(again.ok());
+    keeper.call(&server, "DELETE", &format!("/devices/{}", first.writer.device), None).ok::<Value>();
+    second.call(&server, "GET", "/bows", None).is_problem(403, "shut");
+}

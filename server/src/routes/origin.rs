@@ -25,14 +25,16 @@ pub struct Origin {
 impl Origin {
     /// Reads where a request comes from.
     pub fn of(peer: IpAddr, headers: &HeaderMap) -> Self {
-        let text = |name: &str| headers.get(name).and_then(|v| v.to_str().ok());
+        // A proxy may add a line of its own behind those that the client sent, so the last one is the proxy's.
+        let text = |name: &str| headers.get_all(name).iter().next_back().and_then(|v| v.to_str().ok());
         let trusted = peer.to_canonical().is_loopback();
         let named = text("x-forwarded-for").and_then(|list| list.rsplit(',').next()?.trim().parse().ok());
+        let hosts = headers.get_all(header::HOST);
         let direct = trusted && !HANDED_ON.iter().any(|name| headers.contains_key(*name));
         Self {
             address: named.filter(|_| trusted).unwrap_or(peer),
             direct,
-            local: direct && text(header::HOST.as_str()).is_none_or(means_here),
+            local: direct && hosts.iter().all(|host| host.to_str().is_ok_and(means_here)),
             secure: trusted && text("x-forwarded-proto").is_some_and(|p| p.eq_ignore_ascii_case("https")),
             trusted,
         }
@@ -76,6 +78,30 @@ mod tests {
         let far = origin("203.0.113.9", &named);
         assert_eq!((far.address.to_string().as_str(), far.secure), ("203.0.113.9", false));
         assert!(!far.direct && !far.local);
+    }
+
+    #[test]
+    fn of_several_lines_the_last_is_the_proxys() {
+        let lines = [("x-forwarded-for", "203.0.113.9"), ("x-forwarded-for", "192.0.2.7")];
+        let mut headers = HeaderMap::new();
+        for (name, value) in lines {
+            headers.append(name, HeaderValue::from_static(value));
+        }
+        let behind = Origin::of("127.0.0.1".parse().unwrap(), &headers);
+        assert_eq!(behind.address.to_string(), "192.0.2.7", "the first line may be of the client");
+    }
+
+    #[test]
+    fn every_host_that_is_named_has_to_be_this_machine() {
+        let mut headers = HeaderMap::new();
+        headers.append(header::HOST, HeaderValue::from_static("localhost"));
+        let local = |headers: &HeaderMap| Origin::of("127.0.0.1".parse().unwrap(), headers).local;
+        assert!(local(&headers));
+        headers.append(header::HOST, HeaderValue::from_static("sheaf.example"));
+        assert!(!local(&headers));
+        headers.clear();
+        headers.append(header::HOST, HeaderValue::from_bytes(b"sheaf\xff.example").unwrap());
+        assert!(!local(&headers), "a name that nobody can read is not this machine's");
     }
 
     #[test]

@@ -77,13 +77,23 @@ impl Service {
         Ok(Session { team, device, person: row.person, role })
     }
 
+    /// Returns whether the device of a session is still in.
+    pub fn is_in(&self, who: Session) -> Result<bool, ServerError> {
+        let row = self.store.index().device(who.team, who.device)?;
+        Ok(row.is_some_and(|row| row.shut_ms.is_none()))
+    }
+
     /// Returns whether a text is the founding key of this service.
     pub fn is_key(&self, text: &str) -> bool {
         Code::read(text).is_some_and(|key| same(&key.hash(), &self.key))
     }
 
-    /// Returns the logs and the state of the session's team.
+    /// Returns the logs and the state of the session's team. A device that was shut out since it showed its token, for
+    /// example while its body came in, sees nothing.
     pub fn view(&self, who: Session) -> Result<View, ServerError> {
+        if !self.is_in(who)? {
+            return Err(shut());
+        }
         self.store.view(who.team)
     }
 

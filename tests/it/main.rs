@@ -2,6 +2,7 @@
 
 mod arrows;
 mod between_devices;
+mod broken;
 mod calibration;
 mod cli_import;
 mod clocks;

@@ -276,7 +276,7 @@ fn a_device_is_shut_out_under_every_id_that_it_had() {
     other.call(&server, "GET", "/bows", None).ok::<Value>();
     // Whoever clears away an old id of the own device does not lock the door from outside.
     let next = server.join(&keeper, Role::Keeper);
-    let newer = renewed(&next);
+    let newer = renewed(&next, &server);
     newer
         .call(&server, "DELETE", &format!("/devices/{}", next.writer.device), None)
         .is_problem(409, "own_device");

@@ -82,6 +82,15 @@ fn admit(args: &Join, before: Option<&Card>, env: &mut Env<'_>) -> Result<(Card,
 /// Makes the home of the joined team; from here on a killed process loses nothing.
 fn settle_in(env: &Env<'_>, card: Card, before: Option<&Card>) -> Result<Home, CliError> {
     let _lock = lock(&env.home)?;
+    let now = if Card::is_in(&env.home) { Some(Card::read(&env.home)?) } else { None };
+    if now.as_ref() != before {
+        let message = format!(
+            "another command has begun or joined a team in {} in the meantime; the code is used up",
+            env.home.display()
+        );
+        return Err(CliError::refused(message)
+            .hint("nothing is lost; ask for another code to join from another folder with --home DIR"));
+    }
     if let Some(old) = before {
         old.write_as(&env.home, &format!("replica-before-{}.json", old.team))?;
     }

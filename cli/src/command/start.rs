@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Start,
     lookup,
-    store::{Card, Home, card_lost, journals_in, new_journal},
+    store::{Card, Home, card_lost, card_there, journals_in, new_journal},
 };
 use serde_json::json;
 use sheaf_model::{
@@ -16,9 +16,7 @@ use sheaf_model::{
 pub fn run(args: &Start, env: &mut Env<'_>) -> Result<(), CliError> {
     let (team_name, me) = (name::read("a team", &args.team)?, lookup::own_name(&args.me)?);
     if Card::is_in(&env.home) {
-        let card = Card::read(&env.home)?;
-        let message = format!("{} holds the team {} already", env.home.display(), card.team_name);
-        return Err(CliError::input(message).hint("for another team name another folder with --home DIR"));
+        return Err(card_there(&env.home, &Card::read(&env.home)?));
     }
     if !journals_in(&env.home).is_empty() {
         return Err(card_lost(&env.home));

@@ -11,7 +11,7 @@ use sheaf_model::{
 };
 use std::{
     fs,
-    path::{Path, PathBuf},
+    path::{Component, Path, PathBuf},
 };
 
 /// The version of the file.
@@ -121,6 +121,12 @@ impl Card {
                 format!("{} has version {}; this build reads {VERSION}", path.display(), card.version);
             return Err(CliError::input(message).hint("update sheaf"));
         }
+        let carried = card.carry.iter().map(|carry| &carry.journal);
+        if let Some(odd) = carried.chain([&card.journal]).find(|journal| !is_within(journal)) {
+            let message = format!("{} names a journal outside of its folder: `{odd}`", path.display());
+            return Err(CliError::input(message)
+                .hint("it was altered outside of Sheaf; the records beside it are untouched"));
+        }
         Ok(card)
     }
 
@@ -135,6 +141,12 @@ impl Card {
             .map_err(|e| CliError::bug(format!("the replica's card cannot be written: {e}")))?;
         files::replace(&home.join(name), &text)
     }
+}
+
+/// Returns whether a name is that of a folder within the home: a card from elsewhere may name any folder of the disk.
+fn is_within(journal: &str) -> bool {
+    let mut parts = Path::new(journal).components();
+    matches!((parts.next(), parts.next()), (Some(Component::Normal(_)), None))
 }
 
 /// Returns the names of the journal folders in a home that hold more than the first batch: what a start or a join
@@ -159,6 +171,12 @@ pub fn journals_in(home: &Path) -> Vec<String> {
 
 /// How a line begins that opens a batch, after its checksum.
 const BATCH: &[u8] = b"{\"batch\":";
+
+/// Says that a home is a team's already.
+pub fn card_there(home: &Path, card: &Card) -> CliError {
+    CliError::input(format!("{} holds the team {} already", home.display(), card.team_name))
+        .hint("for another team name another folder with --home DIR")
+}
 
 /// Says that a home has its records and has lost the file that says whose they are.
 pub fn card_lost(home: &Path) -> CliError {

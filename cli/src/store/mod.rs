@@ -8,7 +8,7 @@ mod peer;
 mod segments;
 mod snapshot;
 
-pub use card::{Card, Carry, Server, card_lost, journals_in};
+pub use card::{Card, Carry, Server, card_lost, card_there, journals_in};
 pub use files::{make_folder, replace_derived, spare, sync_folder, sync_into_place};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
@@ -47,11 +47,15 @@ impl Home {
 
     /// Makes a home with its first records; `card.journal` must name a folder that does not exist.
     pub fn make(folder: &Path, card: Card, drafts: Vec<Draft>, now_ms: u64) -> Result<Self, CliError> {
+        let _lock = lock(folder)?;
+        // Asked once more: another command may have begun a team here since.
+        if Card::is_in(folder) {
+            return Err(card_there(folder, &Card::read(folder)?));
+        }
         let journal = folder.join(&card.journal);
         files::make_folder(&journal)?;
         let local = Local::open(journal, card.team)?;
         let mut home = Self { folder: folder.to_owned(), card, replica: Replica::new(local) };
-        let _lock = lock(folder)?;
         home.under_lock(|replica, card| replica.append(card.writer(), drafts, now_ms))?;
         files::sync_folder(folder)?;
         files::sync_into_place(folder)?;

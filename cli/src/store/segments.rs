@@ -183,6 +183,10 @@ impl Segments {
     }
 
     fn write(&mut self, at: Position, bytes: &[u8]) -> Result<(), CliError> {
+        if at.at == 0 {
+            // A home that is on a server gets its records back from there, also when their folder was lost.
+            files::make_folder(&self.folder)?;
+        }
         let path = self.path(at.segment);
         let write = || -> io::Result<()> {
             let mut file = files::open_private(&path, false)?;

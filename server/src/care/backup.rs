@@ -38,6 +38,13 @@ pub fn backup(data: &Path, file: &Path) -> Result<Backup, ServerError> {
             "is not there, so there is nothing to back up; name the data folder with --data",
         ));
     }
+    let into = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if is_same(into, &dir) {
+        return Err(unfit(
+            file,
+            "would stand among the segments of the journal; keep backups in another folder",
+        ));
+    }
     // A service that starts cuts off a torn tail and writes on; who reads meanwhile may take that for damage.
     let (done, report) = match attempt(&dir, file)? {
         (_, report) if !report.troubles.is_empty() => attempt(&dir, file)?,
@@ -50,6 +57,11 @@ pub fn backup(data: &Path, file: &Path) -> Result<Backup, ServerError> {
             Err(unfit(data, why))
         }
     }
+}
+
+/// Returns whether two paths lead to one folder.
+fn is_same(one: &Path, other: &Path) -> bool {
+    one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
 }
 
 /// Writes the file; one that would not be whole is removed again.

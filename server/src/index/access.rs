@@ -180,9 +180,9 @@ impl Changes<'_> {
         since_ms: u64,
     ) -> Result<(), ServerError> {
         let before = self.get_row::<DeviceRow>(&keys::device(team, device))?;
-        let was = before.as_ref().map_or(token, |before| before.token);
-        // One that comes in again has gone on from where it had, and is shut out with that.
-        let from = from.or(before.and_then(|before| before.from));
+        // A device that comes in again is in the same hands as before: it stays tied to the ids that it had.
+        let from = from.or(before.as_ref().and_then(|before| before.from));
+        let was = before.map_or(token, |before| before.token);
         let row = DeviceRow { name: name.to_owned(), person, token: was, since_ms, shut_ms: None, from };
         self.new_token(team, device, row, token)
     }

@@ -4,7 +4,7 @@ use super::{Head, Shared, head, places, rendered};
 use crate::{
     error::ServerError,
     listen::blocking,
-    service::Session,
+    service::{Service, Session},
     store::{Event, Kept},
 };
 use futures_util::{Stream, stream};
@@ -47,14 +47,14 @@ pub fn events(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
                 let heard = head.service.listen();
                 let service = head.service.clone();
                 let first = blocking(move || {
-                    service.still_in(who)?;
                     let view = service.view(who)?;
                     let entries = view.vector().total();
                     Ok(message("state", &Told { entries, added: 0, digest: view.root(), bows: Vec::new() }))
                 })
                 .await?;
-                let listener = Listener { who, heard, stop: head.stop, first: Some(first), _place: place };
                 let every = head.service.config.keep_alive;
+                let Head { service, stop, .. } = head;
+                let listener = Listener { who, service, heard, stop, first: Some(first), _place: place };
                 let alive = sse::keep_alive().interval(every).text("here").stream(messages(listener));
                 Ok::<_, ServerError>(sse::reply(alive).into_response())
             })
@@ -64,6 +64,7 @@ pub fn events(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
 
 struct Listener {
     who: Session,
+    service: Arc<Service>,
     heard: broadcast::Receiver<Event>,
     stop: watch::Receiver<bool>,
     first: Option<Message>,
@@ -95,10 +96,19 @@ impl Listener {
                 }
                 Ok(_) => {}
                 // Too slow to hear everything: the client asks for the state instead.
+                // That this device was shut out may be among what it did not hear.
+                Err(RecvError::Lagged(_)) if !self.is_in().await => return None,
                 Err(RecvError::Lagged(_)) => return Some(Message::default().event("missed").data("{}")),
                 Err(RecvError::Closed) => return None,
             }
         }
+    }
+}
+
+impl Listener {
+    async fn is_in(&self) -> bool {
+        let (service, who) = (self.service.clone(), self.who);
+        blocking(move || service.is_in(who)).await.unwrap_or(false)
     }
 }
 
@@ -110,4 +120,47 @@ fn told(kept: &Kept) -> Message {
 fn message(name: &str, told: &Told) -> Message {
     let text = serde_json::to_string(told).unwrap_or_default();
     Message::default().event(name).id(told.entries.to_string()).data(text)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::{act::Act, clock::Clock, config::Config, founding::known_founding_key};
+    use sheaf_model::{
+        id::{DeviceId, TeamId},
+        wire::{FoundRequest, Role},
+    };
+
+    #[tokio::test]
+    async fn a_device_that_missed_being_shut_out_hears_no_more() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let service = Arc::new(Service::open(Config::new(folder.path()), Clock::System).unwrap());
+        let who = Session {
+            team: TeamId::new(1, [1; 10]),
+            device: DeviceId::new(1, [2; 10]),
+            person: ThingId::new(1, [3; 10]),
+            role: Role::Keeper,
+        };
+        let Session { team, device, person, .. } = who;
+        let key = known_founding_key(folder.path()).unwrap().unwrap().show();
+        let (name, device_name) = ("Pair".to_owned(), "phone".to_owned());
+        let ask = FoundRequest { team, name, device, device_name, person, key };
+        let shut_out = Act::Shut { team, device, by: device, at_ms: 1 };
+        let at_work = service.clone();
+        let listener = blocking(move || {
+            at_work.found(ask, [127, 0, 0, 1].into())?;
+            let _place = places::Places::new(&at_work.config, at_work.metrics.clone()).stream(who)?;
+            at_work.store.act(move |_| Ok(shut_out))?;
+            let (sender, heard) = broadcast::channel(1);
+            sender.send(Event::Shut(team, device)).unwrap();
+            sender.send(Event::Shut(team, DeviceId::new(1, [4; 10]))).unwrap();
+            let (_, stop) = watch::channel(false);
+            Ok(Listener { who, service: at_work, heard, stop, first: None, _place })
+        });
+        assert!(
+            listener.await.unwrap().next().await.is_none(),
+            "a stream of a device that was shut out ends"
+        );
+    }
 }

@@ -25,16 +25,16 @@ pub struct Origin {
 impl Origin {
     /// Reads where a request comes from.
     pub fn of(peer: IpAddr, headers: &HeaderMap) -> Self {
-        let text = |name: &str| headers.get(name).and_then(|v| v.to_str().ok());
+        // A proxy may add a line of its own behind those that the client sent, so the last one is the proxy's.
+        let text = |name: &str| headers.get_all(name).iter().next_back().and_then(|v| v.to_str().ok());
         let trusted = peer.to_canonical().is_loopback();
-        // Some proxies add to the list that a client sent, others put a line of their own behind it.
-        let list = headers.get_all("x-forwarded-for").iter().next_back().and_then(|list| list.to_str().ok());
-        let named = list.and_then(|list| list.rsplit(',').next()?.trim().parse().ok());
+        let named = text("x-forwarded-for").and_then(|list| list.rsplit(',').next()?.trim().parse().ok());
+        let hosts = headers.get_all(header::HOST);
         let direct = trusted && !HANDED_ON.iter().any(|name| headers.contains_key(*name));
         Self {
             address: named.filter(|_| trusted).unwrap_or(peer),
             direct,
-            local: direct && text(header::HOST.as_str()).is_none_or(means_here),
+            local: direct && hosts.iter().all(|host| host.to_str().is_ok_and(means_here)),
             secure: trusted && text("x-forwarded-proto").is_some_and(|p| p.eq_ignore_ascii_case("https")),
             trusted,
         }
@@ -81,13 +81,27 @@ mod tests {
     }
 
     #[test]
-    fn of_several_lines_the_last_is_the_one_of_the_proxy() {
+    fn of_several_lines_the_last_is_the_proxys() {
+        let lines = [("x-forwarded-for", "203.0.113.9"), ("x-forwarded-for", "192.0.2.7")];
         let mut headers = HeaderMap::new();
-        for line in ["198.51.100.1", "198.51.100.2, 192.0.2.7"] {
-            headers.append("x-forwarded-for", HeaderValue::from_static(line));
+        for (name, value) in lines {
+            headers.append(name, HeaderValue::from_static(value));
         }
-        let origin = Origin::of([127, 0, 0, 1].into(), &headers);
-        assert_eq!(origin.address.to_string(), "192.0.2.7");
+        let behind = Origin::of("127.0.0.1".parse().unwrap(), &headers);
+        assert_eq!(behind.address.to_string(), "192.0.2.7", "the first line may be of the client");
+    }
+
+    #[test]
+    fn every_host_that_is_named_has_to_be_this_machine() {
+        let mut headers = HeaderMap::new();
+        headers.append(header::HOST, HeaderValue::from_static("localhost"));
+        let local = |headers: &HeaderMap| Origin::of("127.0.0.1".parse().unwrap(), headers).local;
+        assert!(local(&headers));
+        headers.append(header::HOST, HeaderValue::from_static("sheaf.example"));
+        assert!(!local(&headers));
+        headers.clear();
+        headers.append(header::HOST, HeaderValue::from_bytes(b"sheaf\xff.example").unwrap());
+        assert!(!local(&headers), "a name that nobody can read is not this machine's");
     }
 
     #[test]

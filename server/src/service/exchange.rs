@@ -53,7 +53,6 @@ impl Service {
         mut have: Have,
         pushed: Pushed,
     ) -> Result<ExchangeReply, ServerError> {
-        self.still_in(who)?;
         let view = self.view(who)?;
         let kept = Some(pushed.kept);
         let mut refused: Vec<(DeviceId, u64, Reason)> = pushed.refused;

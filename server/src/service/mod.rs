@@ -77,12 +77,10 @@ impl Service {
         Ok(Session { team, device, person: row.person, role })
     }
 
-    /// Checks that a device is still in: who asks was looked up when the request began, and a body may take minutes.
-    pub fn still_in(&self, who: Session) -> Result<(), ServerError> {
-        match self.store.index().device(who.team, who.device)? {
-            Some(row) if row.shut_ms.is_none() => Ok(()),
-            _ => Err(shut()),
-        }
+    /// Returns whether the device of a session is still in.
+    pub fn is_in(&self, who: Session) -> Result<bool, ServerError> {
+        let row = self.store.index().device(who.team, who.device)?;
+        Ok(row.is_some_and(|row| row.shut_ms.is_none()))
     }
 
     /// Returns whether a text is the founding key of this service.
@@ -90,8 +88,12 @@ impl Service {
         Code::read(text).is_some_and(|key| same(&key.hash(), &self.key))
     }
 
-    /// Returns the logs and the state of the session's team.
+    /// Returns the logs and the state of the session's team. A device that was shut out since it showed its token, for
+    /// example while its body came in, sees nothing.
     pub fn view(&self, who: Session) -> Result<View, ServerError> {
+        if !self.is_in(who)? {
+            return Err(shut());
+        }
         self.store.view(who.team)
     }
 

@@ -63,7 +63,7 @@ pub struct InFile {
 pub struct Serve {
     #[command(flatten)]
     pub data: Data,
-    /// Address to listen on; port 0 takes a free one.
+    /// Address to listen on, with its port; 0.0.0.0 and [::] are all of the machine's, port 0 takes a free one.
     #[arg(long, value_name = "ADDRESS", env = "SHEAFD_LISTEN", default_value = "127.0.0.1:7433")]
     pub listen: String,
     /// File with the service's certificate and those that it builds on, in PEM: the service speaks https then.

@@ -9,7 +9,7 @@ use sheaf_server::{
     rebuild, restore,
 };
 use std::{
-    fs, io::Write as _, net::SocketAddr, os::unix::fs::PermissionsExt as _, path::Path, process::ExitCode,
+    fs, io, io::Write as _, net::SocketAddr, os::unix::fs::PermissionsExt as _, path::Path, process::ExitCode,
 };
 use tokio::{
     net::TcpListener,
@@ -100,6 +100,15 @@ fn run(args: &Serve) -> Result<(), Failed> {
     tokio::runtime::Builder::new_multi_thread().enable_all().build()?.block_on(serve(args))
 }
 
+/// Adds to an address that is none how one is written.
+fn told_how(e: io::Error) -> io::Error {
+    use io::ErrorKind::{AddrInUse, AddrNotAvailable, PermissionDenied};
+    match e.kind() {
+        AddrInUse | AddrNotAvailable | PermissionDenied => e,
+        kind => io::Error::new(kind, format!("{e}; write it as ADDRESS:PORT, for example 0.0.0.0:7433")),
+    }
+}
+
 async fn serve(args: &Serve) -> Result<(), Failed> {
     let data = args.data.folder();
     let mut terminate = signal(SignalKind::terminate())?;
@@ -112,7 +121,7 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     let listener = TcpListener::bind(&args.listen).await.map_err(|source| ServerError::Io {
         doing: "listen on",
         path: args.listen.clone().into(),
-        source,
+        source: told_how(source),
     })?;
     let address = listener.local_addr()?;
     if let Some(file) = &args.port_file {

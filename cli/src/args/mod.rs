@@ -34,7 +34,8 @@ use std::path::PathBuf;
   sheaf change elm \"plunger=2 1/4\"
   sheaf effects elm
 
-Exit codes: 0 done, 1 mend the input, 2 usage, 3 server out of reach (nothing is lost), 4 refused, 70 a bug.")]
+Exit codes: 0 done, 1 mend the input, 2 usage, 3 server out of reach (nothing is
+lost), 4 refused, 70 a bug.")]
 pub struct Args {
     /// The folder of the replica; SHEAF_HOME or the data folder of the user when left out
     #[arg(long, global = true, value_name = "DIR")]
@@ -56,7 +57,8 @@ pub enum Command {
     /// Move the team of this device onto a server, or follow the team's server to a new address
     #[command(after_help = "Examples:
   sheaf connect https://sheaf.example --key FOUNDING-KEY
-  sheaf connect https://new.sheaf.example          (the team's server has moved there)")]
+  sheaf connect https://new.sheaf.example      (the team's server moved there)
+  sheaf connect https://192.0.2.10:7433 --ca new-cert.pem    (it was renewed)")]
     Connect(Connect),
     /// Come into a team with an invite; what this home recorded before comes along
     #[command(
@@ -78,17 +80,15 @@ pub enum Command {
     /// Exchange records with the team's server
     #[command(after_help = "Example: sheaf sync
 
-With --json: {\"sent\", \"received\", \"requests\", \"bytes_out\", \"bytes_in\", \"entries\", \"digest\", \"agree\",
-\"clock_off_ms\", \"renewed\": null or {\"from\", \"to\", \"moved\"},
-\"refused\": [{\"device\", \"seq\", \"code\", \"message\"}]}")]
+With --json: {\"sent\", \"received\", \"requests\", \"bytes_out\", \"bytes_in\",
+\"entries\", \"digest\", \"agree\", \"clock_off_ms\", \"renewed\": null or {\"from\", \"to\",
+\"moved\"}, \"refused\": [{\"device\", \"seq\", \"code\", \"message\"}]}")]
     Sync(Sync),
     /// Move the times that a wrong clock gave to what was recorded before the last sync
-    #[command(
-        after_help = "What was imported, or typed with --at, stays; a time typed within five minutes of the
-clock's cannot be told from one that the clock gave, and moves with them.
+    #[command(after_help = "What was imported, or typed with --at, stays; a time typed within five minutes
+of the clock's cannot be told from one that the clock gave, and moves with them.
 
-Example: sheaf shift-times --dry-run"
-    )]
+Example: sheaf shift-times --dry-run")]
     ShiftTimes(ShiftTimes),
     /// Add a person, a bow, a part or a set of arrows
     #[command(after_help = "Example: sheaf add arrows blue --count 12 --shaft-diameter 5.5mm --spine 500")]
@@ -98,8 +98,8 @@ Example: sheaf shift-times --dry-run"
   sheaf set arrows blue mass=330gr
   sheaf set person Ash draw_length=28.5in bow_arm=left
   sheaf set group 9f3c01d2 note=\"gusty from the left\"
-  sheaf set group last face=wa_80 shots=\"9@1 8@4\"       (all arrows of the group anew)
-  sheaf set change 5b20c7aa brace_height=217mm plunger=   (nothing behind the sign takes it out)")]
+  sheaf set group last face=wa_80 shots=\"9@1 8@4\"       (all its arrows anew)
+  sheaf set change 5b20c7aa brace_height=217mm plunger=   (no value: taken out)")]
     Set(Set),
     /// Record what was altered on a bow
     #[command(after_help = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write
@@ -107,42 +107,43 @@ an absolute negative value with two equals signs: tiller_mm==-2.
 
 Examples:
   sheaf change elm plunger_turns=+1/4
-  sheaf change elm limbs=\"long 36\" brace_height=8 5/8in --at 09:30 --note \"after rain\"
+  sheaf change elm limbs=\"long 36\" brace_height=\"8 5/8in\" --at 09:30
   sheaf change --settings
 
-With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\", \"after\"}], \"cautions\": []}")]
+With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\",
+\"after\"}], \"cautions\": []}")]
     Change(Change),
     /// Record a group at the range
     #[command(after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the
 centre (12,-31 in mm; 1.2,-3.1cm), each with the arrow's number in front where
-wanted (3:9@4:30). With no shots a line is read for each end, until an empty one.
-Bow, distance, face, arrows and archer are those used last unless they are given.
+wanted (3:9@4:30), ! behind for a flyer, b for a bare shaft. With no shots a
+line is read for each end, until an empty one. What is left out is as the last
+time: face and sight as at that distance, arrows as with that bow.
 
 Examples:
   sheaf shoot elm 30m 9@4:30 X@12 3:M --face wa_80 --arrows blue
   sheaf shoot 10@2 9@7 9@8:30
   sheaf shoot elm 20yd --plot
 
-With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\", \"assumed\",
-\"off_face\", \"mean_mm\", \"mean_radius_mm\"}]}")]
+With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\",
+\"assumed\", \"off_face\", \"mean_mm\", \"mean_radius_mm\"}]}")]
     Shoot(Shoot),
     /// Write a remark about a bow, a person, a group or anything else that was recorded
-    #[command(
-        after_help = "`sheaf show` shows the notes about a thing, `sheaf timeline` those about a bow and its groups.
+    #[command(after_help = "`sheaf show` shows the notes about a thing, `sheaf timeline` those about a bow
+and its groups.
 
 Examples:
   sheaf note elm \"nocking point looks worn\"
   sheaf note Birch \"hold the follow-through\"
   sheaf note last \"gusty from the left\"
 
-With --json: {\"note\", \"about\", \"bow\", \"at\", \"text\"}"
-    )]
+With --json: {\"note\", \"about\", \"bow\", \"at\", \"text\"}")]
     Note(NewNote),
     /// List people, bows, parts, arrows, changes, groups and so on
-    #[command(
-        after_help = "Sessions are those of the groups: a name given with --session, or an archer's day. A mark is a sight reading of a distance, a baseline
-a setup with a name; both come in by sync from other programs of the team, and can be
-looked at, set and retired here.
+    #[command(after_help = "Sessions are those of the groups: a name given with --session, or an archer's
+day. A mark is a sight reading of a distance, a baseline a setup with a name;
+both come in by sync from other programs of the team, and can be looked at, set
+and retired here.
 
 Examples:
   sheaf list bows
@@ -150,50 +151,54 @@ Examples:
   sheaf list notes
   sheaf list faces
 
-With --json: a list of {\"kind\", \"id\", \"name\", \"retired\", \"fields\"}; of faces, of {\"code\", \"name\",
-\"diameter_mm\", \"inner_ten\"}"
-    )]
+With --json: a list of {\"kind\", \"id\", \"name\", \"retired\", \"fields\"}; of faces, of
+{\"code\", \"name\", \"diameter_mm\", \"inner_ten\"}")]
     List(List),
     /// Show one thing: a bow with its setup, a group with its plot, a person, a part
     #[command(after_help = "Examples:
   sheaf show elm
   sheaf show last
 
-With --json: {\"kind\", \"id\", \"name\", \"retired\", \"fields\", \"differences\", \"notes\"}, with\n--history \"history\", and of a bow \"setup\"")]
+With --json: {\"kind\", \"id\", \"name\", \"retired\", \"fields\", \"differences\",
+\"notes\"}, with --history \"history\", and of a bow \"setup\"")]
     Show(Show),
     /// Show what happened to a bow, in order, with the groups shot in each stretch
     #[command(after_help = "Example: sheaf timeline elm --last 5
 
-With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\", \"arrows\"}], \"unplaced\",
-\"notes\"}")]
+With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\",
+\"arrows\"}], \"unplaced\", \"notes\"}")]
     Timeline(Timeline),
     /// Show how a group lies, or every session with a bow
     #[command(after_help = "Examples:
   sheaf analyse
   sheaf analyse elm --archer Ash
 
-With --json: {\"group\", \"figures\"} or {\"bow\", \"sessions\": [{\"archer\", \"session\", \"distance_m\", \"groups\",
-\"arrows\", \"figures\"}]}; figures as `sheaf compute group --help`")]
+With --json: {\"group\", \"figures\"} or {\"bow\", \"sessions\": [{\"archer\", \"session\",
+\"distance_m\", \"groups\", \"arrows\", \"figures\"}]}; figures as `sheaf compute group
+--help`")]
     Analyse(Analyse),
     /// Say of every change of a bow whether it moved the groups or made them tighter
     #[command(after_help = "Examples:
   sheaf effects elm
   sheaf effects elm --archer Ash --matters 5mm --plot
 
-With --json: {\"bow\", \"name\", \"archers\": [{\"archer\", \"name\", \"groups\", \"distance_m\", \"verdicts\": [{\"what\",
-\"day\", \"sentence\", and the figures of `sheaf compute effects --help`}], \"remarks\"}]}")]
+With --json: {\"bow\", \"name\", \"archers\": [{\"archer\", \"name\", \"groups\",
+\"distance_m\", \"verdicts\": [{\"what\", \"day\", \"sentence\", and the figures of `sheaf
+compute effects --help`}], \"remarks\"}]}")]
     Effects(Effects),
     /// Say whether the last day is different from other days, and how much days vary
     #[command(after_help = "Example: sheaf today elm --archer Ash
 
-With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of `sheaf compute day-to-day --help`}")]
+With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of
+`sheaf compute day-to-day --help`}")]
     Today(Today),
     /// Say what a round is expected to score, and where the lost points go
     #[command(after_help = "Examples:
   sheaf expect elm --round wa_18m
   sheaf expect elm --part 36@50m:wa_80 --part 36@30m:wa_80 --archer Ash
 
-With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of `sheaf compute expected-round --help`}")]
+With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those of
+`sheaf compute expected-round --help`}")]
     Expect(Expect),
     /// Compare two setups by a fair order, with a verdict that may be looked at after every end
     #[command(after_help = "Examples:
@@ -202,58 +207,60 @@ With --json: a list of {\"archer\", \"name\", \"sentences\", \"figures\": those 
   sheaf shoot elm --plan stiffer 9@4:30 X@12 10@3 8@7 9@1 9@2
   sheaf plan show
 
-With --json: of new {\"plan\", \"design\"}, of next {\"plan\", \"end\", \"place\", \"setup\", \"settings\", \"words\"}, of show {\"plan\",
-\"promise\", \"verdict\", \"next\", \"figures\": those of `sheaf compute plan-verdict --help`}")]
+With --json: of new {\"plan\", \"design\"}, of next {\"plan\", \"end\", \"place\",
+\"setup\", \"settings\", \"words\"}, of show {\"plan\", \"promise\", \"verdict\", \"next\",
+\"figures\": those of `sheaf compute plan-verdict --help`}")]
     Plan(Plan),
     /// Say which numbered arrows keep landing apart from their set
-    #[command(
-        after_help = "Type an arrow's number in front of its shot: `sheaf shoot elm 30m 3:9@4:30 7:X@12`.
+    #[command(after_help = "Type an arrow's number in front of its shot: `sheaf shoot elm 30m 3:9@4:30
+7:X@12`.
 
 Examples:
   sheaf arrows elm
   sheaf arrows blue --archer Ash
 
-With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_name\", \"sentences\", \"figures\"}]};
-figures as `sheaf compute numbered-arrows --help`"
-    )]
+With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_name\",
+\"sentences\", \"figures\"}]}; figures as `sheaf compute numbered-arrows --help`")]
     Arrows(Numbered),
     /// Say where bare shafts land beside fletched ones, and how that is read
     #[command(after_help = "Shoot bare shafts in the same ends as fletched arrows, and put a b behind them:
-`sheaf shoot elm 18m 9@1 9@5 10@3 8@9b`. The readings are common practice, no source.
+`sheaf shoot elm 18m 9@1 9@5 10@3 8@9b`. The readings are common practice, no
+source.
 
 Examples:
   sheaf bare elm
   sheaf bare elm --dial plunger_turns=1.6,0.1
 
-With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"set_name\", \"changed_since\", \"sentences\",
-\"figures\"}]}; figures as `sheaf compute bare-shaft --help`")]
+With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"set_name\",
+\"changed_since\", \"sentences\", \"figures\"}]}; figures as `sheaf compute bare-shaft
+--help`")]
     Bare(Bare),
     /// Say whether arrows drift sideways with the distance, straight or curved, with the sight left alone
-    #[command(
-        after_help = "In one session shoot from three distances or more, aim at one spot, leave the sight alone and give every
-group the same --sight. What is drawn from it is common practice, no source.
+    #[command(after_help = "In one session shoot from three distances or more, aim at one spot, leave the
+sight alone and give every group the same --sight. What is drawn from it is
+common practice, no source.
 
 Examples:
   sheaf walkback elm
   sheaf walkback elm --sight walk --session evening
 
-With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"session\", \"sight\", \"sentences\", \"figures\"}]};
-figures as `sheaf compute walk-back --help`"
-    )]
+With --json: {\"bow\", \"archers\": [{\"archer\", \"archer_name\", \"session\", \"sight\",
+\"sentences\", \"figures\"}]}; figures as `sheaf compute walk-back --help`")]
     Walkback(Walkback),
     /// Say how the groups answer to a numeric setting that was shot at three values or more
     #[command(after_help = "Examples:
   sheaf dial elm plunger
   sheaf dial elm brace_height_mm --archer Ash
 
-With --json: {\"bow\", \"name\", \"setting\", \"archers\": [{\"archer\", \"name\", \"groups\", \"sentence\",
-\"figures\": those of `sheaf compute dial --help`, or null}]}")]
+With --json: {\"bow\", \"name\", \"setting\", \"archers\": [{\"archer\", \"name\", \"groups\",
+\"sentence\", \"figures\": those of `sheaf compute dial --help`, or null}]}")]
     Dial(Dial),
     /// Print the team's figures for a coach: who needs a look, and why
     #[command(after_help = "Example: sheaf report
 
-With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\", \"distance_m\", \"sd_mm\", \"mpi_mm\",
-\"points_per_arrow\", \"last_verdict\", \"look\"}], \"differences\", \"unshot\"}")]
+With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\",
+\"distance_m\", \"sd_mm\", \"mpi_mm\", \"points_per_arrow\", \"last_verdict\", \"look\"}],
+\"differences\", \"unshot\"}")]
     Report(Report),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
@@ -266,7 +273,8 @@ With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\",
     /// List what two people wrote without seeing each other
     #[command(after_help = "Example: sheaf differences
 
-With --json: a list of {\"kind\", \"id\", \"name\", \"field\", \"values\": [{\"value\", \"by\", \"at_ms\", \"stands\"}]}")]
+With --json: a list of {\"kind\", \"id\", \"name\", \"field\", \"values\": [{\"value\",
+\"by\", \"at_ms\", \"stands\"}]}")]
     Differences,
     /// Settle a difference: keep one of the values, or give another
     #[command(after_help = "Examples:
@@ -274,18 +282,19 @@ With --json: a list of {\"kind\", \"id\", \"name\", \"field\", \"values\": [{\"v
   sheaf settle elm note --value \"the one with the red grip\"")]
     Settle(Settle),
     /// Record the groups of a CSV file: one row an arrow or one row an end, columns in any order
-    #[command(
-        after_help = "The same file twice adds nothing, and a file that grew adds its new ends. Rows that cannot be read
-are named with their line, and nothing is kept unless --keep-good is given.
+    #[command(after_help = "The same file twice adds nothing, and a file that grew adds its new ends. Rows
+that cannot be read are named with their line, and nothing is kept unless
+--keep-good is given.
 
 Examples:
   sheaf import season.csv --create
-  sheaf import sheet.csv --bow elm --distance 20yd --units imperial --column x=across --column y=up
+  sheaf import sheet.csv --bow elm --distance 20yd --units imperial \\
+    --column x=across --column y=up
   sheaf import season.csv --dry-run
 
-With --json: {\"rows\", \"groups\", \"new\", \"known\", \"created\", \"columns\", \"refused\": [{\"line\", \"column\",
-\"code\", \"message\"}], \"left_out\", \"off_face\", \"notes\", \"kept\"}"
-    )]
+With --json: {\"rows\", \"groups\", \"new\", \"known\", \"created\", \"columns\", \"refused\":
+[{\"line\", \"column\", \"code\", \"message\"}], \"left_out\", \"off_face\", \"notes\",
+\"kept\"}")]
     Import(Import),
     /// Write groups (a row an arrow) or changes (a row a setting) as CSV
     #[command(after_help = "Examples:

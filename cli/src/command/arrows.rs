@@ -140,8 +140,10 @@ fn figures(told: &NumberedArrows, units: Units, env: &mut Env<'_>) -> Result<(),
         "Offsets from the others of the same ends, at {}; half axes of the ellipse.",
         units.distance(told.distance_m)
     )?;
-    let judged = render::count(told.judged, "arrow");
-    writeln!(env.out, "Corrected: for judging {judged} at once (Holm), and without its farthest shot.")?;
+    if told.judged > 0 {
+        let judged = render::count(told.judged, "arrow");
+        writeln!(env.out, "Corrected: for judging {judged} at once (Holm), and without its farthest shot.")?;
+    }
     match (told.flyers, told.bare) {
         (0, 0) => Ok(()),
         (flyers, bare) => Ok(writeln!(

@@ -132,6 +132,10 @@ fn tell(bow: &str, told: &Told, units: Units, env: &mut Env<'_>) -> Result<(), C
     writeln!(env.out, "{title}")?;
     let mut said = bare_sentences(&told.figures, told.bow_arm, units);
     said.extend(told.figures.notes.iter().map(|note| format!("Note: {note}.")));
+    if told.bow_arm.is_none() {
+        let how = "`sheaf set person NAME bow_arm=left` (or right) says which arm holds the bow";
+        said.push(format!("Note: {how}."));
+    }
     if told.changed_since {
         said.push("Note: the bow has been changed since.".into());
     }

@@ -69,7 +69,7 @@ fn prove(home: &Home, remote: &mut Remote, url: &str, env: &Env<'_>) -> Result<(
     let stays = format!("this device stays with {url}");
     remote.exchange(home.card().team, &ask).map_err(|e| match e {
         CliError::Refused(told) => {
-            let hint = told.hint.map_or_else(|| stays.clone(), |hint| format!("{stays}. {hint}"));
+            let hint = told.hint.map_or_else(|| stays.clone(), |hint| format!("{stays}; {hint}"));
             CliError::refused(told.message).hint(hint)
         }
         CliError::OutOfReach(told) => {

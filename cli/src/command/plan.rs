@@ -145,8 +145,10 @@ fn last_distance(home: &Home, bow: sheaf_model::id::ThingId) -> Result<Option<f6
 /// Reads how the archer varies from what was shot with the bow.
 fn wanted(home: &Home, args: &PlanNew, record: &Plan) -> Result<Wanted, CliError> {
     let few = || {
-        CliError::input("too little was shot with this bow to know how its arrows spread")
-            .hint("shoot two sessions of a few ends first: a plan is made from the archer's own variation")
+        CliError::input("the archer shot too little with this bow to know how the arrows spread").hint(
+            "shoot two sessions of a few ends first: a plan is made from the archer's own variation; --archer NAME \
+             plans for another person than you",
+        )
     };
     let bow = record.bow.ok_or_else(few)?;
     let season = Timeline::read(home.store(), bow)?.season(record.archer);

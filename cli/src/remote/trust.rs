@@ -97,12 +97,14 @@ fn certificate(url: &str, why: &CertificateError) -> (String, String) {
     let clock =
         "is the clock of this device right? If it is, who runs the service has to renew the certificate";
     let (what, hint): (String, String) = match why {
-        CertificateError::UnknownIssuer => (
+        // A certificate that its keeper made anew has the old one's name, and not its signature.
+        CertificateError::UnknownIssuer | CertificateError::BadSignature => (
             "shows a certificate that nobody vouches for whom this device trusts".into(),
             format!(
-                "nothing was sent. If the service made its certificate itself, have its keeper hand you the file \
-                 (cert.pem) and name it once with --ca: `sheaf connect {url} --ca cert.pem`, or `--ca cert.pem` behind \
-                 `sheaf join`. If it did not, somebody may stand in between: do not go on in this network"
+                "nothing was sent. If the service's keeper made the certificate, or made it anew, let the keeper hand \
+                 you the file (cert.pem) and name it once with --ca: `sheaf connect {url} --ca cert.pem` on a device \
+                 that is in the team; to come in, put `--ca cert.pem` behind what you typed. If not, somebody may \
+                 stand in between: do not go on in this network"
             ),
         ),
         CertificateError::Expired | CertificateError::ExpiredContext { .. } => {
@@ -135,10 +137,16 @@ fn certificate(url: &str, why: &CertificateError) -> (String, String) {
 fn names(why: &CertificateError) -> String {
     match why {
         CertificateError::NotValidForNameContext { presented, .. } if !presented.is_empty() => {
-            format!(": it is for {}", presented.join(", "))
+            format!(": it is for {}", presented.iter().map(|name| bare(name)).collect::<Vec<_>>().join(", "))
         }
         _ => String::new(),
     }
+}
+
+/// Takes a name out of the words that the library puts around it, as in `DnsName("range.example")`.
+fn bare(name: &str) -> &str {
+    let held = name.split_once('(').and_then(|(_, held)| held.strip_suffix(')'));
+    held.unwrap_or(name).trim_matches('"')
 }
 
 fn causes<'a>(e: &'a reqwest::Error) -> impl Iterator<Item = &'a (dyn Error + 'static)> {

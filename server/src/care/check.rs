@@ -40,8 +40,8 @@ pub fn check(data: &Path) -> Result<Report, ServerError> {
     }
     report.index = "not_compared";
     if lock.is_none() {
-        let note = "a service runs over this folder: its index was not compared, and the journal was read up to \
-                    where it went; stop the service to have all of it checked";
+        let note = "a service runs over this folder: its index was not compared, and the journal was read as \
+                    far as it reached then; stop the service to have all of it checked";
         report.remarks.push(note.into());
     } else {
         let scratch = data.join("check.scratch");

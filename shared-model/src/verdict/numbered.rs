@@ -10,8 +10,8 @@ pub fn numbered_sentences(told: &NumberedArrows, units: Units) -> Vec<String> {
     let over = count(told.ends, "end");
     let first = match (told.judged, apart) {
         (0, _) => format!(
-            "None of the {} can be judged yet: each needs four ends with two others in them.",
-            count(told.arrows.len(), "numbered arrow")
+            "No numbered arrow can be judged yet (of {}): each needs four ends with two others in them.",
+            told.arrows.len()
         ),
         (_, 0) => format!("No arrow is shown to land apart from its set ({judged} over {over})."),
         (_, 1) => format!("One arrow keeps landing apart from its set ({judged} over {over})."),

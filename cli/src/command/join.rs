@@ -38,10 +38,11 @@ pub fn run(args: &Join, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     // First what the team has, so that what comes along is written on top of it.
     let watched = env.interactive && !env.json;
-    level(&mut home, env, watched)?;
+    let first = level(&mut home, env, watched)?;
     let carried = carry_over(&mut home, env)?;
     name_myself(&mut home, env, me.as_deref())?;
-    let report = exchange_with_progress(&mut home, env, false)?;
+    let mut report = exchange_with_progress(&mut home, env, false)?;
+    report.follows(&first);
     tell(&home, &report, Detail::Brief, env)?;
     if let Some(old) = before.filter(|_| !env.json) {
         let folder = env.home.join(&old.journal);

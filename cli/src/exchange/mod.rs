@@ -211,6 +211,17 @@ fn exchange(
     }
 }
 
+impl Report {
+    /// Counts in what an exchange just before brought, so that both are told as one.
+    pub fn follows(&mut self, first: &Self) {
+        self.sent += first.sent;
+        self.received += first.received;
+        self.traffic.requests += first.traffic.requests;
+        self.traffic.bytes_out += first.traffic.bytes_out;
+        self.traffic.bytes_in += first.traffic.bytes_in;
+    }
+}
+
 /// How far an exchange has come.
 struct Course {
     /// What the server has, as far as anything more is offered to it.

@@ -59,6 +59,8 @@ fn builder() -> ClientBuilder {
         .redirect(Policy::none())
         .connect_timeout(Duration::from_secs(10))
         .timeout(Duration::from_secs(120))
+        // The service closes a connection that was idle for longer; asking on one just then would break off.
+        .pool_idle_timeout(Duration::from_secs(5))
         .user_agent(concat!("sheaf/", env!("CARGO_PKG_VERSION")))
 }
 

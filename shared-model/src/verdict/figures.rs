@@ -1,7 +1,10 @@
 //! The table beneath the sentences, for those who want the figures.
 
-use super::{ArcherVerdict, Units, units::trimmed};
+use super::{ArcherVerdict, Units, sentence::too_wide, units::trimmed};
 use crate::stats::effects::{Effect, Location, Tightness};
+
+/// An interval that reaches beyond this, mrad, says only that nothing is known: 200 is 6 m at 30 m.
+const FAR_OFF_MRAD: f64 = 200.0;
 
 /// Returns the verdicts of an archer as rows of cells; the first row holds the heads.
 pub fn table(verdict: &ArcherVerdict, units: Units) -> Vec<Vec<String>> {
@@ -26,6 +29,9 @@ pub fn table(verdict: &ArcherVerdict, units: Units) -> Vec<Vec<String>> {
 fn shift(effect: &Effect, axis: usize, distance_m: f64, units: Units) -> String {
     let mm = |mrad: f64| units.number(mrad * distance_m);
     match (effect.shift_mrad, effect.shift_interval_mrad) {
+        (Some(shift), Some(interval)) if interval[axis].iter().any(|bound| bound.abs() > FAR_OFF_MRAD) => {
+            format!("{} [unknown]", mm(shift[axis]))
+        }
         (Some(shift), Some(interval)) => {
             format!("{} [{} {}]", mm(shift[axis]), mm(interval[axis][0]), mm(interval[axis][1]))
         }
@@ -38,6 +44,7 @@ fn spread(effect: &Effect) -> String {
     let percent =
         |ratio: f64| format!("{:+}", trimmed((ratio - 1.0) * 100.0, 0).parse::<f64>().unwrap_or(0.0));
     match (effect.sd_ratio, effect.sd_ratio_interval) {
+        (Some(ratio), interval) if too_wide(interval) => format!("{} [unknown]", percent(ratio)),
         (Some(ratio), Some([low, high])) => {
             format!("{} [{} {}]", percent(ratio), percent(low), percent(high))
         }

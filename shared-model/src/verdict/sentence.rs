@@ -219,7 +219,7 @@ fn spread(effect: &Effect, told: &Told<'_>) -> String {
 }
 
 /// Says whether the interval of a ratio reaches over more than a factor of thirty.
-fn too_wide(interval: Option<[f64; 2]>) -> bool {
+pub(super) fn too_wide(interval: Option<[f64; 2]>) -> bool {
     interval.is_some_and(|[low, high]| high > 30.0 * low)
 }
 

@@ -1,5 +1,6 @@
 //! The exchange with the team's server: pages both ways until both sides are level, and the way out of a fork.
 
+mod ask;
 mod clock;
 mod renew;
 mod told;
@@ -11,31 +12,25 @@ pub use told::{Detail, exchange_with_progress, remark_on, tell};
 use crate::{
     CliError, Env,
     remote::{Exchanged, Newer, Remote, Traffic},
-    render,
     store::{Home, read_server_have, write_server_have},
 };
+use ask::ask;
 use clock::CLOCK_OFF_MS;
 use renew::{part, renew};
 use serde::Serialize;
 use sheaf_model::{
     id::DeviceId,
-    log::{Admission, Entry, Hash, Have, Mark},
+    log::{Admission, Hash, Have, Mark},
     replica::{Page, Refused, Store, missing_for},
-    wire::{ExchangeReply, ExchangeRequest, RefusedEntry},
+    wire::{ExchangeReply, RefusedEntry},
 };
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    time::Duration,
-};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// From so many entries on a person is shown how far it has come.
 const PROGRESS_FROM: usize = 1000;
 
 /// More forked logs than this are not parted in one sync.
 const MOST_FORKS: usize = 100;
-
-/// The longest, in all, that a sync waits for a server that asks for it before it answers a request, seconds.
-const LONGEST_WAIT_S: u64 = 300;
 
 /// What a sync came to.
 #[derive(Debug, Clone, Serialize)]
@@ -356,54 +351,5 @@ pub fn why_not(why: &Admission) -> String {
         Admission::Fork => "another entry of that number is here: two devices wrote under one id".into(),
         Admission::Bad(e) => e.message.clone(),
         Admission::Next | Admission::Known => "it is here already".into(),
-    }
-}
-
-fn ask(
-    home: &Home,
-    env: &mut Env<'_>,
-    remote: &mut Remote,
-    have: Have,
-    entries: Vec<Entry>,
-) -> Result<Exchanged, CliError> {
-    let device = home.card().device;
-    let ask = ExchangeRequest { device, clock_ms: env.now_ms(), have, entries };
-    let mut waited = 0;
-    loop {
-        let seconds = match remote.exchange(home.card().team, &ask).map_err(|e| waiting(home, e))? {
-            Exchanged::Later(seconds) => seconds,
-            answered => return Ok(answered),
-        };
-        // Whoever is told so again waits as long as all pauses before, so that a busy server is not asked for ever.
-        let seconds = seconds.max(1).max(waited);
-        waited = seconds.saturating_add(waited);
-        if waited > LONGEST_WAIT_S {
-            let told = format!("the server asks to come again in {seconds} seconds");
-            return Err(waiting(home, CliError::out_of_reach(told).hint("nothing is lost; sync again then")));
-        }
-        env.remark(format!("The server asks for a pause; going on in {seconds} s."))?;
-        std::thread::sleep(Duration::from_secs(seconds));
-    }
-}
-
-/// Says how many entries wait on this device when the server is out of reach.
-fn waiting(home: &Home, e: CliError) -> CliError {
-    let known = read_server_have(&home.journal());
-    let there = |device: &DeviceId| known.get(device).map_or(0, |m| m.0);
-    let wait: u64 = home.store().vector().iter().map(|(d, head)| head.seq.saturating_sub(there(&d))).sum();
-    match e {
-        CliError::OutOfReach(told) => {
-            let waits = match wait {
-                0 => "the server has all that is here".into(),
-                1 => "1 entry waits on this device".into(),
-                n => format!("{} entries wait on this device", render::thousands(n)),
-            };
-            let hint = told.hint.unwrap_or_else(|| "nothing is lost".into());
-            CliError::out_of_reach(told.message).hint(format!("{hint}; {waits}"))
-        }
-        CliError::Refused(told) if told.hint.is_none() => {
-            CliError::refused(told.message).hint("what you recorded is kept on this device")
-        }
-        other => other,
     }
 }

@@ -140,6 +140,10 @@ fn component_covariance(trace: &Matrix3<f64>, present: [bool; 3]) -> Matrix3<f64
     let scale: Vec<f64> = kept.iter().map(|i| trace[(*i, *i)].sqrt()).collect();
     let scaled = DMatrix::from_fn(n, n, |i, j| trace[(kept[i], kept[j])] / (scale[i] * scale[j]));
     let mut w = Matrix3::zeros();
+    // Numbers at the edge of what can be held leave no information, or none that can be inverted.
+    if n == 0 || scaled.iter().any(|x| !x.is_finite()) {
+        return w;
+    }
     if let Ok(inverse) = scaled.pseudo_inverse(1e-10) {
         for i in 0..n {
             for j in 0..n {

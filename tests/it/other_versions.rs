@@ -264,3 +264,25 @@ fn answers_of_other_versions_and_of_strangers_say_what_to_do() {
     assert!(ash.ok(&["list", "bows"]).0.contains("elm"));
     assert!(ash.ok(&["sync"]).0.contains("1 entry sent"));
 }
+
+#[test]
+fn a_stranger_who_asks_to_come_later_is_not_taken_for_the_service() {
+    let ash = Ash::new();
+    let card = || fs::read_to_string(ash.home().join("replica.json")).expect("the card");
+    let before = card();
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let url = format!("http://{}", listener.local_addr().expect("an address"));
+    let busy = std::thread::spawn(move || {
+        let (mut stream, _) = listener.accept().expect("a connection");
+        assert!(stream.read(&mut [0; 4096]).expect("a request") > 0);
+        let head = "HTTP/1.1 503 Busy\r\nretry-after: 900\r\ncontent-length: 0\r\nconnection: close\r\n\r\n";
+        stream.write_all(head.as_bytes()).expect("it is sent");
+    });
+    let (code, _, err) = ash.run(&["connect", &url]);
+    busy.join().expect("it was asked");
+    assert!(
+        code == 3 && err.contains("900 seconds") && err.contains("this device stays with"),
+        "{code} {err}"
+    );
+    assert_eq!(card(), before);
+}

@@ -3,14 +3,11 @@
 use crate::{
     CliError, Env,
     args::Connect,
-    exchange::{Detail, exchange_with_progress, tell},
+    exchange::{Detail, ask, exchange_with_progress, tell},
     remote::{Remote, own_authority},
     store::{Home, Server, forget_server},
 };
-use sheaf_model::{
-    replica::Store,
-    wire::{ExchangeRequest, FoundRequest},
-};
+use sheaf_model::{replica::Store, wire::FoundRequest};
 
 /// Founds the team on the server and brings its records there; a team that is on one follows it to a new address.
 pub fn run(args: &Connect, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -58,16 +55,10 @@ fn follow(mut home: Home, args: &Connect, env: &mut Env<'_>) -> Result<(), CliEr
 }
 
 /// Checks that the team and this device are known to a server; `url` is the address that they stay with otherwise.
-fn prove(home: &Home, remote: &mut Remote, url: &str, env: &Env<'_>) -> Result<(), CliError> {
-    // An exchange of nothing: it is answered only where this team and this device are known.
-    let ask = ExchangeRequest {
-        device: home.card().device,
-        clock_ms: env.now_ms(),
-        have: home.store().vector().have(),
-        entries: Vec::new(),
-    };
+fn prove(home: &Home, remote: &mut Remote, url: &str, env: &mut Env<'_>) -> Result<(), CliError> {
     let stays = format!("this device stays with {url}");
-    remote.exchange(home.card().team, &ask).map_err(|e| match e {
+    // An exchange of nothing: it is answered only where this team and this device are known.
+    ask(home, env, remote, home.store().vector().have(), Vec::new()).map_err(|e| match e {
         CliError::Refused(told) => {
             let hint = told.hint.map_or_else(|| stays.clone(), |hint| format!("{stays}; {hint}"));
             CliError::refused(told.message).hint(hint)

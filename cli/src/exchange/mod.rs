@@ -5,6 +5,7 @@ mod clock;
 mod renew;
 mod told;
 
+pub use ask::ask;
 pub use clock::{ClockOff, forget_clock, recall_clock};
 pub use renew::carry_over;
 pub use told::{Detail, exchange_with_progress, remark_on, tell};
@@ -14,7 +15,6 @@ use crate::{
     remote::{Exchanged, Newer, Remote, Traffic},
     store::{Home, read_server_have, write_server_have},
 };
-use ask::ask;
 use clock::CLOCK_OFF_MS;
 use renew::{part, renew};
 use serde::Serialize;

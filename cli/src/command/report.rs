@@ -11,7 +11,7 @@ use crate::{
 use rayon::iter::{IntoParallelIterator as _, ParallelIterator as _};
 use sheaf_model::{
     timeline::Asked,
-    verdict::{Row, Units, report_bows, report_of_bow, report_of_parts},
+    verdict::{Reporter, Row, Units},
 };
 
 /// Prints a row an archer and bow, those that need a look first.
@@ -19,13 +19,11 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let home = Home::open(env)?;
     let units = lookup::units(&args.scale);
     let now = i64::try_from(env.now_ms()).unwrap_or(i64::MAX);
-    let store = home.store();
+    let asked = Asked::default();
+    let reporter = Reporter::new(home.store(), &asked, units, now)?;
     // Each bow by itself, side by side: that is where the time of a long history goes.
-    let parts = report_bows(store)?
-        .into_par_iter()
-        .map(|bow| report_of_bow(store, bow, &Asked::default(), units, now))
-        .collect::<Result<_, _>>()?;
-    let report = report_of_parts(store, parts)?;
+    let parts = reporter.bows()?.into_par_iter().map(|bow| reporter.of_bow(bow));
+    let report = reporter.report(parts.collect::<Result<_, _>>()?)?;
     if env.json {
         return env.print_json(&report);
     }

@@ -30,7 +30,7 @@ pub use dial::{ArcherDial, BowDial, bow_dial, dial_plot, dial_table};
 pub use far_off::FarOff;
 pub use numbered::numbered_sentences;
 pub use plan::{NextEnd, PlanState, block_session, is_set_up, plan_state};
-pub use report::{OfBow, Report, Row, report, report_bows, report_of_bow, report_of_parts};
+pub use report::{PartOfReport, Report, Reporter, Row, report};
 pub use round::expected_rounds;
 pub use sentence::upper_first;
 pub use sentence::{Told, sentence};

@@ -16,6 +16,7 @@ use crate::{
     timeline::{Asked, Season, SeasonGroup, Timeline},
 };
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// After so many days without a group a row says so.
 const QUIET_DAYS: i64 = 14;
@@ -85,78 +86,92 @@ pub struct Latest {
 /// From so many arrows on the setup of a bow ought to be noted: fewer are someone's first tries.
 const SETUP_FROM_ARROWS: usize = 12;
 
-/// What a report says of one bow: its rows, or its name where nothing was shot with it.
-#[derive(Debug)]
-pub struct OfBow {
-    rows: Vec<Row>,
-    unshot: Option<String>,
-}
-
 /// Returns the team's figures at a moment, milliseconds since 1970.
 ///
 /// # Errors
 /// Those of the store.
 pub fn report<S: Store>(store: &S, asked: &Asked, units: Units, now_ms: i64) -> Result<Report, S::Error> {
-    let bows = report_bows(store)?;
-    let parts = bows.into_iter().map(|bow| report_of_bow(store, bow, asked, units, now_ms));
-    report_of_parts(store, parts.collect::<Result<_, _>>()?)
+    let reporter = Reporter::new(store, asked, units, now_ms)?;
+    let parts = reporter.bows()?.into_iter().map(|bow| reporter.of_bow(bow));
+    reporter.report(parts.collect::<Result<_, _>>()?)
 }
 
-/// Returns the bows that a report is about; each can be looked at by itself, also at the same time.
-///
-/// # Errors
-/// Those of the store.
-pub fn report_bows<S: Store>(store: &S) -> Result<Vec<ThingId>, S::Error> {
-    let mut bows = Vec::new();
-    store.visit("bow", None, &mut |thing| {
-        if thing.read::<crate::kind::Bow>().is_ok_and(|b| !b.retired) {
-            bows.push(thing.id);
-        }
-    })?;
-    Ok(bows)
-}
-
-/// Returns what a report says of one bow.
-///
-/// # Errors
-/// Those of the store.
-pub fn report_of_bow<S: Store>(
-    store: &S,
-    bow: ThingId,
-    asked: &Asked,
+/// Makes a report bow by bow; each can be looked at by itself, also several at the same time.
+#[derive(Debug)]
+pub struct Reporter<'a, S> {
+    store: &'a S,
+    asked: &'a Asked,
     units: Units,
     now_ms: i64,
-) -> Result<OfBow, S::Error> {
-    let names = names(store)?;
-    let timeline = Timeline::read(store, bow)?;
-    let seasons = seasons(&timeline, None);
-    let unshot = seasons.is_empty().then(|| name_of(&names, bow));
-    let mut rows = Vec::new();
-    for (archer, season) in seasons {
-        let archer = judge(store, archer, &season, asked, units, &names)?;
-        let Some(mut row) = row(&season, &archer, (bow, name_of(&names, bow)), now_ms) else { continue };
-        if timeline.setup_now().is_empty() && row.arrows >= SETUP_FROM_ARROWS {
-            row.look.push("nothing is noted of the bow's setup".into());
-        }
-        rows.push(row);
-    }
-    Ok(OfBow { rows, unshot })
+    names: BTreeMap<ThingId, String>,
 }
 
-/// Puts together what was found of each bow.
-///
-/// # Errors
-/// Those of the store.
-pub fn report_of_parts<S: Store>(store: &S, parts: Vec<OfBow>) -> Result<Report, S::Error> {
-    let (mut rows, mut unshot) = (Vec::new(), Vec::new());
-    for part in parts {
-        rows.extend(part.rows);
-        unshot.extend(part.unshot);
+/// What a report says of one bow: its rows, or its name where nothing was shot with it.
+#[derive(Debug)]
+pub struct PartOfReport {
+    rows: Vec<Row>,
+    unshot: Option<String>,
+}
+
+impl<'a, S: Store> Reporter<'a, S> {
+    /// Begins a report of a moment, milliseconds since 1970.
+    ///
+    /// # Errors
+    /// Those of the store.
+    pub fn new(store: &'a S, asked: &'a Asked, units: Units, now_ms: i64) -> Result<Self, S::Error> {
+        Ok(Self { store, asked, units, now_ms, names: names(store)? })
     }
-    rows.sort_by_key(|row| {
-        (std::cmp::Reverse(row.look.len()), row.archer_name.clone(), row.bow_name.clone())
-    });
-    Ok(Report { rows, differences: differences(store)?, unshot })
+
+    /// Returns the bows that the report is about.
+    ///
+    /// # Errors
+    /// Those of the store.
+    pub fn bows(&self) -> Result<Vec<ThingId>, S::Error> {
+        let mut bows = Vec::new();
+        self.store.visit("bow", None, &mut |thing| {
+            if thing.read::<crate::kind::Bow>().is_ok_and(|b| !b.retired) {
+                bows.push(thing.id);
+            }
+        })?;
+        Ok(bows)
+    }
+
+    /// Returns what the report says of one bow.
+    ///
+    /// # Errors
+    /// Those of the store.
+    pub fn of_bow(&self, bow: ThingId) -> Result<PartOfReport, S::Error> {
+        let timeline = Timeline::read(self.store, bow)?;
+        let seasons = seasons(&timeline, None);
+        let name = name_of(&self.names, bow);
+        let unshot = seasons.is_empty().then(|| name.clone());
+        let mut rows = Vec::new();
+        for (archer, season) in seasons {
+            let archer = judge(self.store, archer, &season, self.asked, self.units, &self.names)?;
+            let Some(mut row) = row(&season, &archer, (bow, name.clone()), self.now_ms) else { continue };
+            if timeline.setup_now().is_empty() && row.arrows >= SETUP_FROM_ARROWS {
+                row.look.push("nothing is noted of the bow's setup".into());
+            }
+            rows.push(row);
+        }
+        Ok(PartOfReport { rows, unshot })
+    }
+
+    /// Puts together what was found of each bow.
+    ///
+    /// # Errors
+    /// Those of the store.
+    pub fn report(&self, parts: Vec<PartOfReport>) -> Result<Report, S::Error> {
+        let (mut rows, mut unshot) = (Vec::new(), Vec::new());
+        for part in parts {
+            rows.extend(part.rows);
+            unshot.extend(part.unshot);
+        }
+        rows.sort_by_key(|row| {
+            (std::cmp::Reverse(row.look.len()), row.archer_name.clone(), row.bow_name.clone())
+        });
+        Ok(Report { rows, differences: differences(self.store)?, unshot })
+    }
 }
 
 /// Returns the row of an archer with a bow, given by id and name, where any arrow counts.

@@ -157,7 +157,7 @@ impl Store {
         self.acts(|index| Ok(vec![decide(index)?]))
     }
 
-    /// Does acts that belong together: all of them are done, or none.
+    /// Does acts that belong together, in one batch of the journal; returns when all of them are on the disk.
     pub fn acts(
         &self,
         decide: impl FnOnce(&Index) -> Result<Vec<Act>, ServerError> + Send + 'static,

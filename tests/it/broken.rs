@@ -3,15 +3,10 @@
 
 use crate::harness::{
     care::{Kept, report, sheafd},
-    server::TestServer,
     team::{Device, Range},
 };
-use serde_json::json;
-use sheaf_model::wire::Role;
 use std::{
     fs::{self, File},
-    io::{Read as _, Write as _},
-    net::TcpStream,
     process::{Child, Output, Stdio},
     thread,
     time::{Duration, Instant},
@@ -123,34 +118,4 @@ fn a_backup_does_not_go_among_the_segments() {
     let told = sheafd(data.path(), &["backup", file.to_str().expect("text")]).refuses();
     assert!(told.contains("another folder"), "{told}");
     assert_eq!(report(data.path())["sound"], true, "the journal is as it was");
-}
-
-#[test]
-fn a_device_that_is_shut_out_while_its_body_comes_in_is_told_nothing() {
-    let server = TestServer::start();
-    let keeper = server.found();
-    let phone = server.join(&keeper, Role::Archer);
-    let body = json!({"device": phone.writer.device, "clock_ms": 1, "have": {}, "entries": []}).to_string();
-    let (most, last) = body.split_at(body.len() - 1);
-    let mut wire = TcpStream::connect(server.address()).expect("a connection");
-    let head = format!(
-        "POST /v1/teams/{}/exchange HTTP/1.1\r\nhost: localhost\r\nauthorization: Bearer {}\r\nexpect: 100-continue\r\n\
-         content-length: {}\r\nconnection: close\r\n\r\n",
-        phone.team,
-        phone.token,
-        body.len()
-    );
-    wire.write_all(head.as_bytes()).expect("it is sent");
-    // The service asks for the body once it knows who sends it.
-    let mut asked = [0; 25];
-    wire.read_exact(&mut asked).expect("it is asked for");
-    assert!(asked.starts_with(b"HTTP/1.1 100"), "{asked:?}");
-    wire.write_all(most.as_bytes()).expect("it is sent");
-    keeper
-        .call(&server, "DELETE", &format!("/devices/{}", phone.writer.device), None)
-        .ok::<serde_json::Value>();
-    wire.write_all(last.as_bytes()).expect("it is sent");
-    let mut told = String::new();
-    wire.read_to_string(&mut told).expect("an answer");
-    assert!(told.starts_with("HTTP/1.1 403") && told.contains("\"shut\""), "{told}");
 }

@@ -17,6 +17,13 @@ pub struct Memory {
     state: State,
 }
 
+impl Memory {
+    /// Returns the state.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+}
+
 impl Store for Memory {
     type Error = ModelError;
 
@@ -63,5 +70,9 @@ impl Store for Memory {
 
     fn digest(&mut self) -> Result<Hash, ModelError> {
         Ok(self.state.digest())
+    }
+
+    fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), ModelError> {
+        self.state.visit_rewritten(kind, see)
     }
 }

@@ -1,0 +1,161 @@
+//! A replica held in memory, and the calls that a page makes on it.
+//!
+//! The page keeps nothing but texts: the entries of the logs, the card that says whose replica this is, and how far
+//! the server has come. A call is JSON in and JSON out; what it wrote comes back as texts that the page keeps before it
+//! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
+
+mod ask;
+mod card;
+mod start;
+
+pub use ask::Ask;
+pub use card::{Card, Carry, Server};
+
+use crate::{
+    ModelError, door,
+    log::{Entry, Have},
+    replica::{Draft, Memory, Replica, Writer},
+};
+use serde::{Deserialize, de::DeserializeOwned};
+use serde_json::{Value, json};
+
+/// Answers one call.
+type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
+
+/// Every call, by name.
+#[rustfmt::skip]
+const CALLS: &[(&str, Call)] = &[
+    ("compute", compute),
+    ("load", start::load),
+    ("open", start::open),
+    ("start", start::start),
+    ("status", start::status),
+];
+
+/// A replica in memory with its card.
+#[derive(Default)]
+pub struct Desk {
+    replica: Option<Replica<Memory>>,
+    card: Option<Card>,
+    /// How far the server has come, as it last said.
+    have: Have,
+    /// What was written or taken in by the call under way, as the page is to keep it.
+    fresh: Vec<String>,
+    /// Whether the call under way altered the card or what is known of the server.
+    altered: bool,
+}
+
+/// A call as the page sends it.
+#[derive(Deserialize)]
+struct Request {
+    call: String,
+    #[serde(default)]
+    input: Value,
+    #[serde(flatten)]
+    ask: Ask,
+}
+
+impl Desk {
+    /// Answers a call in JSON: `{"output", "fresh", "card", "have"}` or `{"error": {"code", "message", "field"}}`.
+    ///
+    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered. An error can
+    /// come with `fresh` as well.
+    pub fn answer(&mut self, request: &str) -> String {
+        let answered = self.called(request);
+        let mut answer = match answered {
+            Ok(output) => json!({"output": output}),
+            Err(e) => json!({"error": {"code": e.code, "message": e.message, "field": e.field}}),
+        };
+        if !self.fresh.is_empty() {
+            answer["fresh"] = json!(std::mem::take(&mut self.fresh));
+        }
+        if std::mem::take(&mut self.altered) {
+            answer["card"] = json!(self.card);
+            answer["have"] = json!(self.have);
+        }
+        answer.to_string()
+    }
+
+    fn called(&mut self, request: &str) -> Result<Value, ModelError> {
+        let request: Request = serde_json::from_str(request)
+            .map_err(|e| ModelError::new("not_json", format!("the call cannot be read: {e}")))?;
+        let call = CALLS.iter().find(|(name, _)| *name == request.call).ok_or_else(|| {
+            ModelError::new("unknown_call", format!("there is no call `{}`", request.call)).at("call")
+        })?;
+        (call.1)(self, &request.input, &request.ask)
+    }
+
+    /// Returns the logs and the state.
+    ///
+    /// # Errors
+    /// `not_open` before a team was begun or opened.
+    pub fn store(&self) -> Result<&Memory, ModelError> {
+        self.replica.as_ref().map(Replica::store).ok_or_else(not_open)
+    }
+
+    /// Returns whose replica this is.
+    ///
+    /// # Errors
+    /// `not_open` before a team was begun or opened.
+    pub fn card(&self) -> Result<&Card, ModelError> {
+        self.card.as_ref().ok_or_else(not_open)
+    }
+
+    /// Writes drafts to the own log; all or none.
+    ///
+    /// # Errors
+    /// `role` where the person may not write such a record, and those of the log.
+    pub fn write(&mut self, ask: &Ask, drafts: Vec<Draft>) -> Result<(), ModelError> {
+        let card = self.card()?;
+        if let Some(role) = card.server.as_ref().map(|server| server.role)
+            && let Some(draft) = drafts.iter().find(|d| !role.may_write(&d.kind, d.id, card.person))
+        {
+            let message = format!(
+                "a {} may not write records of the kind {}: a coach writes notes and plans; a keeper of the team can \
+                 change the role",
+                role.word(),
+                crate::name::kind_word(&draft.kind)
+            );
+            return Err(ModelError::new("role", message));
+        }
+        let writer = Writer { device: card.device, author: card.person };
+        let replica = self.replica.as_mut().ok_or_else(not_open)?;
+        let entries = replica.append(writer, drafts, ask.now_ms)?;
+        self.keep(&entries)
+    }
+
+    /// Hands entries that are new here to the page.
+    fn keep(&mut self, entries: &[Entry]) -> Result<(), ModelError> {
+        for entry in entries {
+            self.fresh.push(text_of(entry)?);
+        }
+        Ok(())
+    }
+}
+
+/// Reads the input of a call.
+///
+/// # Errors
+/// `bad_input` with what is wrong.
+pub fn read<T: DeserializeOwned>(input: &Value) -> Result<T, ModelError> {
+    T::deserialize(input).map_err(|e| ModelError::new("bad_input", format!("the call cannot be read: {e}")))
+}
+
+fn compute(_: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
+    #[derive(Deserialize)]
+    struct Asked {
+        method: String,
+        input: Value,
+    }
+    let asked: Asked = read(input)?;
+    door::compute(&asked.method, &asked.input)
+}
+
+fn text_of(entry: &Entry) -> Result<String, ModelError> {
+    serde_json::to_string(entry)
+        .map_err(|e| ModelError::new("bad_record", format!("an entry cannot be written: {e}")))
+}
+
+fn not_open() -> ModelError {
+    ModelError::new("not_open", "no team is open on this device yet; begin one or join one")
+}

@@ -5,7 +5,12 @@
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
 mod ask;
+mod bundle;
 mod card;
+mod exchange;
+mod fork;
+mod joining;
+mod replies;
 mod start;
 
 pub use ask::Ask;
@@ -13,6 +18,7 @@ pub use card::{Card, Carry, Server};
 
 use crate::{
     ModelError, door,
+    id::DeviceId,
     log::{Entry, Have},
     replica::{Draft, Memory, Replica, Writer},
 };
@@ -25,11 +31,22 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("bundle", bundle::bundle),
+    ("carry", joining::carry),
     ("compute", compute),
+    ("exchange", exchange::exchange),
+    ("fork", fork::fork),
+    ("found", joining::found),
+    ("founded", joining::founded),
+    ("join", joining::join),
+    ("joined", joining::joined),
     ("load", start::load),
     ("open", start::open),
+    ("renewed", fork::renewed),
     ("start", start::start),
+    ("start_from", bundle::start_from),
     ("status", start::status),
+    ("unbundle", bundle::unbundle),
 ];
 
 /// A replica in memory with its card.
@@ -41,6 +58,12 @@ pub struct Desk {
     have: Have,
     /// What was written or taken in by the call under way, as the page is to keep it.
     fresh: Vec<String>,
+    /// The exchange under way.
+    course: exchange::Course,
+    /// The way out of a fork under way.
+    fork: fork::Fork,
+    /// The entries that the page is to let go of: those of a log after a number.
+    gone: Option<(DeviceId, u64)>,
     /// Whether the call under way altered the card or what is known of the server.
     altered: bool,
 }
@@ -58,7 +81,8 @@ struct Request {
 impl Desk {
     /// Answers a call in JSON: `{"output", "fresh", "card", "have"}` or `{"error": {"code", "message", "field"}}`.
     ///
-    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered. An error can
+    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered, `gone` where
+    /// the end of a log was written anew under another device id. An error can
     /// come with `fresh` as well.
     pub fn answer(&mut self, request: &str) -> String {
         let answered = self.called(request);
@@ -68,6 +92,9 @@ impl Desk {
         };
         if !self.fresh.is_empty() {
             answer["fresh"] = json!(std::mem::take(&mut self.fresh));
+        }
+        if let Some((device, after)) = self.gone.take() {
+            answer["gone"] = json!({"device": device, "after": after});
         }
         if std::mem::take(&mut self.altered) {
             answer["card"] = json!(self.card);

@@ -1,5 +1,6 @@
 //! A copy of a team's logs with the state folded from them, over a small storage trait.
 
+mod again;
 #[cfg(test)]
 mod laws;
 mod memory;

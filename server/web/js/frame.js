@@ -45,7 +45,7 @@ function words({ status, running, progress, trouble }) {
     const waits = `${status.unsent} only here`;
     if (running && progress) return `${progress.sent + progress.received} exchanged…`;
     if (running) return 'syncing…';
-    if (!status.on_server) return status.unsent === 0 ? 'on this phone' : `${status.entries} only here`;
+    if (!status.on_server) return waits;
     if (trouble && trouble.kind !== 'offline' && trouble.kind !== 'busy') return 'see why';
     return status.unsent > 0 ? waits : 'synced';
 }

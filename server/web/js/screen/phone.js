@@ -17,7 +17,7 @@ export async function show(root, app) {
 function standing({ status, running, trouble, words, progress, last_ms }, app) {
     if (!status) return [];
     const lines = [];
-    if (status.unsent > 0) lines.push(h('p', { class: 'big' }, status.on_server ? `${status.unsent} ${status.unsent === 1 ? 'entry is' : 'entries are'} only on this phone` : `${status.entries} entries, all only on this phone`));
+    if (status.unsent > 0) lines.push(h('p', { class: 'big' }, `${status.unsent === 1 ? '1 entry is' : `${status.unsent} entries are`} only on this phone`));
     else lines.push(h('p', { class: 'big' }, 'The server has everything that is here'));
     lines.push(h('p', {}, `${status.person_name ?? 'Somebody'}, in the team ${status.team_name}, on ${status.device_name}${status.role ? `, as ${status.role}` : ''}.`));
     if (running) lines.push(h('p', { role: 'status' }, progress ? `Syncing: ${progress.sent} sent, ${progress.received} received so far.` : 'Syncing…'));
@@ -25,7 +25,7 @@ function standing({ status, running, trouble, words, progress, last_ms }, app) {
     lines.push(...paragraphs(words, 'card'));
     if (last_ms) lines.push(h('p', { class: 'soft' }, `Last synced at ${new Date(last_ms).toTimeString().slice(0, 5)}.`));
     if (status.on_server) lines.push(h('div', { class: 'buttons' }, button('Sync now', () => app.sync.sync(), 'main', { disabled: running })));
-    lines.push(h('p', { class: 'soft' }, `${status.entries} entries in all; digest `, h('code', {}, status.digest.slice(0, 16))));
+    lines.push(h('p', { class: 'soft' }, `Entries in all: ${status.entries}; digest `, h('code', {}, status.digest.slice(0, 16))));
     return lines;
 }
 
@@ -81,7 +81,7 @@ async function hand(app) {
     const link = h('a', { href: URL.createObjectURL(made), download: name });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
-    app.say(`${name} holds ${entries} entries.`);
+    app.say(`The file ${name} holds everything that is here (entries: ${entries}).`);
 }
 
 function units(app) {

@@ -6,7 +6,15 @@
 
 mod ask;
 mod card;
+mod ends;
+mod frame;
+mod given;
+mod keep;
+mod look;
+mod mend;
+mod planning;
 mod start;
+mod things;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
@@ -19,17 +27,33 @@ use crate::{
 use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
 
+#[cfg(test)]
+mod tests;
+
 /// Answers one call.
 type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("add", things::add),
     ("compute", compute),
+    ("ends", ends::ends),
+    ("faces", look::faces),
+    ("fields", things::fields),
+    ("frame", frame::frame),
+    ("keep", keep::keep),
     ("load", start::load),
+    ("look", look::look),
+    ("mend", mend::mend),
+    ("new_id", keep::new_id),
     ("open", start::open),
+    ("retire", mend::retire),
+    ("set", things::set),
     ("start", start::start),
     ("status", start::status),
+    ("things", things::things),
+    ("typed", look::typed),
 ];
 
 /// A replica in memory with its card.

@@ -81,7 +81,13 @@ impl Phone {
         self.kept.card["server"]["token"].as_str().unwrap_or_default().to_owned()
     }
 
-    fn post(&self, server: &TestServer, path: &str, body: &Value, token: Option<&str>) -> (u16, String, Value) {
+    fn post(
+        &self,
+        server: &TestServer,
+        path: &str,
+        body: &Value,
+        token: Option<&str>,
+    ) -> (u16, String, Value) {
         // Sent as the desk wrote it: read and written again, the text of the entries would change.
         let body = body.as_str().expect("a body").as_bytes().to_vec();
         let headers = [("content-type", "application/json")];
@@ -152,7 +158,10 @@ fn a_team_of_one_comes_onto_the_server_and_another_joins_with_what_it_had() {
     let server = TestServer::start();
     let mut ada = Phone::begun("Ada Fern", 1);
     ada.name_bow("Kestrel");
-    assert_eq!((ada.status()["unsent"].as_u64(), ada.status()["on_server"].as_bool()), (Some(2), Some(false)));
+    assert_eq!(
+        (ada.status()["unsent"].as_u64(), ada.status()["on_server"].as_bool()),
+        (Some(2), Some(false))
+    );
     ada.found(&server);
     let report = ada.sync(&server).expect("level");
     assert_eq!((report["agree"].as_bool(), report["sent"].as_u64()), (Some(true), Some(2)));
@@ -163,7 +172,10 @@ fn a_team_of_one_comes_onto_the_server_and_another_joins_with_what_it_had() {
     ben.join(&server, &code, "Ben Reed");
     ada.sync(&server).expect("level");
     assert_eq!((ada.bows(), ben.bows()), (vec!["Kestrel".into(), "Plover".into()], ada.bows()));
-    assert_eq!((ada.status()["digest"].clone(), ada.status()["unsent"].as_u64()), (ben.status()["digest"].clone(), Some(0)));
+    assert_eq!(
+        (ada.status()["digest"].clone(), ada.status()["unsent"].as_u64()),
+        (ben.status()["digest"].clone(), Some(0))
+    );
     assert_eq!(ben.status()["person_name"], "Ben Reed");
     // A kill right here: what is kept is all of it.
     let (digest, kept) = (ben.status()["digest"].clone(), ben.kept.clone());
@@ -220,11 +232,17 @@ fn a_file_brings_two_phones_level_and_a_lost_one_back() {
     again.name_bow("Plover");
     let back = again.ok("bundle", json!({}));
     assert_eq!(ada.ok("unbundle", json!({"text": back["text"]}))["kept"], 1);
-    assert_eq!((ada.bows(), ada.status()["digest"].clone()), (again.bows(), again.status()["digest"].clone()));
+    assert_eq!(
+        (ada.bows(), ada.status()["digest"].clone()),
+        (again.bows(), again.status()["digest"].clone())
+    );
     let kept = ada.kept.clone();
     assert_eq!(Phone::reopened(kept, 10).bows(), ["Kestrel", "Plover"]);
     let torn = file["text"].as_str().unwrap_or_default();
-    assert!(ada.ask("unbundle", &json!({"text": torn[..torn.len() - 20]})).is_err(), "a torn file is refused");
+    assert!(
+        ada.ask("unbundle", &json!({"text": torn[..torn.len() - 20]})).is_err(),
+        "a torn file is refused"
+    );
 }
 
 #[test]
@@ -238,7 +256,8 @@ fn a_coach_reads_all_and_may_write_no_bow() {
     let mut coach = Phone::new(12);
     coach.join(&server, &code, "Cleo Marsh");
     assert_eq!(coach.bows(), ["Kestrel"]);
-    let e = coach.ask("add", &json!({"kind": "bow", "fields": {"name": "Plover"}})).expect_err("not a coach's");
+    let e =
+        coach.ask("add", &json!({"kind": "bow", "fields": {"name": "Plover"}})).expect_err("not a coach's");
     assert_eq!(e["code"], "role");
     assert_eq!(coach.status()["unsent"], 0, "nothing of it was kept");
 }

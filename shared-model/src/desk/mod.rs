@@ -6,6 +6,9 @@
 
 mod ask;
 mod card;
+#[cfg(test)]
+mod range;
+mod squad;
 mod start;
 
 pub use ask::Ask;
@@ -25,9 +28,11 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("archer", squad::archer),
     ("compute", compute),
     ("load", start::load),
     ("open", start::open),
+    ("squad", squad::squad),
     ("start", start::start),
     ("status", start::status),
 ];

@@ -17,7 +17,10 @@ mod keep;
 mod look;
 mod mend;
 mod planning;
+#[cfg(test)]
+mod range;
 mod replies;
+mod squad;
 mod start;
 mod things;
 
@@ -43,6 +46,7 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
+    ("archer", squad::archer),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
     ("compute", compute),
@@ -65,6 +69,7 @@ const CALLS: &[(&str, Call)] = &[
     ("renewed", fork::renewed),
     ("retire", mend::retire),
     ("set", things::set),
+    ("squad", squad::squad),
     ("start", start::start),
     ("start_from", bundle::start_from),
     ("status", start::status),

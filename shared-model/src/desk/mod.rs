@@ -5,6 +5,7 @@
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
 mod ask;
+mod bow;
 mod card;
 #[cfg(test)]
 mod range;
@@ -29,9 +30,11 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
     ("archer", squad::archer),
+    ("bow", bow::bow),
     ("compute", compute),
     ("load", start::load),
     ("open", start::open),
+    ("rebuild", bow::rebuild),
     ("squad", squad::squad),
     ("start", start::start),
     ("status", start::status),

@@ -5,6 +5,7 @@
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
 mod ask;
+mod bow;
 mod bundle;
 mod card;
 mod ends;
@@ -47,6 +48,7 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
     ("archer", squad::archer),
+    ("bow", bow::bow),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
     ("compute", compute),
@@ -65,6 +67,7 @@ const CALLS: &[(&str, Call)] = &[
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("open", start::open),
+    ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),
     ("set", things::set),

@@ -42,15 +42,19 @@ function describe(input, ids) {
     else input.removeAttribute('aria-describedby');
 }
 
-/** Says what was wrong below the field that the error names; false where there is none in `place`. */
+/** Says what was wrong below the field that the error names, or at the part of the screen that does; else false. */
 function pointOut(place, e) {
-    const input = e.field && [...place.querySelectorAll('[name]')].find(({ name }) => name === e.field || e.field.endsWith(`.${name}`));
+    const named = ({ name, dataset }) => [name, dataset.field].some((key) => key && (key === e.field || e.field.endsWith(`.${key}`) || e.field.startsWith(`${key}.`)));
+    const input = e.field && [...place.querySelectorAll('[name], [data-field]')].find(named);
     if (!input) return false;
     for (let around = input.closest('details'); around; around = around.parentElement.closest('details')) around.open = true;
-    input.setAttribute('aria-invalid', 'true');
-    describe(input, [...(input.getAttribute('aria-describedby')?.split(' ') ?? []), `${input.id}w`]);
-    input.closest('.field').append(h('p', { class: 'wrong', id: `${input.id}w`, role: 'alert' }, e.message));
-    input.focus();
+    const words = h('p', { class: 'wrong', id: `${input.id || e.field}w`, role: 'alert', tabindex: -1 }, e.message);
+    if (input.name) {
+        input.setAttribute('aria-invalid', 'true');
+        describe(input, [...(input.getAttribute('aria-describedby')?.split(' ') ?? []), words.id]);
+    }
+    (input.closest('.field') ?? input).append(words);
+    (input.name ? input : words).focus();
     return true;
 }
 

@@ -1,6 +1,7 @@
 /** Bows, arrow sets, parts and people: added, renamed, altered, taken out of use and brought back. */
 
-import { h, button, paragraphs } from '../dom.js';
+import { h, button } from '../dom.js';
+import { said } from '../record/edit.js';
 import { fieldOf, form, tried, valuesOf, written } from '../record/form.js';
 
 const KINDS = [
@@ -22,12 +23,12 @@ class List {
         Object.assign(this, { root, app, kind, all: false, opened: null, adding: app.parameters.has('add') });
     }
 
-    /** Draws everything anew; `said` goes with the thing that is open. */
-    async draw(said) {
+    /** Draws everything anew; what is said goes with the thing that is open. */
+    async draw(words) {
         const { app, kind } = this;
         const [{ things }, { fields }] = await Promise.all([app.call('things', { kind: kind.id, all: this.all }), app.call('fields', { kind: kind.id })]);
         this.fields = fields;
-        const rows = await Promise.all(things.map((thing) => this.row(thing, said)));
+        const rows = await Promise.all(things.map((thing) => this.row(thing, words)));
         this.root.replaceChildren(
             h('h1', { tabindex: -1 }, kind.many),
             this.kinds(),
@@ -64,17 +65,17 @@ class List {
     }
 
     /** One thing; its form is made when it is opened. */
-    async row(thing, said) {
+    async row(thing, words) {
         const place = h('div', { class: 'inside' });
         const open = this.opened === thing.id;
         const row = h('details', { class: 'fold', open, ontoggle: () => { if (row.open && !place.firstChild) this.app.attempt(() => this.fill(place, thing)); } },
             h('summary', {}, h('span', {}, h('strong', {}, thing.name || 'without a name'), thing.retired && ' (out of use)',
                 thing.words && h('span', { class: 'soft under' }, thing.words))), place);
-        if (open) await this.fill(place, thing, said);
+        if (open) await this.fill(place, thing, words);
         return row;
     }
 
-    async fill(place, thing, said) {
+    async fill(place, thing, words) {
         const { app, kind } = this;
         const done = async (words) => {
             written(app);
@@ -89,7 +90,7 @@ class List {
         }), inputs, button('Keep what is altered', null, 'main', { type: 'submit' }));
         Object.entries(valuesOf(edit)).forEach(([name, value]) => before.set(name, value));
         place.replaceChildren(
-            said ? h('div', { class: 'card said', role: 'status', tabindex: -1 }, paragraphs(said)) : '',
+            words ? said(words) : '',
             edit,
             h('div', { class: 'buttons' },
                 kind.id === 'bow' && h('a', { class: 'button', href: `#change?bow=${thing.id}` }, 'Its settings'),

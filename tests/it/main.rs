@@ -18,6 +18,7 @@ mod names;
 mod newcomer;
 mod newcomer_team;
 mod other_versions;
+mod phone;
 mod power_loss;
 mod private_files;
 mod questions;

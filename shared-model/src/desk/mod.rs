@@ -7,11 +7,22 @@
 mod ask;
 mod bundle;
 mod card;
+mod ends;
 mod exchange;
 mod fork;
+mod frame;
+mod given;
 mod joining;
+mod keep;
+mod look;
+mod mend;
+mod planning;
+#[cfg(test)]
+mod range;
 mod replies;
+mod squad;
 mod start;
+mod things;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
@@ -25,27 +36,45 @@ use crate::{
 use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
 
+#[cfg(test)]
+mod tests;
+
 /// Answers one call.
 type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("add", things::add),
+    ("archer", squad::archer),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
     ("compute", compute),
+    ("ends", ends::ends),
     ("exchange", exchange::exchange),
+    ("faces", look::faces),
+    ("fields", things::fields),
     ("fork", fork::fork),
     ("found", joining::found),
     ("founded", joining::founded),
+    ("frame", frame::frame),
     ("join", joining::join),
     ("joined", joining::joined),
+    ("keep", keep::keep),
     ("load", start::load),
+    ("look", look::look),
+    ("mend", mend::mend),
+    ("new_id", keep::new_id),
     ("open", start::open),
     ("renewed", fork::renewed),
+    ("retire", mend::retire),
+    ("set", things::set),
+    ("squad", squad::squad),
     ("start", start::start),
     ("start_from", bundle::start_from),
     ("status", start::status),
+    ("things", things::things),
+    ("typed", look::typed),
     ("unbundle", bundle::unbundle),
 ];
 

@@ -101,7 +101,10 @@ pub(super) fn seasons(timeline: &Timeline, only: Option<ThingId>) -> Vec<(Option
 }
 
 /// Returns the names of all things that have one.
-pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
+///
+/// # Errors
+/// Those of the store.
+pub fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
     #[derive(serde::Deserialize)]
     struct Named {
         name: Option<String>,
@@ -118,7 +121,7 @@ pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S:
 }
 
 /// Returns the name of a thing, or the end of its id.
-pub(super) fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
+pub fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
     names.get(&id).cloned().unwrap_or_else(|| id.short())
 }
 
@@ -212,7 +215,7 @@ pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, Stri
 }
 
 /// Returns a day as people say it: `12 April 2026`.
-pub(super) fn day_words(day: &str) -> String {
+pub fn day_words(day: &str) -> String {
     const MONTHS: [&str; 12] = [
         "January",
         "February",

@@ -3,8 +3,8 @@
 import { h, button } from '../dom.js';
 import { surface } from '../place/surface.js';
 import { chooser, asked } from './shoot/frame.js';
-import { slots, blank } from './shoot/slots.js';
 import { conditions } from './shoot/conditions.js';
+import { modes } from './shoot/modes.js';
 
 const DRAFT = 'shoot';
 
@@ -17,36 +17,46 @@ export async function show(root, app) {
     await end.begin();
 }
 
-/** The end under way: its draft, what the model says of it, and its parts on the screen. */
+/** Returns the draft of the next end, shot with the same. */
+function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number }) {
+    return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '' };
+}
+
+/** The end under way: its draft, and its parts on the screen. */
 class End {
     constructor(root, app, draft) {
-        Object.assign(this, { root, app, draft, told: null, frame: null, seen: 0, mode: localStorage.getItem('sheaf-placing') ?? 'press' });
+        Object.assign(this, { root, app, draft, frame: null, place: null, mode: localStorage.getItem('sheaf-placing') ?? 'press' });
     }
 
     /** Asks what the next end is shot with; a draft under way keeps what it began with. */
     async begin() {
-        const typed = this.draft?.shot?.length ? this.draft.asked : (this.draft?.asked ?? {});
-        this.frame = await this.app.call('frame', typed).catch(() => this.app.call('frame', {}));
+        const use = this.draft?.asked ?? {};
+        this.frame = await this.app.call('frame', use).catch(() => this.app.call('frame', {}));
         const { bow, face, distance_m } = this.frame;
-        if (!bow || !face || !distance_m) return this.first();
+        if (!bow || !face || !distance_m) {
+            this.first();
+            return;
+        }
         const before = this.draft;
         this.draft = { ...(before ?? {}), ...asked(this.frame), shot: before?.shot ?? [], note: before?.note ?? '' };
         this.draft.id ??= (await this.app.call('new_id')).id;
         await this.save();
-        this.draw();
-        return this.look();
+        // What is on the screen already is left as it is: a thumb may be on it.
+        if (this.place && before?.face?.code === face.code) this.refresh();
+        else this.draw();
     }
 
     /** Nothing was shot yet: asks for bow, distance and face. */
     first() {
-        this.root.replaceChildren(h('h1', { tabindex: -1 }, 'What do you shoot with?'), chooser(this.frame, this.app, (draft) => this.take(draft), true));
+        this.root.replaceChildren(h('h1', { tabindex: -1 }, 'What do you shoot with?'), chooser(this.frame, this.app, (use) => this.take(use), true));
     }
 
     /** Takes another frame for the arrows that are there and to come. */
-    async take(frame) {
-        this.draft = { ...(this.draft ?? { shot: [], note: '' }), ...frame };
+    async take(use) {
+        this.draft = { ...(this.draft ?? { shot: [], note: '' }), ...use };
+        this.place = null;
         await this.save();
-        return this.begin();
+        await this.begin();
     }
 
     save() {
@@ -55,57 +65,55 @@ class End {
     }
 
     draw() {
-        const { draft } = this;
-        this.surface = surface({
+        const { draft, app } = this;
+        this.place = surface({
             face: draft.face,
             arrows: draft.shot,
             mode: this.mode,
             shaft_mm: draft.shaft_mm,
-            typed: (text) => this.app.call('typed', { face: draft.face.code, text }),
-            onmode: (mode) => { this.mode = mode; localStorage.setItem('sheaf-placing', mode); },
-            onplace: (arrow) => this.place(arrow),
-            onchange: (index, arrow) => this.alter(index, arrow),
+            of: draft.arrows_per_end,
+            look: (arrows) => app.call('look', { face: draft.face.code, shaft_mm: this.draft.shaft_mm, distance_m: this.draft.distance_m, arrows, units: app.units }),
+            typed: async (text) => (await app.call('typed', { face: draft.face.code, text })).arrows,
+            onchange: (arrows, seen) => this.changed(arrows, seen),
+            onerror: app.fail,
         });
         this.head = h('h1', { tabindex: -1 });
-        this.words = h('p', { class: 'told', 'aria-live': 'polite' });
-        this.slots = h('div', { class: 'slots' });
+        this.use = h('div');
+        this.told = h('p', { class: 'told figures', 'aria-live': 'polite' });
         this.plan = h('div');
-        this.root.replaceChildren(
-            h('div', { class: 'shoot-head' }, this.head, button(this.title(), () => this.choose(), 'plain', { class: 'button frame-button', 'aria-label': `Shot with: ${this.title()}. Change it` })),
-            this.plan,
-            h('div', { class: 'shoot-body' }, this.surface.element, h('div', { class: 'shoot-side' }, this.slots, this.words, conditions(this), this.buttons())),
-        );
+        this.tail = h('div');
+        this.root.replaceChildren(h('div', { class: 'shoot-head' }, this.head, this.use), this.plan, this.place, this.told, this.buttons(), this.tail);
         this.refresh();
     }
 
-    title() {
-        const { title } = this.draft;
-        return [title.bow, title.distance, title.face, title.arrows].filter(Boolean).join(' · ');
-    }
-
     buttons() {
-        this.undo = button('Undo', () => this.takeBack(), 'plain');
-        this.miss = button('Miss', () => this.place({ mm: null }), 'plain', { 'aria-label': 'An arrow that missed and was not found' });
+        this.undo = button('Undo', () => this.place.undo());
         this.finish = button('Finish', () => this.app.attempt(() => this.keep()), 'main finish');
-        return h('div', { class: 'buttons shoot-buttons' }, this.undo, this.miss, this.finish);
+        return h('div', { class: 'buttons shoot-buttons' }, this.undo, this.finish);
     }
 
     /** Shows how far the end has come. */
     refresh() {
-        const { shot, end_number, arrows_per_end } = this.draft;
-        this.head.textContent = `End ${end_number} · arrow ${Math.min(shot.length + 1, Math.max(arrows_per_end, shot.length + 1))}${shot.length < arrows_per_end ? ` of ${arrows_per_end}` : ''}`;
-        this.slots.replaceChildren(...slots(this));
-        this.undo.disabled = shot.length === 0 && !this.before;
+        const { shot, end_number, arrows_per_end, title } = this.draft;
+        const next = shot.length < arrows_per_end ? `arrow ${shot.length + 1} of ${arrows_per_end}` : `${shot.length} arrows`;
+        this.head.textContent = `End ${end_number} · ${next}`;
         this.finish.disabled = shot.length === 0;
+        this.place.of(arrows_per_end);
+        const words = [title.bow, title.distance, title.face, title.arrows].filter(Boolean).join(' · ');
+        if (this.use.textContent !== words) this.use.replaceChildren(button(words, () => this.choose(), 'plain', { 'aria-label': `Shot with ${words}. Change it` }));
+        if (this.tail.childElementCount === 0) this.tail.replaceChildren(conditions(this), modes(this));
         this.drawPlan();
     }
 
     drawPlan() {
         const plan = this.frame?.plan;
-        if (!plan) return this.plan.replaceChildren();
+        if (!plan) {
+            this.plan.replaceChildren();
+            return;
+        }
         const words = h('p', {}, h('strong', {}, `Plan ${plan.name}, end ${plan.end} of ${plan.of}: setup ${plan.setup}. `), plan.words);
-        return this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'caution' }, words,
-            !plan.set_up && button('Note that the bow is set up so', () => this.app.attempt(async () => {
+        this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'caution' }, words,
+            !plan.set_up && button('The bow is set up so now', () => this.app.attempt(async () => {
                 await this.app.call('change', { bow: this.frame.bow.id, set: plan.change });
                 this.app.sync.sync();
                 await this.begin();
@@ -113,51 +121,22 @@ class End {
             button('Shoot outside the plan', () => this.take({ asked: { ...this.draft.asked, plan: null } }), 'quiet')));
     }
 
-    async place(arrow) {
-        this.draft.shot = [...this.draft.shot, arrow];
-        this.before = null;
-        await this.changed();
-    }
-
-    async alter(index, arrow) {
-        this.before = this.draft.shot;
-        this.draft.shot = this.draft.shot.flatMap((now, i) => (i === index ? (arrow === null ? [] : [{ ...now, ...arrow }]) : [now]));
-        await this.changed();
-    }
-
-    /** Takes back the last arrow, or the last alteration. */
-    async takeBack() {
-        this.draft.shot = this.before ?? this.draft.shot.slice(0, -1);
-        this.before = null;
-        await this.changed();
-    }
-
-    async changed() {
-        this.surface.set(this.draft.shot);
-        this.refresh();
-        await Promise.all([this.save(), this.look()]);
-    }
-
-    /** Asks the model what is there; an answer that a later arrow has overtaken is passed over. */
-    async look() {
-        const turn = (this.seen += 1);
-        const { shot, face, shaft_mm, distance_m } = this.draft;
-        if (shot.length === 0) {
-            this.told = null;
-            this.words.textContent = '';
-            this.surface.tell(null);
+    /** Keeps the draft at every arrow, and says the group as it grows. */
+    changed(arrows, seen) {
+        if (seen) {
+            const { mpi_words, spread_words } = seen.figures ?? {};
+            this.told.textContent = [seen.words, mpi_words, spread_words].filter(Boolean).join('; ');
             return;
         }
-        const told = await this.app.attempt(() => this.app.call('look', { face: face.code, shaft_mm, distance_m, arrows: shot, units: this.app.units }));
-        if (turn !== this.seen || !told) return;
-        this.told = told;
-        this.words.textContent = told.words;
-        this.surface.tell(told);
-        this.slots.replaceChildren(...slots(this));
+        if (arrows.length === 0) this.told.textContent = '';
+        this.draft.shot = arrows;
+        this.refresh();
+        this.save();
     }
 
     choose() {
-        this.root.replaceChildren(h('h1', { tabindex: -1 }, 'Shot with'), chooser(this.frame, this.app, (draft) => this.take(draft), false),
+        this.place = null;
+        this.root.replaceChildren(h('h1', { tabindex: -1 }, 'Shot with'), chooser(this.frame, this.app, (use) => this.take(use), false),
             button('Back', () => this.draw(), 'quiet'));
     }
 
@@ -165,19 +144,22 @@ class End {
     async keep() {
         if (this.keeping) return;
         this.keeping = true;
+        this.finish.disabled = true;
         try {
-            const { draft } = this;
-            const { asked: use, shot, id, note } = draft;
+            const { asked: use, shot, id, note } = this.draft;
             const done = await this.app.call('keep', { ...use, id, shot, note: note || undefined });
-            await this.app.drafts.put(DRAFT, blank(draft));
-            this.draft = blank(draft);
+            this.draft = blank(this.draft);
+            await this.save();
             this.app.say(done.words.join(' '));
-            this.app.busy = false;
+            this.place.clear();
+            this.told.textContent = '';
+            this.tail.replaceChildren();
             this.app.sync.sync();
             this.app.sync.look();
             await this.begin();
         } finally {
             this.keeping = false;
+            this.refresh();
         }
     }
 }

@@ -32,14 +32,14 @@ function fill(place, told, app) {
     const at = document.activeElement?.getAttribute('href');
     const { rows, missing, team, head } = told;
     const time = new Date().toTimeString().slice(0, 5);
-    place.replaceChildren(
+    place.replaceChildren(...[
         h('h1', { tabindex: -1 }, `${team ?? 'Team'} · ${time}`),
         h('p', { class: 'squad-head', role: 'status' }, head),
         rows.length > 0 ? h('ul', { class: 'rows squad-rows' }, rows.map(row)) : empty(),
         missing.length > 0 && lacking(missing),
         left(told),
         rows.length > 0 && h('div', { class: 'buttons' }, button('Print', () => print(), 'main'), app.card.server && button('Sync now', () => app.sync.sync())),
-    );
+    ].flat().filter(Boolean));
     if (at?.startsWith('#archer')) [...place.querySelectorAll('a')].find((a) => a.getAttribute('href') === at)?.focus({ preventScroll: true });
 }
 
@@ -49,7 +49,7 @@ function row({ person, name, bow, bow_name, reason, why, also = [], spread_words
         h('div', { class: 'who' },
             h('div', { class: 'name' }, h('span', {}, h('strong', {}, name), ' ', h('span', { class: 'soft' }, bow_name)), pill(reason)),
             h('div', { class: 'why' }, why, also.length > 0 && h('span', { class: 'soft' }, ` +${also.length}`)),
-            h('div', { class: 'soft small-words' }, `${spread_words} · ${last_words}`))));
+            h('div', { class: 'soft small-words' }, h('span', {}, spread_words), ' · ', h('span', {}, last_words)))));
 }
 
 function empty() {

@@ -22,7 +22,8 @@ export function h(tag, props, ...children) {
 
 /** Returns the element of an SVG text that the model made. */
 export function svg(text) {
-    const parsed = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+    // Read as a page's content is, a picture needs no namespace of its own.
+    const parsed = new DOMParser().parseFromString(text, 'text/html').body.firstElementChild;
     return document.importNode(parsed, true);
 }
 

@@ -4,8 +4,14 @@
 //! the server has come. A call is JSON in and JSON out; what it wrote comes back as texts that the page keeps before it
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
+mod answer;
+#[cfg(test)]
+mod answer_tests;
 mod ask;
 mod card;
+mod luck;
+#[cfg(test)]
+mod range_tests;
 mod start;
 
 pub use ask::Ask;
@@ -25,8 +31,10 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("answer", answer::answer),
     ("compute", compute),
     ("load", start::load),
+    ("luck", luck::luck),
     ("open", start::open),
     ("start", start::start),
     ("status", start::status),

@@ -16,6 +16,7 @@ pub mod merge;
 pub mod moment;
 pub mod name;
 pub mod notation;
+pub mod qr;
 pub mod replica;
 pub mod rig;
 pub mod rng;

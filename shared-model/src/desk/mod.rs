@@ -6,6 +6,7 @@
 
 mod ask;
 mod card;
+mod qr;
 mod start;
 
 pub use ask::Ask;
@@ -28,6 +29,7 @@ const CALLS: &[(&str, Call)] = &[
     ("compute", compute),
     ("load", start::load),
     ("open", start::open),
+    ("qr", qr::qr),
     ("start", start::start),
     ("status", start::status),
 ];

@@ -22,6 +22,7 @@ mod look;
 mod luck;
 mod mend;
 mod planning;
+mod qr;
 #[cfg(test)]
 mod range;
 #[cfg(test)]
@@ -75,6 +76,7 @@ const CALLS: &[(&str, Call)] = &[
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("open", start::open),
+    ("qr", qr::qr),
     ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),

@@ -6,6 +6,8 @@
 
 mod ask;
 mod card;
+mod change;
+mod differences;
 mod ends;
 mod frame;
 mod given;
@@ -13,8 +15,10 @@ mod keep;
 mod look;
 mod mend;
 mod planning;
+mod settings;
 mod start;
 mod things;
+mod timeline;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
@@ -37,7 +41,10 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
+    ("baselines", change::baselines),
+    ("change", change::change),
     ("compute", compute),
+    ("differences", differences::differences),
     ("ends", ends::ends),
     ("faces", look::faces),
     ("fields", things::fields),
@@ -47,12 +54,18 @@ const CALLS: &[(&str, Call)] = &[
     ("look", look::look),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
+    ("note", timeline::note),
     ("open", start::open),
+    ("put_baseline", change::put_baseline),
     ("retire", mend::retire),
+    ("save_baseline", change::save_baseline),
     ("set", things::set),
+    ("settings", settings::settings),
+    ("settle", differences::settle),
     ("start", start::start),
     ("status", start::status),
     ("things", things::things),
+    ("timeline", timeline::timeline),
     ("typed", look::typed),
 ];
 

@@ -18,7 +18,7 @@ const last = (states) => states[states.length - 1];
 /** Returns the error below which 95 of 100 arrows are placed, mm. */
 function p95(radius_mm, seed, change = {}) {
     const [random, view, options] = [generator(seed), faceView(radius_mm, SIZE), { ...THUMB, size: SIZE, ...change }];
-    const errors = Array.from({ length: 1000 }, () => {
+    const errors = Array.from({ length: 500 }, () => {
         const [r, turn] = [radius_mm * Math.sqrt(random()), 2 * Math.PI * random()];
         const target = [SIZE / 2 + view.scale * r * Math.cos(turn), SIZE / 2 + view.scale * r * Math.sin(turn)];
         const { at } = place(target, random, options);

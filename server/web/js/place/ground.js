@@ -15,7 +15,7 @@
 import { h } from '../dom.js';
 import { drawFace, faceTransform } from './face.js';
 import { s, slide } from './shapes.js';
-import { LOUPE } from './view.js';
+import { LOUPE, toPx } from './view.js';
 
 /**
  * @param {import('./face.js').Face} face
@@ -79,4 +79,18 @@ function paint(canvas, picture, view, [left, top], side) {
     const scale = view.scale * dots;
     pen.setTransform(scale, 0, 0, scale, (view.origin[0] - left) * dots, (view.origin[1] - top) * dots);
     pen.drawImage(picture, 0, 0);
+}
+
+/**
+ * A picture that was laid flat, on the plane of the face.
+ * @param {HTMLCanvasElement} flat
+ * @param {number} half_mm half of its side
+ * @returns {Ground}
+ */
+export function flatGround(flat, half_mm) {
+    const ground = pictureGround(flat);
+    const inPx = (view) => ({
+        size: view.size, scale: (view.scale * 2 * half_mm) / flat.width, origin: toPx(view, [-half_mm, half_mm]), up: -1,
+    });
+    return { ...ground, draw: (view) => ground.draw(inPx(view)), prepare: (view) => ground.prepare(inPx(view)) };
 }

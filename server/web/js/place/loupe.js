@@ -22,10 +22,12 @@ export function loupe(ground) {
     return {
         element,
         /** Gets ready for a press: what is drawn now is only moved while the thumb drags. */
-        prepare(view, list, shaft_px) {
+        prepare(view, list, shaft_px, line) {
             const near = magnified(view, LOUPE_TIMES);
             ground.prepare(near);
-            marks.replaceChildren(drawMarks(list, near));
+            // The arrow that is about to be moved would hide where it goes.
+            const others = list.filter((mark) => !mark.chosen);
+            marks.replaceChildren(...(line ? [line(near)] : []), drawMarks(others, near));
             shaft.replaceChildren(...shaftRing(shaft_px * LOUPE_TIMES));
             was = null;
         },

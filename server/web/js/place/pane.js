@@ -94,7 +94,7 @@ function listen(it, drawn, options, show) {
     let room = null;
     const begin = (rect) => {
         room = { left: -rect.left, top: -rect.top, right: window.innerWidth - rect.left, bottom: window.innerHeight - rect.top };
-        it.lens.prepare(drawn.whole, drawn.marks, shaft_px());
+        it.lens.prepare(drawn.whole, drawn.marks, shaft_px(), drawn.line);
     };
     const aimAt = (thumb, aim) => {
         it.lens.show(thumb, aim, room);

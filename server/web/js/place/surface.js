@@ -32,6 +32,7 @@ const HINTS = {
  * @param {number} [options.of] how many arrows an end has, for the strip
  * @param {(arrows: object[]) => Promise<object>} options.look the call `look` for these arrows
  * @param {(text: string, face: object) => Promise<object[]>} options.typed the arrows of the call `typed`
+ * @param {() => import('./ground.js').Ground} [options.makeGround] what is under the arrows, on the plane of the face
  * @param {(arrow: object, index: number) => void} [options.onplace]
  * @param {(arrows: object[], look: object | null) => void} options.onchange after every change: save the draft here;
  *   with what the model says of the arrows as soon as it has said it
@@ -86,7 +87,7 @@ function parts(options, state, change) {
     };
     const words = h('p', { class: 'place-words', 'aria-live': 'polite', role: 'status' });
     const face = pane({
-        makeGround: () => faceGround(options.face), fit: (size) => faceView(options.face.radius_mm, size), mode: 'press',
+        makeGround: options.makeGround ?? (() => faceGround(options.face)), fit: (size) => faceView(options.face.radius_mm, size), mode: 'press',
         label: `${options.face.name}. Arrow keys move the aim, with Shift finely; Enter places.`,
         shaft: options.shaft_mm, onpoint: place,
         onaim: (aiming) => tell(words, state, aiming),
@@ -101,7 +102,7 @@ function parts(options, state, change) {
         onset: (set) => change(altered(state.now, meant(state.now), set), null),
         onremove: () => change(removed(state.now, meant(state.now)), 'Removed'),
     });
-    const typed = typing({ face: options.face, typed: options.typed, onarrows: (more) => change(added(state.now, more), null) });
+    const typed = typing({ face: options.face, typed: options.typed, onarrows: (more) => change(more.length === 1 ? placed(state.now, more[0].mm, more[0]) : added(state.now, more), null) });
     const element = h('div', { class: 'surface' }, h('div', { class: 'surface-face' }, face), h('div', { class: 'surface-keys' }, words, arrows, step, typed, one));
     return { element, pane: face, words, strip: arrows, nudge: step, about: one, typing: typed };
 }

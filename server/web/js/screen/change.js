@@ -1,6 +1,6 @@
 /** Change: what was altered on a bow, in two touches; several settings as one change; baselines. */
 
-import { h, button, field } from '../dom.js';
+import { h, fill, button, field } from '../dom.js';
 import { capital, cautions, moment, text, tried, typedMoment, written } from '../record/form.js';
 import { chosenBow, noBow } from '../record/bow.js';
 import { editor, retire, said } from '../record/edit.js';
@@ -38,10 +38,10 @@ class Changing {
 
     /** Draws the screen; the focus goes to what was said, or to `touched`. */
     draw(touched) {
-        this.root.replaceChildren(
+        fill(this.root,
             h('h1', { tabindex: -1 }, 'Change'),
             this.pick,
-            this.told ?? '',
+            this.told,
             h('div', { class: 'change-body' },
                 h('div', { class: 'change-side' }, this.head(), this.pending()),
                 h('div', { class: 'change-list' }, h('h2', {}, 'Settings'), settingsList(this)),
@@ -167,7 +167,7 @@ class Changing {
     /** Says something at the top of the screen. */
     async tell(words, back) {
         this.kept = null;
-        this.told = said(words, back ?? '');
+        this.told = said(words, back);
         await this.load();
     }
 

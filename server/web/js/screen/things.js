@@ -83,11 +83,14 @@ class List {
             await this.draw(words);
         };
         const inputs = await Promise.all(this.fields.map((f) => fieldOf(app, f, thing.fields[f.field])));
+        const noted = ({ field }) => kind.first.includes(field) || (thing.fields[field] ?? null) !== null;
+        const rest = inputs.filter((_, i) => !noted(this.fields[i]));
         const before = new Map();
         const edit = form({}, (made) => tried(app, made, async () => {
             const fields = Object.fromEntries(Object.entries(valuesOf(made)).filter(([name, value]) => value !== before.get(name)));
             await done((await app.call('set', { kind: kind.id, id: thing.id, fields })).words);
-        }), inputs, button('Keep what is altered', null, 'main', { type: 'submit' }));
+        }), inputs.filter((input) => !rest.includes(input)), rest.length > 0 && h('details', {}, h('summary', {}, 'More about it'), rest),
+        button('Keep what is altered', null, 'main', { type: 'submit' }));
         Object.entries(valuesOf(edit)).forEach(([name, value]) => before.set(name, value));
         fill(place,
             words && said(words),

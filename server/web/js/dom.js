@@ -29,7 +29,8 @@ const there = (children) => children.flat(3).filter((child) => child !== null &&
 
 /** Returns the element of an SVG text that the model made. */
 export function svg(text) {
-    const parsed = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+    // Read as a page's content is, a picture needs no namespace of its own.
+    const parsed = new DOMParser().parseFromString(text, 'text/html').body.firstElementChild;
     return document.importNode(parsed, true);
 }
 

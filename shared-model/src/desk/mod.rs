@@ -4,6 +4,9 @@
 //! the server has come. A call is JSON in and JSON out; what it wrote comes back as texts that the page keeps before it
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
+mod answer;
+#[cfg(test)]
+mod answer_tests;
 mod ask;
 mod bow;
 mod bundle;
@@ -16,10 +19,14 @@ mod given;
 mod joining;
 mod keep;
 mod look;
+mod luck;
 mod mend;
 mod planning;
+mod qr;
 #[cfg(test)]
 mod range;
+#[cfg(test)]
+mod range_tests;
 mod replies;
 mod squad;
 mod start;
@@ -47,6 +54,7 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
+    ("answer", answer::answer),
     ("archer", squad::archer),
     ("bow", bow::bow),
     ("bundle", bundle::bundle),
@@ -64,9 +72,11 @@ const CALLS: &[(&str, Call)] = &[
     ("joined", joining::joined),
     ("keep", keep::keep),
     ("look", look::look),
+    ("luck", luck::luck),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("open", start::open),
+    ("qr", qr::qr),
     ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),

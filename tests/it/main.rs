@@ -21,6 +21,7 @@ mod other_versions;
 mod power_loss;
 mod private_files;
 mod questions;
+mod rebuild;
 mod reference;
 mod server_access;
 mod server_exchange;

@@ -107,11 +107,10 @@ function arrows(end, shot) {
         h('div', { class: 'arrow-marks' }, shot.map((arrow, i) => {
             const ring = end.rings[i] ?? (arrow.mm ? '·' : 'M');
             const marks = [arrow.number && `n° ${arrow.number}`, arrow.bare && 'bare'].filter(Boolean).join(', ');
-            const mark = button([h('span', { class: 'big' }, ring), h('span')], () => { arrow.flyer = !arrow.flyer; tell(); });
+            const mark = button([h('span', { class: 'big' }, ring), ' ', h('span')], () => { arrow.flyer = !arrow.flyer; tell(); });
             const tell = () => {
                 mark.lastChild.textContent = [marks, arrow.flyer && 'flyer'].filter(Boolean).join(', ');
                 mark.setAttribute('aria-pressed', String(arrow.flyer));
-                mark.setAttribute('aria-label', `Arrow ${i + 1}: ${[ring, marks].filter(Boolean).join(', ')}; flyer`);
             };
             tell();
             return mark;

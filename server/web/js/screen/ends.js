@@ -35,7 +35,7 @@ class Ends {
                 day && button('All days', () => app.attempt(() => { this.day = null; return this.draw(); })),
                 shot.more && button('Older ends', () => app.attempt(() => { this.limit += STEP; return this.draw(); }))),
             outOfUse(app, ['group'], (group) => (!bow || group.fields.bow === bow) && (!archer || group.fields.archer === archer), () => this.draw()));
-        this.root.querySelector('.said')?.focus();
+        this.root.querySelector('.kept')?.focus();
     }
 
     nothing() {
@@ -48,7 +48,7 @@ class Ends {
             this.opened = null;
             this.app.attempt(() => this.draw());
         } }));
-        return h('div', { class: 'pair' }, select('Bow', 'all bows', bows, 'bow'), select('Archer', 'everybody', archers, 'archer'));
+        return h('div', { class: 'filters' }, select('Bow', 'all bows', bows, 'bow'), select('Archer', 'everybody', archers, 'archer'));
     }
 
     sessions({ ends, sessions }, words) {

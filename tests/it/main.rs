@@ -19,6 +19,7 @@ mod names;
 mod newcomer;
 mod newcomer_team;
 mod other_versions;
+mod page_model;
 mod phone;
 mod power_loss;
 mod private_files;

@@ -44,7 +44,7 @@ class Sheet {
         return this.element.replaceChildren(
             h('h1', { tabindex: -1 }, title, day && h('span', { class: 'soft day' }, ` ${day}`)), this.head,
             h('p', { class: 'noprint' }, 'Go down the list: what is put right above moves what stands below. Type what you measure.'),
-            h('ol', { class: 'steps' }, rows.map((row) => this.step(row))),
+            h('ol', { class: 'rebuild-steps' }, rows.map((row) => this.step(row))),
             h('div', { class: 'cautions' }, cautions.map((words) => h('p', { class: 'caution' }, words))),
             h('p', { class: 'hint' }, `Order, tolerances and how: ${source}.`),
             h('div', { class: 'buttons' }, button('Print', () => print(), 'main'), button('Clear what was measured', () => this.clear()), link('Back to the bow', address('bow', { bow: this.asked.bow }))),
@@ -58,7 +58,7 @@ class Sheet {
         const result = h('p', { class: 'result', 'aria-live': 'polite' });
         const first = h('p', { class: 'soft first' });
         this.parts.set(setting, { input, result, first });
-        return h('li', { class: 'step' },
+        return h('li', { class: 'rebuild-step' },
             h('div', { class: 'what' }, h('strong', {}, name), h('span', { class: 'target' }, target), h('span', { class: 'soft tolerance' }, tolerance)),
             h('div', { class: 'measure' }, input, unit && h('span', { class: 'unit', 'aria-hidden': 'true' }, unit), result),
             first, h('p', { class: 'how' }, how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));

@@ -57,7 +57,7 @@ function arrows({ arrows: sets }, care) {
 }
 
 function marks({ marks: rows }) {
-    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Sight marks'), h('p', {}, 'None yet: what is typed as the sight when an end is shot, or added as a mark, stands here by distance.'));
+    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Sight marks'), h('p', {}, 'None noted yet.'));
     return h('section', {}, h('h2', {}, 'Sight marks'), h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Sight marks by distance' }, h('table', {},
         h('thead', {}, h('tr', {}, ['Distance', 'Mark', 'Found'].map((words) => h('th', { scope: 'col' }, words)))),
         h('tbody', {}, rows.map(({ distance_words, mark, day, archer, since }) => h('tr', {}, h('th', { scope: 'row' }, distance_words), h('td', {}, h('strong', {}, mark)),

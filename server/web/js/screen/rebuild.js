@@ -94,13 +94,12 @@ class Sheet {
         this.head.textContent = head;
         const told = new Map(rows.map((row) => [row.setting, row]));
         for (const [setting, { input, result, first }] of this.parts) {
-            const { ok = null, off = null, first: before = null } = told.get(setting) ?? {};
+            const row = told.get(setting) ?? {};
             const trouble = wrong.get(setting);
-            input.toggleAttribute('aria-invalid', Boolean(trouble));
-            if (trouble) input.setAttribute('aria-invalid', 'true');
-            result.className = `result ${trouble || ok === false ? 'off' : ok ? 'right' : ''}`;
-            result.textContent = trouble ?? (ok === null ? '' : ok ? `✓ right${off ? ` (${off})` : ''}` : `✗ off${off ? ` by ${off}` : ': another one'}`);
-            first.textContent = before ? `${before}.` : '';
+            input.setAttribute('aria-invalid', String(Boolean(trouble)));
+            result.classList.toggle('off', Boolean(trouble) || row.ok === false);
+            result.textContent = trouble ?? judged(row);
+            first.textContent = row.first ? `${row.first}.` : '';
         }
     }
 
@@ -110,4 +109,10 @@ class Sheet {
         await this.app.drafts.put(this.name, null);
         await this.compare();
     }
+}
+
+function judged({ ok = null, off = null }) {
+    if (ok === null) return '';
+    if (!ok) return off ? `✗ off by ${off}` : '✗ another one';
+    return off && Number.parseFloat(off) !== 0 ? `✓ right (${off})` : '✓ right';
 }

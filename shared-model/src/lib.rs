@@ -4,6 +4,7 @@
 //! timeline for every bow, and the timeline feeds the statistics. Nothing here reads a clock, a
 //! random source, a file or the environment: all of these are passed in.
 
+pub mod chart;
 pub mod desk;
 pub mod door;
 pub mod error;
@@ -16,6 +17,8 @@ pub mod merge;
 pub mod moment;
 pub mod name;
 pub mod notation;
+pub mod qr;
+pub mod records;
 pub mod replica;
 pub mod rig;
 pub mod rng;

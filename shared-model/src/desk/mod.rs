@@ -4,20 +4,52 @@
 //! the server has come. A call is JSON in and JSON out; what it wrote comes back as texts that the page keeps before it
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
+mod answer;
+#[cfg(test)]
+mod answer_tests;
 mod ask;
+mod bow;
+mod bundle;
 mod card;
+mod change;
+mod differences;
+mod ends;
+mod exchange;
+mod fork;
+mod frame;
+mod given;
+mod joining;
+mod keep;
+mod look;
+mod luck;
+mod mend;
+mod planning;
+mod qr;
+#[cfg(test)]
+mod range;
+#[cfg(test)]
+mod range_tests;
+mod replies;
+mod settings;
+mod squad;
 mod start;
+mod things;
+mod timeline;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
 
 use crate::{
     ModelError, door,
+    id::DeviceId,
     log::{Entry, Have},
     replica::{Draft, Memory, Replica, Writer},
 };
 use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
+
+#[cfg(test)]
+mod tests;
 
 /// Answers one call.
 type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
@@ -25,11 +57,50 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("add", things::add),
+    ("answer", answer::answer),
+    ("archer", squad::archer),
+    ("baselines", change::baselines),
+    ("bow", bow::bow),
+    ("bundle", bundle::bundle),
+    ("carry", joining::carry),
+    ("change", change::change),
     ("compute", compute),
-    ("load", start::load),
+    ("differences", differences::differences),
+    ("ends", ends::ends),
+    ("exchange", exchange::exchange),
+    ("faces", look::faces),
+    ("fields", things::fields),
+    ("fork", fork::fork),
+    ("found", joining::found),
+    ("founded", joining::founded),
+    ("frame", frame::frame),
+    ("join", joining::join),
+    ("joined", joining::joined),
+    ("keep", keep::keep),
+    ("look", look::look),
+    ("luck", luck::luck),
+    ("mend", mend::mend),
+    ("new_id", keep::new_id),
+    ("note", timeline::note),
     ("open", start::open),
+    ("put_baseline", change::put_baseline),
+    ("qr", qr::qr),
+    ("rebuild", bow::rebuild),
+    ("renewed", fork::renewed),
+    ("retire", mend::retire),
+    ("save_baseline", change::save_baseline),
+    ("set", things::set),
+    ("settings", settings::settings),
+    ("settle", differences::settle),
+    ("squad", squad::squad),
     ("start", start::start),
+    ("start_from", bundle::start_from),
     ("status", start::status),
+    ("things", things::things),
+    ("timeline", timeline::timeline),
+    ("typed", look::typed),
+    ("unbundle", bundle::unbundle),
 ];
 
 /// A replica in memory with its card.
@@ -41,6 +112,12 @@ pub struct Desk {
     have: Have,
     /// What was written or taken in by the call under way, as the page is to keep it.
     fresh: Vec<String>,
+    /// The exchange under way.
+    course: exchange::Course,
+    /// The way out of a fork under way.
+    fork: fork::Fork,
+    /// The entries that the page is to let go of: those of a log after a number.
+    gone: Option<(DeviceId, u64)>,
     /// Whether the call under way altered the card or what is known of the server.
     altered: bool,
 }
@@ -58,7 +135,10 @@ struct Request {
 impl Desk {
     /// Answers a call in JSON: `{"output", "fresh", "card", "have"}` or `{"error": {"code", "message", "field"}}`.
     ///
-    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered. An error can
+    /// The call stands in one line; behind that of `load` come the entries that the page kept, a line each.
+    ///
+    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered, `gone` where
+    /// the end of a log was written anew under another device id. An error can
     /// come with `fresh` as well.
     pub fn answer(&mut self, request: &str) -> String {
         let answered = self.called(request);
@@ -69,6 +149,9 @@ impl Desk {
         if !self.fresh.is_empty() {
             answer["fresh"] = json!(std::mem::take(&mut self.fresh));
         }
+        if let Some((device, after)) = self.gone.take() {
+            answer["gone"] = json!({"device": device, "after": after});
+        }
         if std::mem::take(&mut self.altered) {
             answer["card"] = json!(self.card);
             answer["have"] = json!(self.have);
@@ -77,8 +160,12 @@ impl Desk {
     }
 
     fn called(&mut self, request: &str) -> Result<Value, ModelError> {
-        let request: Request = serde_json::from_str(request)
+        let (head, rest) = request.split_once('\n').unwrap_or((request, ""));
+        let request: Request = serde_json::from_str(head)
             .map_err(|e| ModelError::new("not_json", format!("the call cannot be read: {e}")))?;
+        if request.call == "load" {
+            return start::load(self, rest);
+        }
         let call = CALLS.iter().find(|(name, _)| *name == request.call).ok_or_else(|| {
             ModelError::new("unknown_call", format!("there is no call `{}`", request.call)).at("call")
         })?;

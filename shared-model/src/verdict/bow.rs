@@ -4,7 +4,8 @@ use super::{
     altered::changed,
     altered::name_and_unit,
     far_off::{FarOff, without},
-    sentence::{Told, list, sentence},
+    head::head,
+    sentence::{Told, list, next, sentence},
     units::Units,
 };
 use crate::{
@@ -64,8 +65,12 @@ pub struct Judged {
     pub what: String,
     /// The day, in words.
     pub day: String,
+    /// The verdict in a few words, to be written large.
+    pub head: String,
     /// The verdict as a sentence.
     pub sentence: String,
+    /// What to shoot next, where more would tell; the end of the sentence.
+    pub next: Option<String>,
     /// The figures.
     #[serde(flatten)]
     pub effect: Effect,
@@ -101,7 +106,10 @@ pub(super) fn seasons(timeline: &Timeline, only: Option<ThingId>) -> Vec<(Option
 }
 
 /// Returns the names of all things that have one.
-pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
+///
+/// # Errors
+/// Those of the store.
+pub fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
     #[derive(serde::Deserialize)]
     struct Named {
         name: Option<String>,
@@ -118,7 +126,7 @@ pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S:
 }
 
 /// Returns the name of a thing, or the end of its id.
-pub(super) fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
+pub fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
     names.get(&id).cloned().unwrap_or_else(|| id.short())
 }
 
@@ -203,8 +211,8 @@ fn judged(
         units,
         change_name: &|id| words(id),
     };
-    let sentence = sentence(&effect, &told);
-    Judged { what, day, sentence, effect }
+    let (head, sentence, next) = (head(&effect, &told), sentence(&effect, &told), next(&effect));
+    Judged { what, day, head, sentence, next, effect }
 }
 
 pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {
@@ -212,7 +220,7 @@ pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, Stri
 }
 
 /// Returns a day as people say it: `12 April 2026`.
-pub(super) fn day_words(day: &str) -> String {
+pub fn day_words(day: &str) -> String {
     const MONTHS: [&str; 12] = [
         "January",
         "February",

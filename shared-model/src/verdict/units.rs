@@ -1,7 +1,10 @@
 //! Metric or imperial, for people; inside, everything stays in mm, m and mrad.
 
+use serde::Deserialize;
+
 /// In which units people are told.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Units {
     /// Millimetres and metres.
     #[default]
@@ -60,7 +63,7 @@ impl Units {
 }
 
 /// Returns a number with up to so many decimals and no trailing zeros.
-pub(super) fn trimmed(value: f64, decimals: usize) -> String {
+pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".into() } else { text.to_owned() }

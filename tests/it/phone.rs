@@ -27,12 +27,17 @@ impl Phone {
 
     /// Asks as the page's worker does: keeps what was written before it looks at the answer.
     fn ask(&mut self, name: &str, input: &Value) -> Result<Value, Value> {
+        self.ask_with(name, input, &[])
+    }
+
+    fn ask_with(&mut self, name: &str, input: &Value, lines: &[&String]) -> Result<Value, Value> {
         self.now_ms += 1000;
         self.draws = self.draws.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
         let seed = format!("{:016x}", self.draws);
         let request =
             json!({"call": name, "input": input, "now_ms": self.now_ms, "offset_min": 120, "seed": seed});
-        let answer: Value = serde_json::from_str(&self.desk.answer(&request.to_string())).expect("JSON");
+        let request = lines.iter().fold(request.to_string(), |request, line| format!("{request}\n{line}"));
+        let answer: Value = serde_json::from_str(&self.desk.answer(&request)).expect("JSON");
         if !answer["card"].is_null() {
             (self.kept.card, self.kept.have) = (answer["card"].clone(), answer["have"].clone());
         }
@@ -62,7 +67,7 @@ impl Phone {
         phone.ok("open", json!({"card": kept.card, "have": kept.have}));
         let own = kept.entries.iter().filter(|((t, ..), _)| t == team);
         let texts: Vec<&String> = own.map(|(_, text)| text).collect();
-        let loaded = phone.ok("load", json!({"entries": texts}));
+        let loaded = phone.ask_with("load", &json!({}), &texts).expect("it was kept");
         assert_eq!((loaded["kept"].as_u64(), &loaded["refused"]), (Some(texts.len() as u64), &json!([])));
         phone
     }

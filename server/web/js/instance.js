@@ -27,8 +27,8 @@ export async function start() {
     }
 }
 
-/** Asks the model; throws when it panics, after which it has to be started anew. */
-export function ask(name, input) {
+/** Asks the model; `lines` are the texts that go behind the call as they are. Throws when it panics, after which it has to be started anew. */
+export function ask(name, input, lines = []) {
     const request = {
         call: name,
         input: input ?? {},
@@ -36,7 +36,7 @@ export function ask(name, input) {
         offset_min: -new Date().getTimezoneOffset(),
         seed: Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) => b.toString(16).padStart(2, '0')).join(''),
     };
-    const bytes = new TextEncoder().encode(JSON.stringify(request));
+    const bytes = new TextEncoder().encode([JSON.stringify(request), ...lines].join('\n'));
     const { memory, sheaf_input, sheaf_call, sheaf_output } = instance.exports;
     const at = sheaf_input(bytes.length) >>> 0;
     new Uint8Array(memory.buffer, at, bytes.length).set(bytes);

@@ -104,7 +104,10 @@ async function show() {
         root.replaceChildren(h('section', {}, h('h1', {}, 'This could not be shown'), h('p', {}, e.message ?? String(e)),
             h('p', {}, 'Everything that was kept is on this phone.'), button('Try again', show, 'main')));
     }
-    if (turn === shown) document.querySelector('h1')?.focus();
+    if (turn === shown) {
+        scrollTo(0, 0);
+        document.querySelector('h1')?.focus({ preventScroll: true });
+    }
 }
 
 function heard({ elsewhere, lost, progress }) {

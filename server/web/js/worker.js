@@ -27,7 +27,7 @@ async function begin() {
     let seen = 0;
     await store.eachPage(card.team, (entries) => {
         seen += entries.length;
-        checked(instance.ask('load', { entries }));
+        checked(instance.ask('load', {}, entries));
         if (entries.length >= 1000) postMessage({ progress: { loaded: seen } });
     });
     const counted = (await store.slip('counted')) ?? 0;

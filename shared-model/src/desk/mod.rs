@@ -5,6 +5,7 @@
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
 mod ask;
+mod bow;
 mod bundle;
 mod card;
 mod ends;
@@ -47,6 +48,7 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
     ("archer", squad::archer),
+    ("bow", bow::bow),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
     ("compute", compute),
@@ -61,11 +63,11 @@ const CALLS: &[(&str, Call)] = &[
     ("join", joining::join),
     ("joined", joining::joined),
     ("keep", keep::keep),
-    ("load", start::load),
     ("look", look::look),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("open", start::open),
+    ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),
     ("set", things::set),
@@ -110,6 +112,8 @@ struct Request {
 impl Desk {
     /// Answers a call in JSON: `{"output", "fresh", "card", "have"}` or `{"error": {"code", "message", "field"}}`.
     ///
+    /// The call stands in one line; behind that of `load` come the entries that the page kept, a line each.
+    ///
     /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered, `gone` where
     /// the end of a log was written anew under another device id. An error can
     /// come with `fresh` as well.
@@ -133,8 +137,12 @@ impl Desk {
     }
 
     fn called(&mut self, request: &str) -> Result<Value, ModelError> {
-        let request: Request = serde_json::from_str(request)
+        let (head, rest) = request.split_once('\n').unwrap_or((request, ""));
+        let request: Request = serde_json::from_str(head)
             .map_err(|e| ModelError::new("not_json", format!("the call cannot be read: {e}")))?;
+        if request.call == "load" {
+            return start::load(self, rest);
+        }
         let call = CALLS.iter().find(|(name, _)| *name == request.call).ok_or_else(|| {
             ModelError::new("unknown_call", format!("there is no call `{}`", request.call)).at("call")
         })?;

@@ -26,8 +26,14 @@ function key(arrow, i, now, one, onchoose) {
     const what = [one?.words ?? 'placed', arrow.flyer ? 'flyer' : null, arrow.bare ? 'bare shaft' : null].filter(Boolean).join(', ');
     return h('button', {
         class: `place-key arrow-key${i === meant(now) ? ' meant' : ''}`, type: 'button', dataset: { arrow: String(i) },
-        'aria-pressed': String(i === now.chosen), 'aria-label': `Arrow ${name}: ${what}`, onclick: () => onchoose(i),
-    }, h('span', { class: 'ring-of' }, one?.ring ?? '…'), h('span', { class: 'name-of' }, `${name}${sign(arrow)}`));
+        'aria-pressed': String(i === now.chosen), onclick: () => onchoose(i),
+    }, unseen('Arrow '), h('span', { class: 'name-of' }, `${name}${sign(arrow)}`), unseen(': '),
+    h('span', { class: 'ring-of' }, one?.ring ?? '…'), unseen(`, ${what}`));
+}
+
+/** Words for a screen reader alone. */
+function unseen(words) {
+    return h('span', { class: 'unseen' }, words);
 }
 
 /** The signs of the typed notation. */

@@ -98,6 +98,7 @@ class End {
         const next = shot.length < arrows_per_end ? `arrow ${shot.length + 1} of ${arrows_per_end}` : `${shot.length} arrows`;
         this.head.textContent = `End ${end_number} · ${next}`;
         this.finish.disabled = shot.length === 0;
+        this.place.of(arrows_per_end);
         const words = [title.bow, title.distance, title.face, title.arrows].filter(Boolean).join(' · ');
         if (this.use.textContent !== words) this.use.replaceChildren(button(words, () => this.choose(), 'plain', { 'aria-label': `Shot with ${words}. Change it` }));
         if (this.tail.childElementCount === 0) this.tail.replaceChildren(conditions(this), modes(this));
@@ -123,7 +124,8 @@ class End {
     /** Keeps the draft at every arrow, and says the group as it grows. */
     changed(arrows, seen) {
         if (seen) {
-            this.told.textContent = seen.words;
+            const { mpi_words, spread_words } = seen.figures ?? {};
+            this.told.textContent = [seen.words, mpi_words, spread_words].filter(Boolean).join('; ');
             return;
         }
         if (arrows.length === 0) this.told.textContent = '';

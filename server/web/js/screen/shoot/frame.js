@@ -32,7 +32,8 @@ export function chooser(frame, app, take, first) {
     const use = () => app.attempt(async () => {
         const bowId = bow.value || (await app.call('add', { kind: 'bow', fields: { name: bowName.value } })).id;
         const set = arrows.value === 'new' ? (await app.call('add', { kind: 'arrows', fields: { name: arrowsName.value } })).id : arrows.value;
-        const meant = await app.call('frame', { bow: bowId, archer: archer.value, arrows: set || null, distance: distance.value, face: face.value, sight: sight.value.trim() || null });
+        const meant = await app.call('frame', { bow: bowId, archer: archer.value, arrows: set || null, distance_m: distance.value.trim() || null, face: face.value, sight: sight.value.trim() || null });
+        if (!meant.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
         await take(asked(meant));
     });
     return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },

@@ -12,7 +12,7 @@ use sheaf_model::{
     notation::{Length, length_mm},
     timeline::{Asked, Timeline},
     verdict::{
-        ArcherVerdict, Units, bow_verdict, figures,
+        ArcherVerdict, Units, bow_verdict, figures, look_note,
         plot::{SeriesPlot, series_plot},
     },
 };
@@ -56,14 +56,8 @@ fn looked(home: &Home, bow: ThingId, archer: &ArcherVerdict, env: &mut Env<'_>) 
     let Some(last) = archer.verdicts.last().and_then(|v| v.effect.changes.last()) else { return Ok(()) };
     let who = archer.archer.map_or_else(String::new, |id| id.to_string());
     let look = home.looked(&format!("{bow} {who}"), last, archer.groups);
-    if look < 2 {
-        return Ok(());
-    }
-    let note = format!(
-        "Note: look {look} at the last change while its data grew; verdicts outside a plan are meant for one look, and \
-         each further one is a chance for a false word. `sheaf plan` keeps its error rate at every look."
-    );
-    Ok(writeln!(env.out, "{}", render::fitted(&note, env.width.min(100)))?)
+    let Some(note) = look_note(look, "`sheaf plan`") else { return Ok(()) };
+    Ok(writeln!(env.out, "{}", render::fitted(&format!("Note: {note}."), env.width.min(100)))?)
 }
 
 /// Prints one archer's verdicts.

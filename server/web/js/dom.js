@@ -16,13 +16,21 @@ export function h(tag, props, ...children) {
         else if (name === 'value' && 'value' in element) element.value = value;
         else element.setAttribute(name, value === true ? '' : String(value));
     }
-    element.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== false));
+    element.append(...there(children));
     return element;
 }
 
+/** Puts children in the place of those that an element has; what is null, undefined or false is left out. */
+export function fill(element, ...children) {
+    element.replaceChildren(...there(children));
+}
+
+const there = (children) => children.flat(3).filter((child) => child !== null && child !== undefined && child !== false);
+
 /** Returns the element of an SVG text that the model made. */
 export function svg(text) {
-    const parsed = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+    // Read as a page's content is, a picture needs no namespace of its own.
+    const parsed = new DOMParser().parseFromString(text, 'text/html').body.firstElementChild;
     return document.importNode(parsed, true);
 }
 

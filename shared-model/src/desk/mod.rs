@@ -4,10 +4,15 @@
 //! the server has come. A call is JSON in and JSON out; what it wrote comes back as texts that the page keeps before it
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
+mod answer;
+#[cfg(test)]
+mod answer_tests;
 mod ask;
 mod bow;
 mod bundle;
 mod card;
+mod change;
+mod differences;
 mod ends;
 mod exchange;
 mod fork;
@@ -16,14 +21,20 @@ mod given;
 mod joining;
 mod keep;
 mod look;
+mod luck;
 mod mend;
 mod planning;
+mod qr;
 #[cfg(test)]
 mod range;
+#[cfg(test)]
+mod range_tests;
 mod replies;
+mod settings;
 mod squad;
 mod start;
 mod things;
+mod timeline;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
@@ -47,11 +58,15 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
+    ("answer", answer::answer),
     ("archer", squad::archer),
+    ("baselines", change::baselines),
     ("bow", bow::bow),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
+    ("change", change::change),
     ("compute", compute),
+    ("differences", differences::differences),
     ("ends", ends::ends),
     ("exchange", exchange::exchange),
     ("faces", look::faces),
@@ -64,18 +79,26 @@ const CALLS: &[(&str, Call)] = &[
     ("joined", joining::joined),
     ("keep", keep::keep),
     ("look", look::look),
+    ("luck", luck::luck),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
+    ("note", timeline::note),
     ("open", start::open),
+    ("put_baseline", change::put_baseline),
+    ("qr", qr::qr),
     ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),
+    ("save_baseline", change::save_baseline),
     ("set", things::set),
+    ("settings", settings::settings),
+    ("settle", differences::settle),
     ("squad", squad::squad),
     ("start", start::start),
     ("start_from", bundle::start_from),
     ("status", start::status),
     ("things", things::things),
+    ("timeline", timeline::timeline),
     ("typed", look::typed),
     ("unbundle", bundle::unbundle),
 ];

@@ -13,6 +13,7 @@ const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/circular-error.json"),
     include_str!("../../../tests/reference/cases/compare.json"),
     include_str!("../../../tests/reference/cases/day-to-day.json"),
+    include_str!("../../../tests/reference/cases/deal.json"),
     include_str!("../../../tests/reference/cases/dial.json"),
     include_str!("../../../tests/reference/cases/effects.json"),
     include_str!("../../../tests/reference/cases/expected-round.json"),

@@ -15,6 +15,7 @@ mod bare_shaft;
 mod circular_error;
 mod compare;
 mod day_to_day;
+mod deal;
 mod dial;
 mod effects;
 mod expected_round;
@@ -58,6 +59,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "circular-error", summary: "The circle that holds a share of arrows, or the share that a circle holds", help: circular_error::HELP, run: circular_error::run },
     Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },
     Method { name: "day-to-day", summary: "How much an archer varies from day to day, and whether the last day is different", help: day_to_day::HELP, run: day_to_day::run },
+    Method { name: "deal", summary: "How often chance alone deals two piles of ends as far apart", help: deal::HELP, run: deal::run },
     Method { name: "dial", summary: "How groups answer to a numeric setting shot at three values or more", help: dial::HELP, run: dial::run },
     Method { name: "effects", summary: "Which change moved the groups or made them tighter, and what that is worth", help: effects::HELP, run: effects::run },
     Method { name: "expected-round", summary: "What a round is expected to score, and where the lost points go", help: expected_round::HELP, run: expected_round::run },

@@ -7,6 +7,7 @@ mod chi_square;
 pub mod circular_error;
 pub mod compare;
 pub mod day_to_day;
+pub mod deal;
 pub mod dial;
 pub mod effects;
 pub mod expected_points;

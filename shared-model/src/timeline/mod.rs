@@ -3,11 +3,13 @@
 //! The order is by `at`, then by stamp; who recorded an item and when it arrived play no part, so a
 //! partner's change that arrives a day late still lands in its place.
 
+mod around;
 mod season;
 mod season_input;
 mod shots;
 
 pub use crate::moment::Moment;
+pub use around::EndMean;
 pub use season::{Season, SeasonChange, SeasonGroup, net};
 pub use season_input::{Asked, USUAL_SHAFT_MM};
 pub use shots::PlacedGroup;

@@ -4,7 +4,8 @@ use super::{
     altered::changed,
     altered::name_and_unit,
     far_off::{FarOff, without},
-    sentence::{Told, list, sentence},
+    head::head,
+    sentence::{Told, list, next, sentence},
     units::Units,
 };
 use crate::{
@@ -64,8 +65,12 @@ pub struct Judged {
     pub what: String,
     /// The day, in words.
     pub day: String,
+    /// The verdict in a few words, to be written large.
+    pub head: String,
     /// The verdict as a sentence.
     pub sentence: String,
+    /// What to shoot next, where more would tell; the end of the sentence.
+    pub next: Option<String>,
     /// The figures.
     #[serde(flatten)]
     pub effect: Effect,
@@ -206,8 +211,8 @@ fn judged(
         units,
         change_name: &|id| words(id),
     };
-    let sentence = sentence(&effect, &told);
-    Judged { what, day, sentence, effect }
+    let (head, sentence, next) = (head(&effect, &told), sentence(&effect, &told), next(&effect));
+    Judged { what, day, head, sentence, next, effect }
 }
 
 pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, String>) -> String {

@@ -81,12 +81,12 @@ fn place(effect: &Effect, told: &Told<'_>) -> String {
             }
             _ => "cannot tell yet whether the groups moved".into(),
         },
-        Location::Inseparable => inseparable(effect, told),
+        Location::Inseparable => inseparable(effect, told, true),
     }
 }
 
 /// Says whether an interval is so wide that its bounds would only mislead: twenty SDs of an arrow and more.
-fn says_nothing([low, high]: [f64; 2], sigma_mrad: Option<f64>) -> bool {
+pub(super) fn says_nothing([low, high]: [f64; 2], sigma_mrad: Option<f64>) -> bool {
     sigma_mrad.is_some_and(|sigma| high - low > 20.0 * sigma)
 }
 
@@ -120,21 +120,19 @@ pub(super) fn shift_words(
     }
     axes.sort_by(|a, b| shift[*b].abs().total_cmp(&shift[*a].abs()));
     let part = |axis: &usize| {
-        let sign = if shift[*axis] < 0.0 { -1.0 } else { 1.0 };
-        let (mut low, mut high) = (sign * mm(interval[*axis][0]), sign * mm(interval[*axis][1]));
-        if low > high {
-            (low, high) = (high, low);
-        }
-        format!(
-            "{} ({}: {} to {})",
-            directed(mm(shift[*axis]), *axis, units),
-            percent(confidence),
-            units.number(low),
-            units.number(high)
-        )
+        let (far, bounds) = along(*axis, mm(shift[*axis]), interval[*axis].map(mm), units);
+        format!("{far} ({}: {bounds})", percent(confidence))
     };
     let words = axes.iter().map(part).collect::<Vec<_>>().join(" and ");
     (axes, words)
+}
+
+/// Returns a shift along an axis in words, and its interval in the same direction: `14 mm left` and `9 to 19`.
+pub(super) fn along(axis: usize, mm: f64, interval_mm: [f64; 2], units: Units) -> (String, String) {
+    let sign = if mm < 0.0 { -1.0 } else { 1.0 };
+    let [a, b] = interval_mm.map(|bound| sign * bound);
+    let bounds = format!("{} to {}", units.number(a.min(b)), units.number(a.max(b)));
+    (directed(mm, axis, units), bounds)
 }
 
 /// Says whether a shift may be too little to matter: by its intervals, since a shift on one edge of them is
@@ -174,7 +172,8 @@ pub(super) fn beside(mm: [f64; 2], units: Units) -> String {
     format!("{} and {}", directed(mm[0], 0, units), directed(mm[1], 1, units))
 }
 
-fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
+/// Says what a change cannot be told apart from, and where that is not plain also `why`.
+pub(super) fn inseparable(effect: &Effect, told: &Told<'_>, why: bool) -> String {
     if effect.inseparable_from.is_empty() {
         return match (effect.ends_before, effect.ends_after) {
             (0, _) => "cannot be judged, since nothing was shot before it".into(),
@@ -185,6 +184,7 @@ fn inseparable(effect: &Effect, told: &Told<'_>) -> String {
         .inseparable_from
         .iter()
         .map(|name| match name.as_str() {
+            "session" if !why => "the day".into(),
             "session" => "the day (it fell between sessions, and there are too few of those)".into(),
             name => sight_words(name, told.units).unwrap_or_else(|| (told.change_name)(name)),
         })
@@ -265,7 +265,7 @@ fn worth(effect: &Effect) -> Option<String> {
 }
 
 /// Returns what to shoot next, where more would tell.
-fn next(effect: &Effect) -> Option<String> {
+pub(super) fn next(effect: &Effect) -> Option<String> {
     match effect.location {
         Location::Unsettled => effect.ends_to_settle.map(|n| {
             format!(

@@ -1,7 +1,10 @@
 //! Metric or imperial, for people; inside, everything stays in mm, m and mrad.
 
+use serde::Deserialize;
+
 /// In which units people are told.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Units {
     /// Millimetres and metres.
     #[default]

@@ -55,7 +55,10 @@ export function photo(options) {
 
 function showChoice(it, state) {
     const input = (words, main, capture) => {
-        const field = h('input', { class: 'file-field', type: 'file', accept: 'image/*', capture, onchange: () => field.files[0] && take(it, state, field.files[0], true) });
+        const field = h('input', {
+            class: 'file-field', type: 'file', accept: 'image/*', capture,
+            onchange: () => field.files[0] && take(it, state, field.files[0], true),
+        });
         return h('label', { class: `place-key file-key${main ? ' main' : ''}` }, field, words);
     };
     it.body.replaceChildren(

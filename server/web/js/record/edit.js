@@ -23,6 +23,22 @@ export function editor(app, { kind, id, at, note }, fields, done) {
     button('Keep what is altered', null, 'main', { type: 'submit' }));
 }
 
+/** Makes a button that asks once more before it does what cannot be taken back by a touch, or does much at once. */
+export function asking(words, sure, kind, work) {
+    const place = h('div', { class: 'buttons' });
+    const ask = (focus) => {
+        const first = button(words, () => {
+            const yes = button(sure, work, 'main');
+            place.replaceChildren(yes, button('No', () => ask(true)));
+            yes.focus();
+        }, kind);
+        place.replaceChildren(first);
+        if (focus) first.focus();
+    };
+    ask(false);
+    return place;
+}
+
 /** Makes the button that takes a record out of use; what follows says so, with the way back beside it. */
 export function remover(app, { kind, id }, words, place, done) {
     return button(words, () => tried(app, place, () => retire(app, { kind, id }, true, done)), 'danger');

@@ -1,9 +1,9 @@
 /** Change: what was altered on a bow, in two touches; several settings as one change; baselines. */
 
-import { h, button, field } from '../dom.js';
+import { h, fill, button, field } from '../dom.js';
 import { capital, cautions, moment, text, tried, typedMoment, written } from '../record/form.js';
 import { chosenBow, noBow } from '../record/bow.js';
-import { editor, retire, said } from '../record/edit.js';
+import { asking, editor, retire, said } from '../record/edit.js';
 import { settingsList } from '../record/settings.js';
 import { baselinesSection } from '../record/baselines.js';
 
@@ -38,13 +38,13 @@ class Changing {
 
     /** Draws the screen; the focus goes to what was said, or to `touched`. */
     draw(touched) {
-        this.root.replaceChildren(
+        fill(this.root,
             h('h1', { tabindex: -1 }, 'Change'),
             this.pick,
-            this.told ?? '',
+            this.told,
             h('div', { class: 'change-body' },
                 h('div', { class: 'change-side' }, this.head(), this.pending()),
-                h('div', { class: 'change-list' }, h('h2', {}, 'Settings'), settingsList(this)),
+                h('section', { class: 'change-list', 'aria-label': 'Settings' }, settingsList(this)),
                 h('div', { class: 'change-side' }, baselinesSection(this),
                     h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#timeline?bow=${this.bow.id}` }, 'Timeline of this bow')))));
         this.root.querySelector(touched ?? '.said')?.focus();
@@ -57,10 +57,10 @@ class Changing {
         several.checked = draft.several;
         const note = text(draft.note, { name: 'note', oninput: () => { draft.note = note.value; this.save(); } });
         const at = moment('When', draft.at, { oninput: (event) => { draft.at = event.target.value; this.save(); } }, 'Empty is now.');
-        const words = [draft.at ? draft.at.replace('T', ' ') : 'Now', draft.note || 'no note'].join(', ');
+        const words = [draft.at ? draft.at.replace('T', ' ') : 'now', draft.note || 'no note'].join(', ');
         return h('div', {},
             h('label', { class: 'check' }, several, 'Several settings as one change'),
-            h('details', { open: Boolean(draft.at || draft.note) }, h('summary', {}, `When and note: ${words.toLowerCase()}`), at, field('Note', note)));
+            h('details', { open: Boolean(draft.at || draft.note) }, h('summary', {}, h('span', {}, 'When and note: ', h('span', { class: 'soft' }, words))), at, field('Note', note)));
     }
 
     /** What is gathered and not kept yet. */
@@ -73,8 +73,8 @@ class Changing {
             h('ul', { class: 'gathered' }, draft.gathered.map((item, i) => h('li', { dataset: { field: `set[${i}]` } },
                 h('span', {}, h('strong', {}, capital(item.name)), `: ${item.words}`, h('span', { class: 'soft under' }, item.was ? `was ${item.was}` : 'was not noted')),
                 button('Out', () => this.drop(item), 'plain', { 'aria-label': `Take ${item.name} out of the change` })))),
-            h('div', { class: 'buttons' }, button(`Keep the change (${many})`, () => this.keepGathered(), 'main'),
-                button('Let go of it', () => this.letGo(), 'quiet')));
+            h('div', { class: 'buttons' }, button(`Keep the change (${many})`, () => this.keepGathered(), 'main')),
+            asking('Let go of it', 'Yes, nothing of it was altered', 'quiet', () => this.letGo()));
     }
 
     save() {
@@ -167,7 +167,7 @@ class Changing {
     /** Says something at the top of the screen. */
     async tell(words, back) {
         this.kept = null;
-        this.told = said(words, back ?? '');
+        this.told = said(words, back);
         await this.load();
     }
 

@@ -1,6 +1,6 @@
 /** Timeline: what happened to a bow, the newest first, day by day; a touch opens an item and what can be put right in it. */
 
-import { h, button, field, paragraphs, svg } from '../dom.js';
+import { h, fill, button, field, paragraphs, svg } from '../dom.js';
 import { capital, form, text, tried, written } from '../record/form.js';
 import { chosenBow, noBow } from '../record/bow.js';
 import { editor, remover, said } from '../record/edit.js';
@@ -34,13 +34,13 @@ class Line {
         const { app, bow } = this;
         const told = await app.call('timeline', { bow: bow.id, limit: this.length });
         const days = h('div', {});
-        this.root.replaceChildren(
+        fill(this.root,
             h('h1', { tabindex: -1 }, 'Timeline'), this.pick,
-            words ? said(words, back ?? '') : '',
+            words && said(words, back),
             this.noter(),
             days,
             this.more(told, days),
-            told.unplaced.length > 0 ? this.unplaced(told.unplaced) : '',
+            told.unplaced.length > 0 && this.unplaced(told.unplaced),
             outOfUse(app, ['change', 'group', 'note'], (thing) => thing.fields.bow === bow.id, () => this.draw()),
             h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#change?bow=${bow.id}` }, 'Note a change')));
         this.add(days, told.items);
@@ -77,15 +77,15 @@ class Line {
     item(item) {
         const place = h('div', { class: 'inside' });
         const open = this.opened === item.id;
-        const row = h('details', { class: `fold item ${item.kind}`, open, ontoggle: () => { if (row.open && !place.firstChild) this.fill(place, item); } },
+        const row = h('details', { class: `fold item ${item.kind}`, open, ontoggle: () => { if (row.open && !place.firstChild) this.unfold(place, item); } },
             h('summary', {}, h('span', {}, h('span', { class: 'soft figures' }, `${item.time} ${NAMES[item.kind] ?? item.kind}`),
                 h('span', { class: 'under words' }, item.words || 'nothing is said'), item.note && h('span', { class: 'soft under' }, item.note))), place);
-        if (open) this.fill(place, item);
+        if (open) this.unfold(place, item);
         return row;
     }
 
     /** What is known of an item, and what can be put right in it. */
-    fill(place, item) {
+    unfold(place, item) {
         const { app } = this;
         const { kind, id } = item;
         const done = (words, back) => {
@@ -93,9 +93,9 @@ class Line {
             return this.draw(words, back);
         };
         const note = kind === 'note' ? item.words : item.note;
-        place.replaceChildren(
-            item.svg ? svg(item.svg) : '',
-            ...paragraphs([`${item.day} ${item.time}${item.by ? `, by ${item.by}` : ''}`], 'soft'),
+        fill(place,
+            item.svg && svg(item.svg),
+            paragraphs([`${item.day} ${item.time}${item.by ? `, by ${item.by}` : ''}`], 'soft'),
             editor(app, { ...item, note }, FIELDS[kind] ?? [], done),
             h('div', { class: 'buttons' },
                 kind === 'group' && h('a', { class: 'button', href: `#ends?bow=${this.bow.id}&day=${item.day}&end=${id}` }, 'Arrows of this end'),

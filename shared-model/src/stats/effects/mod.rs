@@ -34,6 +34,7 @@ use prepare::{Season, Step};
 use rank::{Design, Separation};
 use shift::AxisFit;
 use tight::Spreads;
+pub use words::RATIO_THAT_MATTERS;
 use words::{Evidence, Measure};
 use worth::{LogRatio, Worth};
 

@@ -28,7 +28,7 @@ pub(super) struct Measure {
 }
 
 /// An SD ratio from 1/1.1 to 1.1 does not matter.
-const RATIO_THAT_MATTERS: f64 = 1.1;
+pub const RATIO_THAT_MATTERS: f64 = 1.1;
 
 /// Writes figures and words into the effects, corrected for how many of them are judged.
 pub(super) fn write(effects: &mut [Effect], evidence: &[Evidence], measure: Measure) {

@@ -10,17 +10,19 @@ import { until } from './wait.mjs';
 const WORDS = `(e) => (e.getAttribute('aria-label') ?? (e.labels?.[0]?.textContent) ?? e.textContent).replace(/\\s+/g, ' ').trim()`;
 
 /** In the page: where a control of these words can be touched; null while it cannot be. */
-const FIND = `(words, kinds, exact) => {
+const FIND = `async (words, kinds, exact) => {
     const name = ${WORDS};
     const fits = (e) => (exact ? name(e) === words : name(e).startsWith(words));
     const open = document.querySelector('dialog[open]') ?? document;
     const element = [...open.querySelectorAll(kinds)].find((e) => fits(e) && !e.disabled && e.getClientRects().length > 0);
     if (!element) return null;
     element.scrollIntoView({ block: 'center', behavior: 'instant' });
-    const box = element.getBoundingClientRect();
-    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    const middle = () => { const box = element.getBoundingClientRect(); return [box.x + box.width / 2, box.y + box.height / 2]; };
+    const [x, y] = middle();
+    await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+    if (middle().join() !== [x, y].join()) throw new Error('it still moves');
     const top = document.elementFromPoint(x, y);
-    if (!(top && (element.contains(top) || top.contains(element)))) return { covered: top?.outerHTML.slice(0, 120) ?? 'the edge' };
+    if (!(top && (element.contains(top) || top.contains(element)))) throw new Error('under ' + (top?.outerHTML.slice(0, 120) ?? 'the edge'));
     return { x, y };
 }`;
 
@@ -43,17 +45,18 @@ export class Hand {
     evaluate(work, ...given) { return this.browser.evaluate(work, ...given); }
 
     /** Waits until something holds in the page. */
-    until(what, work, ...given) {
-        return until(`${this.browser.name}: ${what}`, () => this.browser.evaluate(work, ...given));
+    async until(what, work, ...given) {
+        try {
+            return await until(`${this.browser.name}: ${what}`, () => this.browser.evaluate(work, ...given));
+        } catch (e) {
+            const there = await this.text().catch(() => 'no page');
+            throw new Error(`${e.message}; errors: ${this.browser.errors.join('; ') || 'none'}; the page says: ${there.slice(0, 900)}`);
+        }
     }
 
     /** Touches what has these words, as soon as it is there and nothing lies over it. */
     async touch(words, { kinds = 'button, a[href], summary, [role=radio]', exact = true } = {}) {
-        const at = await until(`${this.browser.name}: "${words}" can be touched`, async () => {
-            const found = await this.browser.evaluate(FIND, words, kinds, exact);
-            if (found?.covered) throw new Error(`under ${found.covered}`);
-            return found;
-        });
+        const at = await this.until(`"${words}" can be touched`, FIND, words, kinds, exact);
         this.touches += 1;
         await this.browser.tap(at.x, at.y);
     }
@@ -104,6 +107,10 @@ export class Hand {
         const shot = await this.until(`arrow ${before.length + 1} is in the draft`, `async (count) => {
             const draft = await (await import('/web/js/store.js')).draft('shoot');
             return draft?.shot.length === count && draft.shot;
+        }`, before.length + 1);
+        await this.until('the model has said what it is', `(count) => {
+            const rings = [...document.querySelectorAll('.strip .ring-of')].map((e) => e.textContent);
+            return rings.length === count && rings.every((ring) => ring !== '…');
         }`, before.length + 1);
         return shot.at(-1).mm;
     }

@@ -33,7 +33,8 @@ async function inOneEngine(browser) {
     await service.stop();
     for (const mm of END.slice(0, 3)) {
         const placed = await hand.arrow(mm);
-        assert.ok(near(placed, mm, 1.5), `meant ${mm}, placed ${placed}`);
+        // One driver touches whole pixels only, of 3.8 mm here.
+        assert.ok(near(placed, mm, 2.7), `meant ${mm}, placed ${placed}`);
     }
     await browser.reload();
     assert.equal((await hand.arrows()).length, 3, 'a reload keeps the draft');
@@ -47,6 +48,7 @@ async function inOneEngine(browser) {
     await hand.sees('arrow 6 of 6');
     assert.deepEqual(await hand.arrows(), before, 'the draft of a killed browser is there again');
     await hand.arrow(END[5]);
+    const meant = (await hand.arrows()).map((arrow) => arrow.mm);
     await hand.touch('Finish');
     await hand.sees('End 2');
     assert.equal((await hand.arrows()).length, 0);
@@ -55,17 +57,16 @@ async function inOneEngine(browser) {
 
     await service.start();
     await browser.offline(false);
-    const digest = await hand.level();
+    await hand.level();
     const replica = new Home();
     await replica.sheaf('join', service.url, (await keeper.json('invite')).code, '--me', 'Linden');
     await hand.level();
     const [there, here] = [await replica.json('sync'), await keeper.json('sync')];
     assert.equal(there.digest, here.digest);
     assert.equal((await hand.ask('status')).digest, there.digest, 'the phone and a command line hold the same');
-    assert.notEqual(digest, null);
     const points = await ends(replica);
     assert.equal(points.length, 6);
-    END.forEach((mm, i) => assert.ok(near(points[i], mm, 1.5), `meant ${mm}, there ${points[i]}`));
+    meant.forEach((mm, i) => assert.ok(near(points[i], mm, 0.1), `placed ${mm}, there ${points[i]}`));
     assert.deepEqual(browser.errors, []);
     await browser.close();
     await service.stop();

@@ -47,7 +47,9 @@ export class Hand {
     /** Waits until something holds in the page. */
     async until(what, work, ...given) {
         try {
-            return await until(`${this.browser.name}: ${what}`, () => this.browser.evaluate(work, ...given));
+            // An element does not travel: that it is there is what counts.
+            const asked = `async (...given) => { const it = await (${work})(...given); return it instanceof Node ? true : it; }`;
+            return await until(`${this.browser.name}: ${what}`, () => this.browser.evaluate(asked, ...given));
         } catch (e) {
             const there = await this.text().catch(() => 'no page');
             throw new Error(`${e.message}; errors: ${this.browser.errors.join('; ') || 'none'}; the page says: ${there.slice(0, 900)}`);

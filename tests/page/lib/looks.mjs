@@ -2,6 +2,7 @@
 
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { named, open, screens } from './season.mjs';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -76,4 +77,47 @@ export function enlarge(hand, times) {
         root.style.fontSize = '';
         if (times !== 1) root.style.fontSize = times * parseFloat(getComputedStyle(root).fontSize) + 'px';
     }`, times);
+}
+
+/** The narrow phone, and the usual one. */
+const SIZES = [[320, 640], [390, 844]];
+
+/** Goes through all screens of a phone in the season, and returns what is wrong, by what was looked for. */
+export async function survey(hand) {
+    const found = Object.fromEntries([...Object.keys(SETTINGS).map((name) => `axe in ${name}`), 'small', '390 px', '320 px', 'text of 200 %', 'shown'].map((name) => [name, []]));
+    for (const screen of await screens(hand)) {
+        const note = (what, words) => found[what].push(...words.map((one) => `${named(screen)}: ${one}`));
+        try {
+            await open(hand, screen);
+        } catch (e) {
+            note('shown', [e.message]);
+            continue;
+        }
+        for (const setting of Object.keys(SETTINGS)) {
+            await set(hand.browser, setting);
+            note(`axe in ${setting}`, await violations(hand, setting));
+        }
+        await set(hand.browser, 'light');
+        note('small', await small(hand));
+        for (const [width, height] of SIZES) {
+            await hand.browser.resize(width, height);
+            note(`${width} px`, await crowded(hand));
+        }
+        await enlarge(hand, 2);
+        note('text of 200 %', await crowded(hand));
+        await enlarge(hand, 1);
+    }
+    return found;
+}
+
+/** Returns what is wrong with the screen that is there, of a phone in no team. */
+export async function first(hand) {
+    const found = [];
+    for (const setting of Object.keys(SETTINGS)) {
+        await set(hand.browser, setting);
+        found.push(...(await violations(hand, setting)).map((words) => `${setting}: ${words}`));
+    }
+    await set(hand.browser, 'light');
+    found.push(...await small(hand), ...await crowded(hand));
+    return found;
 }

@@ -72,7 +72,7 @@ function tell(words, kind) {
     clearTimeout(fading);
     const away = () => notice.replaceChildren();
     notice.replaceChildren(h('div', { class: `notice ${kind}`, role: kind === 'bad' ? 'alert' : 'status' },
-        h('p', {}, words), button('OK', away, 'quiet', { 'aria-label': 'Put this message away' })));
+        h('p', {}, words), button('OK', away, 'quiet', { 'aria-label': 'OK, put this message away' })));
     if (kind === 'good') fading = setTimeout(away, 6000);
 }
 

@@ -5,7 +5,7 @@ import { form, moment, text, tried, typedMoment, wall, written } from './form.js
 
 /** Makes what says how something went; it takes the focus once it is on the screen. */
 export function said(words, ...more) {
-    return h('div', { class: 'card said', role: 'status', tabindex: -1 }, paragraphs(words), more);
+    return h('div', { class: 'card kept', role: 'status', tabindex: -1 }, paragraphs(words), more);
 }
 
 /** Makes the form that alters a record's note and time; `done` gets what the model says. */

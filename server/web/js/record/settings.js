@@ -17,7 +17,7 @@ function row(change, setting) {
     const made = h('details', { class: 'fold', open, dataset: { setting: setting.setting }, ontoggle: () => {
         change.opened(setting.setting, made.open);
         if (made.open && !place.firstChild) place.append(...panel(change, setting));
-    } }, h('summary', {}, h('span', {}, h('strong', {}, capital(setting.name))), value(change, setting)), place);
+    } }, h('summary', {}, h('span', { class: 'setting-head' }, h('strong', {}, capital(setting.name)), value(change, setting))), place);
     if (open) place.append(...panel(change, setting));
     return made;
 }
@@ -38,9 +38,9 @@ function panel(change, setting) {
         kept,
         h('p', { class: 'soft' }, capital(about), shown ? '.' : '. What it is now is not noted: say it once, from then on it is altered by a touch.'),
         ...cautions(setting.cautions.filter((words) => !change.kept?.cautions?.includes(words))),
-        shown && steps.length > 0 && h('div', { class: 'steps' }, [...steps].sort(bySize).map(({ by, words }) =>
+        shown && steps.length > 0 && h('div', { class: 'setting-steps' }, [...steps].sort(bySize).map(({ by, words }) =>
             button(words, () => change.alter(setting, { by }, words), 'plain', { 'aria-label': `${name}: ${words}` }))),
-        parts.length > 0 && h('div', { class: 'steps' }, parts.map((part) =>
+        parts.length > 0 && h('div', { class: 'setting-steps' }, parts.map((part) =>
             button(part.name, () => change.alter(setting, { to: part.id }, part.name), 'plain', { 'aria-pressed': String(part.id === setting.value) }))),
         typed(change, setting, unit, draft.several ? null : 'set[0]'),
     ].filter(Boolean);
@@ -54,7 +54,8 @@ function typed(change, setting, unit, at) {
     const input = line(change.draft.typed[setting.setting] ?? '', {
         name: unit ? 'to' : 'part', inputmode: unit === 'turns' || !unit ? 'text' : 'decimal', oninput: () => change.typed(setting.setting, input.value),
     });
-    const words = unit ? `Or what it is now, ${unit}` : 'Or its name';
+    const or = (setting.shown && unit) || setting.parts.length > 0 ? 'or ' : '';
+    const words = capital(unit ? `${or}what it is now, ${unit}` : `${or}its name`);
     const hint = unit === 'turns' ? 'For example 3 1/4 or 3,25' : null;
     return form({ dataset: at ? { field: at } : {} }, () => change.alter(setting, { to: input.value }, `${input.value.trim()} ${unit}`.trim()),
         field(words, input, hint), button(change.draft.several ? 'Gather' : 'Note it', null, 'plain', { type: 'submit' }));

@@ -47,7 +47,7 @@ class Changing {
                 h('section', { class: 'change-list', 'aria-label': 'Settings' }, settingsList(this)),
                 h('div', { class: 'change-side' }, baselinesSection(this),
                     h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#timeline?bow=${this.bow.id}` }, 'Timeline of this bow')))));
-        this.root.querySelector(touched ?? '.said')?.focus();
+        this.root.querySelector(touched ?? '.kept')?.focus();
     }
 
     /** When it was, what there is to note of it, and whether several settings go together. */

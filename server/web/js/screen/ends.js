@@ -35,7 +35,7 @@ class Ends {
                 day && button('All days', () => app.attempt(() => { this.day = null; return this.draw(); })),
                 shot.more && button('Older ends', () => app.attempt(() => { this.limit += STEP; return this.draw(); }))),
             outOfUse(app, ['group'], (group) => (!bow || group.fields.bow === bow) && (!archer || group.fields.archer === archer), () => this.draw()));
-        this.root.querySelector('.said')?.focus();
+        this.root.querySelector('.kept')?.focus();
     }
 
     nothing() {
@@ -48,7 +48,7 @@ class Ends {
             this.opened = null;
             this.app.attempt(() => this.draw());
         } }));
-        return h('div', { class: 'pair' }, select('Bow', 'all bows', bows, 'bow'), select('Archer', 'everybody', archers, 'archer'));
+        return h('div', { class: 'filters' }, select('Bow', 'all bows', bows, 'bow'), select('Archer', 'everybody', archers, 'archer'));
     }
 
     sessions({ ends, sessions }, words) {
@@ -107,11 +107,10 @@ function arrows(end, shot) {
         h('div', { class: 'arrow-marks' }, shot.map((arrow, i) => {
             const ring = end.rings[i] ?? (arrow.mm ? '·' : 'M');
             const marks = [arrow.number && `n° ${arrow.number}`, arrow.bare && 'bare'].filter(Boolean).join(', ');
-            const mark = button([h('span', { class: 'big' }, ring), h('span')], () => { arrow.flyer = !arrow.flyer; tell(); });
+            const mark = button([h('span', { class: 'big' }, ring), ' ', h('span')], () => { arrow.flyer = !arrow.flyer; tell(); });
             const tell = () => {
                 mark.lastChild.textContent = [marks, arrow.flyer && 'flyer'].filter(Boolean).join(', ');
                 mark.setAttribute('aria-pressed', String(arrow.flyer));
-                mark.setAttribute('aria-label', `Arrow ${i + 1}: ${[ring, marks].filter(Boolean).join(', ')}; flyer`);
             };
             tell();
             return mark;

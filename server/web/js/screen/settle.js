@@ -5,7 +5,7 @@ import { capital, tried, written } from '../record/form.js';
 
 /** Shows what is to be settled. */
 export async function show(root, app) {
-    const told = h('div', { class: 'card said', role: 'status', tabindex: -1, hidden: true });
+    const told = h('div', { class: 'card kept', role: 'status', tabindex: -1, hidden: true });
     const list = h('div');
     root.append(h('h1', { tabindex: -1 }, 'Differences'),
         h('p', {}, 'Two people set the same thing without seeing what the other wrote. The later value stands until somebody settles it; whichever you choose, the other value stays in the history.'),
@@ -33,6 +33,6 @@ function card(difference, list, told, app) {
         values.map(({ shown, by, day_time, stands, choice }) => button([
             h('span', { class: 'big' }, shown),
             h('span', {}, `by ${by}, ${day_time}${stands ? '; this one stands now' : ''}`),
-        ], () => settle(choice, place), 'plain', { class: `button value${stands ? ' stands' : ''}` })));
+        ], () => settle(choice, place), 'plain', { class: `button value${stands ? ' holds' : ''}` })));
     return place;
 }

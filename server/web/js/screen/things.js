@@ -38,7 +38,7 @@ class List {
                 this.all = !this.all;
                 return app.attempt(() => this.draw());
             }, 'plain', { 'aria-pressed': String(this.all) })));
-        this.root.querySelector('.said')?.focus();
+        this.root.querySelector('.kept')?.focus();
     }
 
     kinds() {

@@ -45,7 +45,7 @@ class Line {
             h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#change?bow=${bow.id}` }, 'Note a change')));
         this.add(days, told.items);
         if (told.items.length === 0) days.append(h('p', { class: 'empty' }, 'Nothing has happened to this bow yet.'));
-        this.root.querySelector('.said')?.focus();
+        this.root.querySelector('.kept')?.focus();
     }
 
     /** Adds items below those that are there; a day that goes on keeps its heading. */

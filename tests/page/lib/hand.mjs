@@ -14,7 +14,7 @@ const FIND = `async (words, kinds, exact) => {
     const name = ${WORDS};
     const fits = (e) => (exact ? name(e) === words : name(e).startsWith(words));
     const open = document.querySelector('dialog[open]') ?? document;
-    const element = [...open.querySelectorAll(kinds)].find((e) => fits(e) && !e.disabled && e.getClientRects().length > 0);
+    const element = [...open.querySelectorAll(kinds)].find((e) => fits(e) && !e.disabled && e.getClientRects().length > 0 && (e.checkVisibility?.() ?? true));
     if (!element) return null;
     element.scrollIntoView({ block: 'center', behavior: 'instant' });
     const middle = () => { const box = element.getBoundingClientRect(); return [box.x + box.width / 2, box.y + box.height / 2]; };

@@ -58,7 +58,11 @@ export async function open(hand, screen) {
         return document.querySelector('#screen h1')?.textContent === 'This could not be shown' && document.querySelector('#screen').innerText;
     }`, named(screen));
     if (shown !== 'whole') throw new Error(`${screen}: ${shown}`);
-    // The model answers in order: what the screen has asked is there once this is.
+    await settled(hand);
+}
+
+/** Waits until what the screen has asked of the model is drawn: the model answers in order. */
+export async function settled(hand) {
     for (let asked = 0; asked < 3; asked += 1) await hand.ask('status');
     await hand.evaluate('() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))');
 }

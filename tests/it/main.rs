@@ -24,6 +24,7 @@ mod phone;
 mod power_loss;
 mod private_files;
 mod questions;
+mod rebuild;
 mod reference;
 mod server_access;
 mod server_exchange;

@@ -17,9 +17,15 @@ function row(change, setting) {
     const made = h('details', { class: 'fold', open, dataset: { setting: setting.setting }, ontoggle: () => {
         change.opened(setting.setting, made.open);
         if (made.open && !place.firstChild) place.append(...panel(change, setting));
-    } }, h('summary', {}, h('span', { class: 'setting-head' }, h('strong', {}, capital(setting.name)), value(change, setting))), place);
+    } }, h('summary', {}, h('span', { class: 'setting-head' }, h('strong', {}, title(change, setting)), value(change, setting))), place);
     if (open) place.append(...panel(change, setting));
     return made;
+}
+
+/** A part and its adjustment may share a name: the part says that it is one. */
+function title({ settings }, { name, unit }) {
+    const shared = settings.filter((other) => other.name === name).length > 1;
+    return capital(shared && !unit ? `${name}, the part` : name);
 }
 
 /** What a setting is now and since when; what is gathered for it and not kept yet. */
@@ -52,14 +58,17 @@ const bySize = (a, b) => Math.abs(a.by) - Math.abs(b.by) || a.by - b.by;
 /** The field for any value: a number with a decimal point or comma or as a fraction, or a name. */
 function typed(change, setting, unit, at) {
     const input = line(change.draft.typed[setting.setting] ?? '', {
-        name: unit ? 'to' : 'part', inputmode: unit === 'turns' || !unit ? 'text' : 'decimal', oninput: () => change.typed(setting.setting, input.value),
+        name: 'to', inputmode: unit === 'turns' || !unit ? 'text' : 'decimal', oninput: () => change.typed(setting.setting, input.value),
     });
     const or = (setting.shown && unit) || setting.parts.length > 0 ? 'or ' : '';
     const words = capital(unit ? `${or}what it is now, ${unit}` : `${or}its name`);
     const hint = unit === 'turns' ? 'For example 3 1/4 or 3,25' : null;
-    return form({ dataset: at ? { field: at } : {} }, () => change.alter(setting, { to: input.value }, `${input.value.trim()} ${unit}`.trim()),
+    return form({ dataset: at ? { field: at } : {} }, () => change.alter(setting, { to: input.value }, withUnit(input.value.trim(), unit)),
         field(words, input, hint), button(change.draft.several ? 'Gather' : 'Note it', null, 'plain', { type: 'submit' }));
 }
+
+/** A number that was typed without its unit gets it; words and other units stay. */
+const withUnit = (said, unit) => (unit && /[\d½¼¾]$/.test(said) ? `${said} ${unit}` : said);
 
 /** A setting that the list does not have. */
 function own(change) {

@@ -71,10 +71,16 @@ class Changing {
         const many = draft.gathered.length;
         return h('section', { class: 'card pending' }, h('h2', {}, 'One change, not kept yet'),
             h('ul', { class: 'gathered' }, draft.gathered.map((item, i) => h('li', { dataset: { field: `set[${i}]` } },
-                h('span', {}, h('strong', {}, capital(item.name)), `: ${item.words}`, h('span', { class: 'soft under' }, item.was ? `was ${item.was}` : 'was not noted')),
+                h('span', {}, h('strong', {}, capital(item.name)), `: ${item.words}`, h('span', { class: 'soft under' }, this.before(item))),
                 button('Out', () => this.drop(item), 'plain', { 'aria-label': `Take ${item.name} out of the change` })))),
             h('div', { class: 'buttons' }, button(`Keep the change (${many})`, () => this.keepGathered(), 'main')),
             asking('Let go of it', 'Yes, nothing of it was altered', 'quiet', () => this.letGo()));
+    }
+
+    /** What the setting of a gathered item is as long as that is not kept. */
+    before({ setting }) {
+        const now = this.settings.find((s) => s.setting === setting)?.shown;
+        return now ? `is ${now} until then` : 'was not noted before';
     }
 
     save() {
@@ -114,7 +120,7 @@ class Changing {
     gather(setting, by, words) {
         const { draft } = this;
         const there = draft.gathered.find((item) => item.setting === setting.setting);
-        const item = { setting: setting.setting, name: setting.name, was: setting.shown ?? null, ...by, words };
+        const item = { setting: setting.setting, name: setting.name, ...by, words };
         if (there?.by !== undefined && by.by !== undefined) {
             item.by = Math.round((there.by + by.by) * 1e4) / 1e4;
             item.words = `${there.words}, ${words}`;

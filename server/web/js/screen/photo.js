@@ -38,5 +38,5 @@ export async function show(root, app) {
         onerror: app.fail,
     });
     root.append(h('h1', { tabindex: -1 }, 'From a picture'), place, told,
-        h('div', { class: 'buttons' }, button('Back to the end', () => app.go('shoot'), 'main')));
+        h('div', { class: 'buttons' }, button('Back to the end', () => app.go('shoot'), 'main'), button('Undo', () => place.surface()?.undo())));
 }

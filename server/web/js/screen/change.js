@@ -2,6 +2,7 @@
 
 import { h, fill, button, field } from '../dom.js';
 import { capital, cautions, moment, text, tried, typedMoment, written } from '../record/form.js';
+import { asked, gathered } from '../record/gathered.js';
 import { chosenBow, noBow } from '../record/bow.js';
 import { asking, editor, retire, said } from '../record/edit.js';
 import { settingsList } from '../record/settings.js';
@@ -106,6 +107,7 @@ class Changing {
 
     /** A setting was altered: it is kept at once, or gathered. */
     alter(setting, by, words) {
+        if (this.draft.several && by.to?.trim() === '') return this.app.fail('The value is empty: say what it is now.');
         if (this.draft.several) return this.gather(setting, by, words);
         return tried(this.app, this.root, async () => {
             const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], ...this.about() });
@@ -116,23 +118,15 @@ class Changing {
         });
     }
 
-    /** Steps of one setting add up; a value that is said takes the place of what was gathered. */
     gather(setting, by, words) {
         const { draft } = this;
-        const there = draft.gathered.find((item) => item.setting === setting.setting);
-        const item = { setting: setting.setting, name: setting.name, ...by, words };
-        if (there?.by !== undefined && by.by !== undefined) {
-            item.by = Math.round((there.by + by.by) * 1e4) / 1e4;
-            item.words = `${there.words}, ${words}`;
-        }
-        if (there) draft.gathered[draft.gathered.indexOf(there)] = item;
-        else draft.gathered.push(item);
-        if (item.by === 0) draft.gathered = draft.gathered.filter((other) => other !== item);
+        draft.gathered = gathered(draft.gathered, setting, by, words);
         delete draft.typed[setting.setting];
         this.kept = null;
         this.save();
-        this.draw(`[data-setting="${CSS.escape(item.setting)}"] > summary`);
-        this.app.say(item.by === 0 ? `${capital(item.name)} is as it was: nothing to keep of it.` : `Gathered: ${item.name}, ${item.words}. It is not kept yet.`);
+        this.draw(`[data-setting="${CSS.escape(setting.setting)}"] > summary`);
+        const item = draft.gathered.find((there) => there.setting === setting.setting);
+        this.app.say(item ? `Gathered: ${item.name}, ${item.words}. It is not kept yet.` : `${capital(setting.name)} is as it was: nothing to keep of it.`);
     }
 
     drop(item) {
@@ -153,8 +147,7 @@ class Changing {
             const { draft } = this;
             draft.id ??= (await this.app.call('new_id')).id;
             await this.save();
-            const set = draft.gathered.map(({ setting, by, to }) => (to === undefined ? { setting, by } : { setting, to }));
-            const done = await this.app.call('change', { bow: this.bow.id, id: draft.id, set, ...this.about() });
+            const done = await this.app.call('change', { bow: this.bow.id, id: draft.id, set: asked(draft.gathered), ...this.about() });
             written(this.app);
             await this.keep('pending', done, { id: null, several: false, gathered: [], note: '', at: '' });
         });

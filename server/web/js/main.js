@@ -85,10 +85,21 @@ function place() {
     return [SCREENS[name] ? name : 'shoot', new URLSearchParams(query ?? '')];
 }
 
+function broken(why) {
+    root.replaceChildren(h('section', {}, h('h1', { tabindex: -1 }, 'This could not be shown'), h('p', {}, why),
+        h('p', {}, 'Everything that was kept is on this phone.'), button('Try again', show, 'main')));
+}
+
 async function show() {
     const turn = (shown += 1);
     const [wanted, parameters] = place();
-    app.card = (await store.slip('card').catch(() => null)) ?? null;
+    try {
+        app.card = (await store.slip('card')) ?? null;
+    } catch (e) {
+        // Not to be taken for a phone that holds nothing.
+        broken(`The store of this phone cannot be read now (${e?.name ?? e}).`);
+        return;
+    }
     const name = app.card ? wanted : 'join';
     leave?.();
     leave = null;
@@ -105,8 +116,7 @@ async function show() {
         await draw(screen, app);
     } catch (e) {
         if (turn !== shown) return;
-        root.replaceChildren(h('section', {}, h('h1', {}, 'This could not be shown'), h('p', {}, e.message ?? String(e)),
-            h('p', {}, 'Everything that was kept is on this phone.'), button('Try again', show, 'main')));
+        broken(e.message ?? String(e));
     }
     if (turn === shown) {
         scrollTo(0, 0);

@@ -31,6 +31,8 @@ function start() {
         const error = new ModelError({ code: 'trouble', message: `The model could not run here (${e.message ?? 'no reason given'}). What was recorded is kept; reload the page.` });
         waiting.forEach(({ reject }) => reject(error));
         waiting.clear();
+        // Its lock goes with it, so that the next one may write.
+        worker.terminate();
         worker = null;
     };
 }

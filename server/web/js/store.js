@@ -75,11 +75,20 @@ export function keep(team, { fresh = [], gone, card, have }) {
         if (gone) entries.delete(IDBKeyRange.bound([team, gone.device, gone.after], [team, gone.device, []], true));
         for (const text of fresh) {
             const { device, seq } = JSON.parse(text);
-            entries.put(text, [team, device, seq]);
+            add(act, entries, [team, device, seq], text);
         }
         if (card) act.objectStore('slips').put(card, 'card');
         if (have) act.objectStore('slips').put(have, 'have');
     });
+}
+
+/** Adds an entry. One that is there already is no harm; another one of that number is, and nothing of it all is kept. */
+function add(act, entries, key, text) {
+    entries.add(text, key).onerror = (event) => {
+        event.preventDefault();
+        event.stopPropagation();
+        entries.get(key).onsuccess = ({ target }) => { if (target.result !== text) act.abort(); };
+    };
 }
 
 /** Returns a slip, or undefined. */

@@ -8,6 +8,7 @@ import * as store from './store.js';
 
 let card = null;
 let begun = null;
+let held = null;
 
 class Told extends Error {
     constructor(code, message, field) {
@@ -17,8 +18,16 @@ class Told extends Error {
     }
 }
 
-/** Starts the model from what is on the disk. */
-async function begin() {
+/** Starts the model from what is on the disk. Until that has come to its end nothing is asked of it. */
+function begin() {
+    begun = load();
+    begun.catch(() => { begun = null; });
+    return begun;
+}
+
+async function load() {
+    held ??= alone();
+    await held;
     await instance.start();
     card = (await store.slip('card')) ?? null;
     if (!card) return;
@@ -55,6 +64,9 @@ function alone() {
 }
 
 async function called(name, input) {
+    if (card && (name === 'start' || name === 'start_from')) {
+        throw new Told('open_already', `This phone holds the records of ${card.team_name} already.`);
+    }
     if (name === 'carry' && card?.carry) {
         input.entries = [];
         await store.eachPage(card.carry.team, (texts) => { input.entries.push(...texts); });
@@ -91,11 +103,9 @@ let turn = Promise.resolve();
 onmessage = ({ data: { id, name, input } }) => {
     turn = turn.then(async () => {
         try {
-            begun ??= alone().then(begin);
-            await begun;
+            await (begun ?? begin());
             postMessage({ id, output: await called(name, input) });
         } catch (e) {
-            if (!(e instanceof Told)) begun = null;
             const error = { code: e.code ?? 'trouble', message: e.message ?? String(e), field: e.field ?? null };
             postMessage({ id, error });
         }

@@ -133,7 +133,9 @@ export function drawFigures(figures, view) {
     if (!figures) {
         return group;
     }
-    const ellipses = [[figures.spread_ellipse, 'spread'], [figures.ellipse, 'of-mean']].filter(([it]) => it);
+    // One that is wider than the picture says only that too few arrows are there, and hides them.
+    const shown = ([it]) => it && it.semi_mm[0] * view.scale < view.size / 2;
+    const ellipses = [[figures.spread_ellipse, 'spread'], [figures.ellipse, 'of-mean']].filter(shown);
     for (const [ellipse, kind] of ellipses) {
         group.append(drawEllipse(ellipse, kind, 'casing', view), drawEllipse(ellipse, kind, 'line', view));
     }

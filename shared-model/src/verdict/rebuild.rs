@@ -120,7 +120,7 @@ fn baseline_of<S: Store>(
     bow: ThingId,
     id: ThingId,
 ) -> Result<(String, Option<i64>, BTreeMap<String, Value>), S::Error> {
-    let wrong = |why: String| S::Error::from(ModelError::new("unknown_thing", why).at("baseline".to_owned()));
+    let wrong = |why: String| S::Error::from(ModelError::new("unknown_thing", why).at("baseline"));
     let thing = store.thing("baseline", id)?.ok_or_else(|| wrong(format!("there is no baseline {id}")))?;
     let baseline: Baseline = kind::read(&thing)?;
     let name = baseline.name.unwrap_or_else(|| id.short()).replace(char::is_control, " ");
@@ -189,7 +189,7 @@ fn field(target: &BTreeMap<String, Value>, wanted: &str, text: &str) -> Result<S
         let shown: String = wanted.chars().take(60).collect();
         let all: Vec<&str> = SETTINGS.iter().map(|s| s.field).collect();
         let message = format!("there is no setting `{shown}` on this bow; there are {}", all.join(", "));
-        ModelError::new("unknown_setting", message).at("measured".to_owned())
+        ModelError::new("unknown_setting", message).at("measured")
     })
 }
 

@@ -11,17 +11,17 @@ export function written(app) {
 }
 
 /**
- * Runs what a touch in `place` began, once at a time; an error is said next to the field that it names, or else at the
- * top. Returns what `work` does, or undefined.
+ * Runs what a touch in `place` began, once at a time; an error is said next to the field that it names, first of all in
+ * `near`, or else at the top. Returns what `work` does, or undefined.
  */
-export async function tried(app, place, work) {
+export async function tried(app, place, work, near = place) {
     if (under_way.has(place)) return undefined;
     under_way.add(place);
     forgive(place);
     try {
         return await work();
     } catch (e) {
-        if (!pointOut(place, e)) app.fail(e);
+        if (!pointOut(near, e) && !pointOut(place, e)) app.fail(e);
         return undefined;
     } finally {
         under_way.delete(place);
@@ -44,8 +44,9 @@ function describe(input, ids) {
 
 /** Says what was wrong below the field that the error names, or at the part of the screen that does; else false. */
 function pointOut(place, e) {
-    const named = ({ name, dataset }) => [name, dataset.field].some((key) => key && (key === e.field || e.field.endsWith(`.${key}`) || e.field.startsWith(`${key}.`)));
-    const input = e.field && [...place.querySelectorAll('[name], [data-field]')].find(named);
+    const fits = (key) => key && (key === e.field || e.field?.endsWith(`.${key}`) || e.field?.startsWith(`${key}.`));
+    const input = [...place.querySelectorAll('input[data-field], [name]')].find((found) => fits(found.dataset.field ?? found.name))
+        ?? [...place.querySelectorAll('[data-field]')].find((found) => fits(found.dataset.field));
     if (!input) return false;
     for (let around = input.closest('details'); around; around = around.parentElement.closest('details')) around.open = true;
     const words = h('p', { class: 'wrong', id: `${input.id || e.field}w`, role: 'alert', tabindex: -1 }, e.message);

@@ -35,7 +35,7 @@ function verdict(shown, at) {
         h('p', { class: 'sentence' }, said),
         h('div', { class: 'two' },
             h('div', {}, picture && svg(picture), h('dl', { class: 'sides' }, h('dt', {}, 'Before'), h('dd', {}, shown.before), h('dt', {}, 'After'), h('dd', {}, shown.after)),
-                paragraphs(remarks, 'hint')),
+                paragraphs(remarks.map((words) => `${words}.`), 'hint fromlower')),
             h('div', {}, bands.length > 0 && h('p', { class: 'hint' }, 'Thick: where it lies with 95 in 100. Dashed box: too small to matter.'),
                 bands.map(({ axis, words, svg: drawn }) => h('figure', { class: `band-of ${axis}` }, h('figcaption', {}, words), svg(drawn))),
                 next && h('div', { class: 'card next' }, h('h2', {}, 'Shoot next'), h('p', {}, next)))),

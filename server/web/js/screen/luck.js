@@ -13,9 +13,10 @@ export async function show(root, app) {
     if (!shown) return root.append(...without(bow));
     const at = { bow: bow.id, archer: about.archer.id, change: shown.change };
     const place = h('div');
-    root.append(h('p', { class: 'eyebrow' }, `${shown.what}, ${shown.day}`), h('h1', { tabindex: -1 }, 'If the change did nothing…'), place);
-    const deal = async () => place.replaceChildren(...dealt(await app.call('luck', { ...at, units: app.units }), at, () => app.attempt(deal)));
-    return deal();
+    root.append(h('p', { class: 'eyebrow' }, `${shown.what}, ${shown.day}`), h('h1', { tabindex: -1 }, 'What luck does'), place);
+    const again = () => app.attempt(deal);
+    const deal = async () => place.replaceChildren(...dealt(await app.call('luck', { ...at, units: app.units }), at, again).filter(Boolean));
+    return deal().catch((e) => place.replaceChildren(undealt(e, at)));
 }
 
 function dealt({ svg: drawn, sentences, all }, at, again) {
@@ -26,6 +27,11 @@ function dealt({ svg: drawn, sentences, all }, at, again) {
             h('p', { class: 'hint' }, 'Each dot is a deal; those as far apart as yours or farther are ringed.'), paragraphs(rest))),
         h('div', { class: 'buttons' }, !all && button('Deal again', again), link('Back to the answer', address('answer', at), 'main')),
     ];
+}
+
+/** Some changes cannot be dealt, which the model says with what to do. */
+function undealt(error, at) {
+    return h('div', { class: 'empty' }, h('p', { class: 'fromlower' }, `${error.message}.`), h('div', { class: 'buttons' }, link('Back to the answer', address('answer', at), 'main'), link('Plan a check', address('plan', { bow: at.bow, archer: at.archer }))));
 }
 
 function without(bow) {

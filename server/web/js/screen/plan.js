@@ -3,6 +3,7 @@
 import { h, button, svg, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 import { setupForm } from './figures/setups.js';
+import { written } from '../record/form.js';
 
 /** The steps of the smallest movement that one cares about. */
 const LADDER = { metric: [2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200], imperial: [0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.75, 1, 1.5, 2, 3, 4, 6, 8].map((inches) => inches * 25.4) };
@@ -31,7 +32,7 @@ function existing(plans) {
 /** What so many ends would show of the smallest movement that matters, and the plan made from it. */
 class Offer {
     constructor(root, app, asked) {
-        Object.assign(this, { root, app, asked, smallest_mm: undefined, turn: 0 });
+        Object.assign(this, { root, app, asked, name: `plan-smallest ${asked.bow}`, turn: 0 });
     }
 
     async begin() {
@@ -42,6 +43,7 @@ class Offer {
             h('div', { class: 'stepper' }, step(-1, '−', 'Smaller'), this.value, step(1, '+', 'Larger'))), this.place);
         const form = await setupForm(this.app, this.asked, () => ({ smallest_mm: this.told?.smallest_mm, rows: this.told?.rows ?? [], ends_each: this.told?.ends_each }));
         this.form = form;
+        this.smallest_mm = (await this.app.drafts.take(this.name)) ?? undefined;
         await this.look();
     }
 
@@ -50,6 +52,7 @@ class Offer {
         const at = this.smallest_mm ?? this.told.smallest_mm;
         const next = by > 0 ? ladder.find((mm) => mm > at * 1.001) : ladder.findLast((mm) => mm < at * 0.999);
         this.smallest_mm = next ?? at;
+        this.app.drafts.put(this.name, this.smallest_mm).catch(this.app.fail);
         return this.look();
     }
 
@@ -93,7 +96,7 @@ function nextEnd({ next }, app, plan, { bow, set_up, change = [] }) {
     const ready = button('Note that the bow is set up so', () => app.attempt(async () => {
         await app.call('change', { bow, set: change.map(({ setting, to }) => ({ setting, to })) });
         app.say('Noted.');
-        app.sync.sync();
+        written(app);
         app.go(address('plan', { plan }));
     }), 'main');
     return h('div', { class: 'card next' }, h('h2', {}, `Now: setup ${next.setup}`), h('p', {}, next.words),

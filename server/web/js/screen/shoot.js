@@ -111,7 +111,7 @@ class End {
             this.plan.replaceChildren();
             return;
         }
-        const words = h('p', {}, h('strong', {}, `Plan ${plan.name}, end ${plan.end} of ${plan.of}: setup ${plan.setup}. `), plan.words);
+        const words = h('p', {}, h('strong', {}, `Plan ${plan.name}. `), plan.words);
         this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'caution' }, words,
             !plan.set_up && button('The bow is set up so now', () => this.app.attempt(async () => {
                 await this.app.call('change', { bow: this.frame.bow.id, set: plan.change });

@@ -1,6 +1,7 @@
 /** The two setups of a plan, by the settings of the bow: what each is in A, and what in B. */
 
 import { h, button, choice, field, line } from '../../dom.js';
+import { written } from '../../record/form.js';
 import { address } from './which.js';
 
 /** Makes the form; `offer` tells what the ends would show. */
@@ -17,11 +18,11 @@ class Form {
     constructor(app, asked, { settings, offer, name, kept }) {
         Object.assign(this, { app, asked, settings, offer, draft: name, called: kept.called ?? '', rows: kept.rows ?? [{ setting: first(settings), a: '', b: '' }] });
         this.ends = h('select', { 'aria-label': 'Ends of each setup' });
-        this.element = h('form', { novalidate: true, onsubmit: (e) => { e.preventDefault(); app.attempt(() => this.make()); } });
+        this.element = h('form', { novalidate: true, onsubmit: (e) => { e.preventDefault(); app.attempt(() => this.tried()); } });
     }
 
     draw() {
-        const called = line(this.called, { oninput: () => { this.called = called.value; this.keep(); } });
+        const called = line(this.called, { name: 'name', oninput: () => { this.called = called.value; this.keep(); } });
         this.element.replaceChildren(
             h('p', {}, 'A is usually how the bow is now, B the setting to be checked. Each is shot as often as the other, in an order drawn by lot, so that wind and tiredness hit both.'),
             h('div', {}, this.rows.map((row, i) => this.row(row, i))),
@@ -57,10 +58,10 @@ class Form {
         if (!row[side] && side === 'a' && of.value !== null) row.a = String(of.value);
         const take = (value) => { row[side] = value; this.keep(); };
         if (of.parts.length > 0) {
-            const input = choice([{ id: '', name: 'pick one' }, ...of.parts], row[side], { onchange: () => take(input.value) });
+            const input = choice([{ id: '', name: 'pick one' }, ...of.parts], row[side], { name: `${side}.${of.setting}`, onchange: () => take(input.value) });
             return input;
         }
-        const input = line(row[side], { inputmode: of.unit ? 'decimal' : null, autocapitalize: 'none', oninput: () => take(input.value) });
+        const input = line(row[side], { name: `${side}.${of.setting}`, inputmode: of.unit ? 'decimal' : null, autocapitalize: 'none', oninput: () => take(input.value) });
         return input;
     }
 
@@ -81,13 +82,27 @@ class Form {
         this.app.drafts.put(this.draft, { called: this.called, rows: this.rows }).catch(this.app.fail);
     }
 
+    /** Makes the plan; what was wrong is marked at its field as well. */
+    async tried() {
+        const fields = [...this.element.querySelectorAll('[name]')];
+        fields.forEach((input) => input.removeAttribute('aria-invalid'));
+        try {
+            await this.make();
+        } catch (e) {
+            const wrong = fields.find(({ name }) => name === e.field);
+            wrong?.setAttribute('aria-invalid', 'true');
+            wrong?.focus();
+            throw e;
+        }
+    }
+
     async make() {
         const side = (name) => Object.fromEntries(this.rows.map((row) => [row.setting, row[name].trim()]));
         const { smallest_mm } = this.offer();
         const { plan, words } = await this.app.call('plan_new', { ...this.asked, a: side('a'), b: side('b'), smallest_mm, ends_each: Number(this.ends.value), name: this.called, units: this.app.units });
         await this.app.drafts.put(this.draft, null);
-        this.app.say([words].flat().join(' '));
-        this.app.sync.sync();
+        this.app.say(`${words[0]} ${words.at(-1)}`);
+        written(this.app);
         this.app.go(address('plan', { plan }));
     }
 }

@@ -51,6 +51,13 @@ use serde_json::{Value, json};
 #[cfg(test)]
 mod tests;
 
+/// Writes a call as the page does: entries that it kept stand behind it, a line each.
+#[cfg(test)]
+fn written(request: &Value) -> String {
+    let entries = request["input"]["entries"].as_array().into_iter().flatten().filter_map(Value::as_str);
+    entries.fold(request.to_string(), |text, entry| format!("{text}\n{entry}"))
+}
+
 /// Answers one call.
 type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 

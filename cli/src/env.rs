@@ -31,6 +31,8 @@ pub struct Env<'a> {
     pub colour: bool,
     /// Columns of the terminal.
     pub width: usize,
+    /// Whether answers go to a terminal.
+    pub terminal: bool,
     /// Whether a person sits at the input and can be asked.
     pub interactive: bool,
     /// Whether `--json` was given.

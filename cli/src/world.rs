@@ -34,6 +34,7 @@ pub fn run_in_the_world(args: impl Iterator<Item = OsString>) -> ExitCode {
         device_name: device_name(),
         colour: io::stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()),
         width: width(),
+        terminal: io::stdout().is_terminal(),
         interactive: io::stdin().is_terminal(),
         json: false,
     };

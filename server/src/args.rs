@@ -75,6 +75,9 @@ pub struct Serve {
     /// File to write the real address to once the service listens.
     #[arg(long, value_name = "FILE")]
     pub port_file: Option<PathBuf>,
+    /// Serves the interface alone, without the page for phones at /.
+    #[arg(long)]
+    pub no_page: bool,
     /// Sets a limit, for example `--limit device_requests=5000`; a name that is none says which there are.
     #[arg(long, value_name = "NAME=NUMBER", value_parser = limit)]
     pub limit: Vec<(String, u64)>,

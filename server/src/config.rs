@@ -4,7 +4,7 @@ use crate::listen::Tls;
 use std::{path::PathBuf, time::Duration};
 
 /// The limits that can be set by name.
-const LIMITS: [&str; 15] = [
+const LIMITS: [&str; 16] = [
     "exchange_bytes",
     "exchange_entries",
     "compute_bytes",
@@ -14,6 +14,7 @@ const LIMITS: [&str; 15] = [
     "device_requests",
     "address_requests",
     "stranger_requests",
+    "page_requests",
     "request_window_s",
     "streams",
     "computations",
@@ -29,6 +30,8 @@ pub struct Config {
     pub data: PathBuf,
     /// Certificate and key, where the service speaks TLS itself.
     pub tls: Option<Tls>,
+    /// Whether the page for phones is served beside the interface.
+    pub page: bool,
     /// Bytes after which a journal segment is closed and the next begun.
     pub segment_bytes: u64,
     /// The most bytes of an exchange, packed and unpacked.
@@ -52,6 +55,9 @@ pub struct Config {
     pub address_requests: u32,
     /// How many of them may come without the token of a device.
     pub stranger_requests: u32,
+    /// How many files of the page an address may fetch in [`Config::request_window`], and at once; they count as none of
+    /// the requests above.
+    pub page_requests: u32,
     /// In which time as many requests may come as is said above.
     pub request_window: Duration,
     /// The most live streams of events that a device may listen to at one time.
@@ -80,6 +86,7 @@ impl Config {
         Self {
             data: data.into(),
             tls: None,
+            page: true,
             segment_bytes: 64 << 20,
             exchange_bytes: 8 << 20,
             compute_bytes: 4 << 20,
@@ -91,6 +98,7 @@ impl Config {
             device_requests: 1200,
             address_requests: 6000,
             stranger_requests: 240,
+            page_requests: 6000,
             request_window: Duration::from_secs(60),
             streams: 8,
             computations: 4,
@@ -121,6 +129,7 @@ impl Config {
             "device_requests" => self.device_requests = count,
             "address_requests" => self.address_requests = count,
             "stranger_requests" => self.stranger_requests = count,
+            "page_requests" => self.page_requests = count,
             "request_window_s" => self.request_window = Duration::from_secs(to),
             "streams" => self.streams = size,
             "computations" => self.computations = size,

@@ -115,6 +115,7 @@ async fn serve(args: &Serve) -> Result<(), Failed> {
     let mut interrupt = signal(SignalKind::interrupt())?;
     let mut config = Config::new(&data);
     config.tls = tls(args)?;
+    config.page = !args.no_page;
     let secured = config.tls.is_some();
     args.limit.iter().try_for_each(|(name, to)| config.set_limit(name, *to))?;
     let server = Server::open(config, Clock::System).await?;

@@ -17,6 +17,8 @@ pub mod merge;
 pub mod moment;
 pub mod name;
 pub mod notation;
+pub mod qr;
+pub mod records;
 pub mod replica;
 pub mod rig;
 pub mod rng;

@@ -1,7 +1,12 @@
 //! Moments at the range: an instant with the offset from UTC at which it was written down.
 
 use crate::ModelError;
-use jiff::{Timestamp, fmt::temporal::DateTimeParser, tz::Offset};
+use jiff::{
+    Timestamp,
+    civil::{Date, DateTime, Time},
+    fmt::temporal::DateTimeParser,
+    tz::Offset,
+};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 
 static PARSER: DateTimeParser = DateTimeParser::new();
@@ -26,6 +31,28 @@ impl Moment {
             bytes => read_offset(bytes).ok_or_else(bad)?,
         };
         Ok(Self { instant, offset })
+    }
+
+    /// Reads a moment as people type it: `10:30` (that day), `yesterday 10:30`, `2026-04-12 10:30`, or RFC 3339; one
+    /// without an offset of its own has that of `now`.
+    ///
+    /// # Errors
+    /// `bad_time` when it is none of these, or its year is not from 1900 to 2200.
+    pub fn typed(text: &str, now: &Self) -> Result<Self, ModelError> {
+        let text = text.trim();
+        if text.parse::<Timestamp>().is_ok() {
+            let moment = Self::read(text)?;
+            moment.check()?;
+            return Ok(moment);
+        }
+        let bad = || {
+            let message = format!("`{text}` is no moment; write 10:30, yesterday 10:30 or 2026-04-12 10:30");
+            ModelError::new("bad_time", message).at("at")
+        };
+        let local = on_the_wall(text, now.offset.to_datetime(now.instant).date()).ok_or_else(bad)?;
+        check_year(local.year())?;
+        let instant = now.offset.to_timestamp(local).map_err(|_| bad())?;
+        Ok(Self { instant, offset: now.offset })
     }
 
     /// Makes a moment of milliseconds since 1970 and an offset from UTC in minutes.
@@ -88,6 +115,17 @@ impl Moment {
     }
 }
 
+/// Reads day and time on the clock on the wall: `10:30` (today), `yesterday 10:30` or `2026-04-12 10:30`.
+pub fn on_the_wall(text: &str, today: Date) -> Option<DateTime> {
+    match text.strip_prefix("yesterday ") {
+        Some(time) => Some(today.yesterday().ok()?.to_datetime(time.trim().parse::<Time>().ok()?)),
+        None => match text.parse::<Time>() {
+            Ok(time) if !text.contains('-') => Some(today.to_datetime(time)),
+            _ => text.parse::<DateTime>().ok().filter(|_| text.contains(':')),
+        },
+    }
+}
+
 /// Checks that a person may have meant a year: 1900 to 2200.
 ///
 /// # Errors
@@ -133,6 +171,22 @@ mod tests {
         let west = Moment::read("2026-01-01T09:15:00.250-03:30").unwrap();
         assert_eq!(west.rfc3339(), "2026-01-01T09:15:00.250-03:30");
         assert_eq!(Moment::read("2026-04-12T08:00:00Z").unwrap().rfc3339(), "2026-04-12T08:00:00+00:00");
+    }
+
+    #[test]
+    fn what_people_type_is_on_the_clock_of_the_asker() {
+        let now = Moment::read("2026-04-12T10:30:00+02:00").unwrap();
+        for (typed, read) in [
+            ("09:15", "2026-04-12T09:15:00+02:00"),
+            ("yesterday 18:00", "2026-04-11T18:00:00+02:00"),
+            (" 2026-03-01 07:05 ", "2026-03-01T07:05:00+02:00"),
+            ("2026-03-01T07:05:00Z", "2026-03-01T07:05:00+00:00"),
+        ] {
+            assert_eq!(Moment::typed(typed, &now).unwrap().rfc3339(), read);
+        }
+        for typed in ["", "soon", "2026-04-12", "25:00", "0026-04-12 10:30", "9026-04-12T10:30:00Z"] {
+            assert!(Moment::typed(typed, &now).is_err(), "{typed}");
+        }
     }
 
     #[test]

@@ -76,6 +76,7 @@ replays! {
     backup: 60,
     bundle: 1000,
     compute: 600,
+    desk: 300,
     entry: 600,
     exchange: 1000,
     notation: 600,

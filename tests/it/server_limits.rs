@@ -124,7 +124,8 @@ fn every_error_is_a_problem_document() {
     let device = server.found();
     let team = format!("/v1/teams/{}", device.team);
     let token = Some(device.token.as_str());
-    server.call("GET", "/", None, None).is_problem(404, "unknown_route");
+    server.call("GET", "/nowhere", None, None).is_problem(404, "unknown_route");
+    server.call("GET", "/web/nowhere.js", None, None).is_problem(404, "unknown_file");
     server.call("GET", "/v1/teamss", None, None).is_problem(404, "unknown_route");
     server.call("PATCH", "/v1/join", None, None).is_problem(405, "method_not_allowed");
     let response = server.send("PATCH", &format!("{team}/devices"), token, &[], None);

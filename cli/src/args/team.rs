@@ -81,6 +81,9 @@ pub struct Invite {
     /// How many hours the invite can be used
     #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u64).range(1..=168))]
     pub hours: u64,
+    /// Print no QR code of the link; there is one on a terminal only
+    #[arg(long)]
+    pub no_qr: bool,
 }
 
 /// `sheaf shut`

@@ -1,7 +1,10 @@
 //! `sheaf invite`: a code that lets one device in.
 
 use crate::{CliError, Env, args::Invite, exchange, lookup, store::Home, words::role_words};
-use sheaf_model::wire::InviteRequest;
+use sheaf_model::{
+    qr::{MARGIN, Qr},
+    wire::InviteRequest,
+};
 
 /// Makes an invite and says how to use it.
 pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -22,9 +25,10 @@ pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
             remote.url()
         ))?;
     }
+    let link = link(remote.url(), &invite.code);
     if env.json {
         return env.print_json(&serde_json::json!({
-            "code": invite.code, "expires_ms": invite.expires_ms, "url": remote.url(), "role": invite.role,
+            "code": invite.code, "expires_ms": invite.expires_ms, "url": remote.url(), "role": invite.role, "link": link,
         }));
     }
     let me = if person.is_some() { "" } else { " --me NAME" };
@@ -36,8 +40,40 @@ pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
     let own = home.card().server.as_ref().is_some_and(|server| server.ca.is_some());
     let ca = if own { " --ca cert.pem" } else { "" };
     writeln!(env.out, "  sheaf join {} {}{me}{ca}", remote.url(), invite.code)?;
+    writeln!(env.out, "A phone needs no program, but opens this link:")?;
+    writeln!(env.out, "  {link}")?;
+    if env.terminal && !args.no_qr {
+        print_code(&link, env)?;
+    }
     if own {
-        env.remark("Hand over cert.pem as well, the service's certificate that you gave with --ca, in a way you trust.")?;
+        env.remark(
+            "Hand over cert.pem as well, the service's certificate that you gave with --ca, in a way you trust. A phone \
+             keeps the page only where it trusts that certificate itself.",
+        )?;
+    } else if !remote.is_here() && !remote.url().starts_with("https:") {
+        env.remark("Over plain http a phone cannot keep the page, so it works there only while the service is in reach.")?;
+    }
+    Ok(())
+}
+
+/// Returns the link that opens the page with an invite. The code stands behind `#`, which a browser sends to nobody, so
+/// that it is in no log.
+fn link(url: &str, code: &str) -> String {
+    format!("{}/#join={code}", url.trim_end_matches('/'))
+}
+
+/// Prints the QR code of a link, where the terminal is wide enough for it.
+fn print_code(link: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+    let Ok(code) = Qr::of(link) else { return Ok(()) };
+    let width = code.size() + 2 * MARGIN;
+    if width > env.width {
+        return env.remark(format!("Its QR code needs a terminal of {width} columns."));
+    }
+    writeln!(env.out)?;
+    for line in code.lines() {
+        // White on black whatever the terminal's own colours are.
+        let (begin, end) = if env.colour { ("\x1b[97;40m", "\x1b[0m") } else { ("", "") };
+        writeln!(env.out, "{begin}{line}{end}")?;
     }
     Ok(())
 }

@@ -12,7 +12,7 @@ pub use told::{Detail, exchange_with_progress, remark_on, tell};
 
 use crate::{
     CliError, Env,
-    remote::{Exchanged, Newer, Remote, Traffic},
+    remote::{Exchanged, Remote, Traffic},
     store::{Home, read_server_have, write_server_have},
 };
 use clock::CLOCK_OFF_MS;
@@ -22,7 +22,7 @@ use sheaf_model::{
     id::DeviceId,
     log::{Admission, Hash, Have, Mark},
     replica::{Page, Refused, Store, missing_for},
-    wire::{ExchangeReply, RefusedEntry},
+    wire::{ExchangeReply, Newer, RefusedEntry},
 };
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -8,11 +8,10 @@ use crate::{
 };
 use sheaf_model::{
     id::DeviceId,
-    log::{Entry, Mark, read_body},
+    log::{Entry, Mark},
     replica::{Draft, Store},
     wire::{ExchangeReply, RenewRequest},
 };
-use std::collections::BTreeMap;
 
 /// Goes on under a new device id: the entries that the server does not have are written again under it.
 pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> Result<Renewed, CliError> {
@@ -24,7 +23,7 @@ pub(super) fn renew(home: &mut Home, env: &mut Env<'_>, remote: &mut Remote) -> 
     let (url, token) = (remote.url().to_owned(), admitted.token.clone());
     let server = Server { url, token, role: admitted.role, ca };
     let lacking = |entry: &Entry| entry.device == old && entry.seq > common;
-    let moved = home.move_to(new, server, &lacking, &|e| draft_of(e, None), env.now_ms())?;
+    let moved = home.move_to(new, server, &lacking, &|e| Ok(Draft::again(e, None)?), env.now_ms())?;
     remote.show(admitted.token);
     Ok(Renewed { from: old, to: new, moved })
 }
@@ -80,36 +79,16 @@ fn common_prefix(
     }
 }
 
-/// Returns what an entry said as a draft, to be written again; with a pair of ids, the first becomes the second.
-fn draft_of(entry: &Entry, person: Option<(&str, &str)>) -> Result<Draft, CliError> {
-    let mut set = BTreeMap::new();
-    let mut settles = false;
-    if let Some(raw) = &entry.body {
-        let body = read_body(raw)?;
-        settles = body.over.values().any(|seen| seen.len() > 1);
-        for (field, value) in body.set {
-            let text = match person {
-                Some((from, to)) => value.get().replace(from, to),
-                None => value.get().to_owned(),
-            };
-            let raw = serde_json::value::RawValue::from_string(text)
-                .map_err(|e| CliError::bug(format!("a value cannot be carried over: {e}")))?;
-            set.insert(field, raw);
-        }
-    }
-    Ok(Draft { kind: entry.kind.clone(), id: entry.id, set, settles })
-}
-
 /// Writes what this home recorded before it joined a team into the team's records, once.
 pub fn carry_over(home: &mut Home, env: &Env<'_>) -> Result<usize, CliError> {
     let Some(Carry { journal, team, person }) = home.card().carry.clone() else { return Ok(0) };
     let mut entries = home.entries_of(&journal, team)?;
     entries.sort_by_key(Entry::full_stamp);
-    let (old, new) = (person.to_string(), home.card().person.to_string());
-    let pair = (old != new).then_some((old.as_str(), new.as_str()));
+    let new = home.card().person;
+    let pair = (person != new).then_some((person, new));
     // With another person's id the old person's own record is that of someone the team knows already.
     let kept = entries.iter().filter(|e| pair.is_none() || e.id != person);
-    let drafts = kept.map(|e| draft_of(e, pair)).collect::<Result<Vec<_>, _>>()?;
+    let drafts = kept.map(|e| Draft::again(e, pair)).collect::<Result<Vec<_>, _>>()?;
     let count = drafts.len();
     for part in drafts.chunks(1000) {
         home.record(env, part.to_vec())?;

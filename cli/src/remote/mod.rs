@@ -1,11 +1,9 @@
 //! The team's server over HTTP: requests of the wire, problem documents, bytes counted.
 
 mod answer;
-mod reply;
 mod told;
 mod trust;
 
-pub use reply::Newer;
 pub use trust::own_authority;
 
 use crate::CliError;
@@ -17,7 +15,7 @@ use sheaf_model::{
     id::{DeviceId, TeamId, ThingId},
     wire::{
         Admitted, DeviceInfo, ExchangeReply, ExchangeRequest, FoundRequest, InviteReply, InviteRequest,
-        JoinRequest, RenewRequest, Role,
+        JoinRequest, Newer, RenewRequest, Role, read_reply,
     },
 };
 use std::{io::Write, time::Duration};
@@ -149,7 +147,7 @@ impl Remote {
             return Ok(Exchanged::Later(seconds));
         }
         let answer = self.accept(answer)?;
-        let (reply, newer) = reply::read(&answer.body).ok_or_else(|| told::no_answer(&self.url, &answer))?;
+        let (reply, newer) = read_reply(&answer.body).ok_or_else(|| told::no_answer(&self.url, &answer))?;
         Ok(Exchanged::Reply(Box::new(reply), newer))
     }
 

@@ -195,6 +195,10 @@ impl Store for Local {
         Ok(self.state.visit(kind, bow, see)?)
     }
 
+    fn visit_back(&self, kind: &str, see: &mut dyn FnMut(&Thing) -> bool) -> Result<(), CliError> {
+        Ok(self.state.visit_back(kind, see)?)
+    }
+
     fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), CliError> {
         Ok(self.state.visit_rewritten(kind, see)?)
     }

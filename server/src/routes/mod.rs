@@ -7,6 +7,7 @@ mod exchange;
 mod meta;
 mod openapi;
 mod origin;
+mod page;
 mod people;
 mod places;
 mod problem;
@@ -64,6 +65,7 @@ struct Paces {
     devices: Pace<(TeamId, DeviceId)>,
     addresses: Pace<IpAddr>,
     strangers: Pace<IpAddr>,
+    pages: Pace<IpAddr>,
 }
 
 /// Who asks.
@@ -131,7 +133,11 @@ impl Api {
         }
         let path = request.uri().path().to_owned();
         let packs = reply::accepts_gzip(request.headers());
-        let reply = match self.caller(origin, request.headers()).await {
+        let caller = match table::of_the_page(&path) {
+            true => self.reader(origin),
+            false => self.caller(origin, request.headers()).await,
+        };
+        let reply = match caller {
             Err(refused) => problem::render(&refused),
             Ok(caller) => {
                 request.extensions_mut().insert(caller);
@@ -144,6 +150,15 @@ impl Api {
             }
         };
         reply::finish(reply, packs, asked_head).await
+    }
+
+    /// Lets whoever asks for a file of the page do so at a pace of its own: a first visit fetches all files at once, and
+    /// everybody at a range may share one address, which is not to be shut out of the interface for that.
+    fn reader(&self, origin: Origin) -> Result<Caller, ServerError> {
+        if !origin.direct {
+            self.shared.paces.pages.take(network(origin.address), "Your address, for files of the page,")?;
+        }
+        Ok(Caller { origin, session: Arc::new(Err(tokenless())) })
     }
 
     /// Finds out who asks, and refuses who asks too often.
@@ -176,6 +191,7 @@ impl Paces {
             devices: Pace::new(config.device_requests, window),
             addresses: Pace::new(config.address_requests, window),
             strangers: Pace::new(config.stranger_requests, window),
+            pages: Pace::new(config.page_requests, window),
         }
     }
 }

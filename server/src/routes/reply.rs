@@ -1,5 +1,6 @@
 //! Replies: JSON, packing, and the headers that every one of them has.
 
+use super::page::OfThePage;
 use crate::error::ServerError;
 use bytes::Bytes;
 use flate2::{Compression, write::GzEncoder};
@@ -18,6 +19,15 @@ const WORTH_PACKING: usize = 1024;
 const POLICY: &str = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 /// What of the device a page made of an answer may use: nothing.
 const PERMISSIONS: &str = "camera=(), display-capture=(), geolocation=(), microphone=(), payment=(), usb=()";
+
+/// What the page may do: load, run and ask only what is of its own origin, and run WebAssembly. Pictures that a person
+/// picks have addresses of the kinds `blob:` and `data:`.
+const PAGE_POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' \
+                           blob: data:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; \
+                           form-action 'none'; frame-ancestors 'none'";
+/// What of the device the page may use: the camera for a picture of the target, and a screen that stays on.
+const PAGE_PERMISSIONS: &str = "camera=(self), display-capture=(), geolocation=(), microphone=(), payment=(), \
+                                screen-wake-lock=(self), usb=()";
 
 /// Renders a value as JSON.
 pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, ServerError> {
@@ -70,10 +80,12 @@ pub async fn finish(reply: Response, packs: bool, head_only: bool) -> Response {
         Ok(collected) => collected.to_bytes(),
         Err(e) => return super::problem::render(&ServerError::Task(format!("a reply broke off: {e}"))),
     };
-    parts.headers.insert(header::VARY, HeaderValue::from_static("accept, accept-encoding"));
-    if packs && bytes.len() >= WORTH_PACKING {
+    let page = parts.extensions.get::<OfThePage>().is_some();
+    let varies = if page { "accept-encoding" } else { "accept, accept-encoding" };
+    parts.headers.insert(header::VARY, HeaderValue::from_static(varies));
+    if packs && !page && bytes.len() >= WORTH_PACKING {
         let plain = bytes.clone();
-        let packed = tokio::task::spawn_blocking(move || pack(&plain)).await;
+        let packed = tokio::task::spawn_blocking(move || pack(&plain, Compression::fast())).await;
         if let Ok(Ok(packed)) = packed {
             bytes = packed.into();
             parts.headers.insert(header::CONTENT_ENCODING, HeaderValue::from_static("gzip"));
@@ -86,20 +98,26 @@ pub async fn finish(reply: Response, packs: bool, head_only: bool) -> Response {
     Response::from_parts(parts, bytes.into())
 }
 
-fn pack(plain: &[u8]) -> std::io::Result<Vec<u8>> {
-    let mut out = GzEncoder::new(Vec::with_capacity(plain.len() / 4), Compression::fast());
+/// Packs bytes with gzip.
+pub fn pack(plain: &[u8], how: Compression) -> std::io::Result<Vec<u8>> {
+    let mut out = GzEncoder::new(Vec::with_capacity(plain.len() / 4), how);
     out.write_all(plain)?;
     out.finish()
 }
 
 /// Adds what every reply has.
 pub fn dress(mut reply: Response, id: &str, secure: bool) -> Response {
+    let (kept, policy, permissions) = match reply.extensions().get::<OfThePage>() {
+        // A browser may keep a file of the page, and asks each time whether it is still the same.
+        Some(_) => ("no-cache", PAGE_POLICY, PAGE_PERMISSIONS),
+        None => ("no-store", POLICY, PERMISSIONS),
+    };
     let headers = reply.headers_mut();
     for (name, value) in [
-        ("cache-control", "no-store"),
-        ("content-security-policy", POLICY),
+        ("cache-control", kept),
+        ("content-security-policy", policy),
         ("cross-origin-resource-policy", "same-origin"),
-        ("permissions-policy", PERMISSIONS),
+        ("permissions-policy", permissions),
         ("referrer-policy", "no-referrer"),
         ("x-content-type-options", "nosniff"),
         ("x-frame-options", "DENY"),

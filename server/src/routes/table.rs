@@ -1,6 +1,6 @@
 //! The table of routes: method, path and filter of each.
 
-use super::{Shared, compute, events, exchange, meta, people, read};
+use super::{Shared, compute, events, exchange, meta, page, people, read};
 use std::sync::Arc;
 use warp::{
     filters::BoxedFilter,
@@ -12,7 +12,7 @@ use warp::{
 pub struct Route {
     /// Its method.
     pub method: &'static str,
-    /// Its path, with parameters in braces.
+    /// Its path, with parameters in braces; the last may end in a star and take several parts then.
     pub path: &'static str,
     /// Its filter.
     pub filter: fn(&Arc<Shared>) -> BoxedFilter<(Response,)>,
@@ -49,6 +49,10 @@ pub const ROUTES: &[Route] = &[
     route("GET", "/v1/teams/{team}/events", events::events),
     route("GET", "/v1/compute", compute::methods),
     route("POST", "/v1/compute/{method}", compute::compute),
+    route("GET", "/", page::index),
+    route("GET", "/sw.js", page::worker),
+    route("GET", "/manifest.webmanifest", page::manifest),
+    route("GET", "/web/{file*}", page::others),
 ];
 
 /// Adds the methods that an address takes to the answer that refuses one.
@@ -71,14 +75,55 @@ pub fn find(method: &Method, path: &str) -> Option<(&'static str, &'static str)>
     ROUTES.iter().find(|r| method == r.method && fits(r.path, path)).map(|r| (r.method, r.path))
 }
 
+/// Returns whether a path is one of the page and not of the interface.
+pub fn of_the_page(path: &str) -> bool {
+    ROUTES.iter().any(|r| !r.path.starts_with("/v1/") && fits(r.path, path))
+}
+
 /// Returns whether a path is one of a pattern's.
 fn fits(pattern: &str, path: &str) -> bool {
-    let (mut pattern, mut path) = (pattern.split('/'), path.trim_end_matches('/').split('/'));
+    let [mut pattern, mut path] = [pattern, path].map(|text| text.trim_end_matches('/').split('/'));
     loop {
         match (pattern.next(), path.next()) {
+            (Some(p), Some(_)) if p.ends_with("*}") => return true,
             (None, None) => return true,
             (Some(p), Some(q)) if p == q || (p.starts_with('{') && !q.is_empty()) => {}
             _ => return false,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_fits_its_pattern_and_no_other() {
+        for (pattern, path, fit) in [
+            ("/", "/", true),
+            ("/", "/sw.js", false),
+            ("/sw.js", "/", false),
+            ("/v1/compute", "/v1/compute/", true),
+            ("/v1/compute/{method}", "/v1/compute", false),
+            ("/v1/compute/{method}", "/v1/compute/fit/more", false),
+            ("/web/{file*}", "/web/js/screen/bow.js", true),
+            ("/web/{file*}", "/web", false),
+            ("/web/{file*}", "/website", false),
+        ] {
+            assert_eq!(fits(pattern, path), fit, "{path} and {pattern}");
+        }
+    }
+
+    #[test]
+    fn the_page_has_no_address_of_the_interface() {
+        for (path, page) in [
+            ("/", true),
+            ("/web/nothing.js", true),
+            ("/v1/health", false),
+            ("/v1/web/x", false),
+            ("/nowhere", false),
+        ] {
+            assert_eq!(of_the_page(path), page, "{path}");
         }
     }
 }

@@ -11,6 +11,7 @@ mod band;
 mod before_after;
 mod deals;
 mod face_group;
+mod little_face;
 mod plan_bars;
 mod scale;
 mod svg;
@@ -22,6 +23,7 @@ pub use band::{Band, band};
 pub use before_after::{BeforeAfter, Side, before_after};
 pub use deals::{Deals, deals};
 pub use face_group::{FaceGroup, Shot, face_group, small_face};
+pub use little_face::{Lie, LittleFace};
 pub use plan_bars::{PlanBar, PlanBars, plan_bars};
 
 use crate::stats::group::GroupFigures;

@@ -6,9 +6,7 @@ use crate::{
     id::ThingId,
     replica::{Memory, Store as _},
     timeline::{Asked, Season, Timeline},
-    verdict::{
-        ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, pictured, thing_names, upper_first,
-    },
+    verdict::{ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, names, pictured, upper_first},
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -141,7 +139,7 @@ impl Shot {
     pub fn read(desk: &Desk, bow: ThingId, asked: Option<ThingId>) -> Result<Self, ModelError> {
         let (store, me) = (desk.store()?, desk.card()?.person);
         check_bow(store, bow)?;
-        let names = thing_names(store)?;
+        let names = names(store)?;
         let timeline = Timeline::read(store, bow)?;
         let archers = timeline.archers();
         let own = archers.contains(&Some(me)).then_some(Some(me));

@@ -8,22 +8,44 @@ mod answer;
 #[cfg(test)]
 mod answer_tests;
 mod ask;
+mod bow;
+mod bundle;
 mod card;
+mod ends;
+mod exchange;
+mod fork;
+mod frame;
+mod given;
+mod joining;
+mod keep;
+mod look;
 mod luck;
+mod mend;
+mod planning;
+mod qr;
+#[cfg(test)]
+mod range;
 #[cfg(test)]
 mod range_tests;
+mod replies;
+mod squad;
 mod start;
+mod things;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
 
 use crate::{
     ModelError, door,
+    id::DeviceId,
     log::{Entry, Have},
     replica::{Draft, Memory, Replica, Writer},
 };
 use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
+
+#[cfg(test)]
+mod tests;
 
 /// Answers one call.
 type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
@@ -31,13 +53,41 @@ type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
 /// Every call, by name.
 #[rustfmt::skip]
 const CALLS: &[(&str, Call)] = &[
+    ("add", things::add),
     ("answer", answer::answer),
+    ("archer", squad::archer),
+    ("bow", bow::bow),
+    ("bundle", bundle::bundle),
+    ("carry", joining::carry),
     ("compute", compute),
-    ("load", start::load),
+    ("ends", ends::ends),
+    ("exchange", exchange::exchange),
+    ("faces", look::faces),
+    ("fields", things::fields),
+    ("fork", fork::fork),
+    ("found", joining::found),
+    ("founded", joining::founded),
+    ("frame", frame::frame),
+    ("join", joining::join),
+    ("joined", joining::joined),
+    ("keep", keep::keep),
+    ("look", look::look),
     ("luck", luck::luck),
+    ("mend", mend::mend),
+    ("new_id", keep::new_id),
     ("open", start::open),
+    ("qr", qr::qr),
+    ("rebuild", bow::rebuild),
+    ("renewed", fork::renewed),
+    ("retire", mend::retire),
+    ("set", things::set),
+    ("squad", squad::squad),
     ("start", start::start),
+    ("start_from", bundle::start_from),
     ("status", start::status),
+    ("things", things::things),
+    ("typed", look::typed),
+    ("unbundle", bundle::unbundle),
 ];
 
 /// A replica in memory with its card.
@@ -49,6 +99,12 @@ pub struct Desk {
     have: Have,
     /// What was written or taken in by the call under way, as the page is to keep it.
     fresh: Vec<String>,
+    /// The exchange under way.
+    course: exchange::Course,
+    /// The way out of a fork under way.
+    fork: fork::Fork,
+    /// The entries that the page is to let go of: those of a log after a number.
+    gone: Option<(DeviceId, u64)>,
     /// Whether the call under way altered the card or what is known of the server.
     altered: bool,
 }
@@ -66,7 +122,10 @@ struct Request {
 impl Desk {
     /// Answers a call in JSON: `{"output", "fresh", "card", "have"}` or `{"error": {"code", "message", "field"}}`.
     ///
-    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered. An error can
+    /// The call stands in one line; behind that of `load` come the entries that the page kept, a line each.
+    ///
+    /// `fresh` are the texts of entries to be kept, `card` and `have` come along where they were altered, `gone` where
+    /// the end of a log was written anew under another device id. An error can
     /// come with `fresh` as well.
     pub fn answer(&mut self, request: &str) -> String {
         let answered = self.called(request);
@@ -77,6 +136,9 @@ impl Desk {
         if !self.fresh.is_empty() {
             answer["fresh"] = json!(std::mem::take(&mut self.fresh));
         }
+        if let Some((device, after)) = self.gone.take() {
+            answer["gone"] = json!({"device": device, "after": after});
+        }
         if std::mem::take(&mut self.altered) {
             answer["card"] = json!(self.card);
             answer["have"] = json!(self.have);
@@ -85,8 +147,12 @@ impl Desk {
     }
 
     fn called(&mut self, request: &str) -> Result<Value, ModelError> {
-        let request: Request = serde_json::from_str(request)
+        let (head, rest) = request.split_once('\n').unwrap_or((request, ""));
+        let request: Request = serde_json::from_str(head)
             .map_err(|e| ModelError::new("not_json", format!("the call cannot be read: {e}")))?;
+        if request.call == "load" {
+            return start::load(self, rest);
+        }
         let call = CALLS.iter().find(|(name, _)| *name == request.call).ok_or_else(|| {
             ModelError::new("unknown_call", format!("there is no call `{}`", request.call)).at("call")
         })?;

@@ -29,26 +29,19 @@ pub(super) fn open(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, Mod
     Ok(Value::Null)
 }
 
-/// Takes in entries that the page kept, each as its text.
-pub(super) fn load(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
-    #[derive(Deserialize)]
-    struct Kept {
-        entries: Vec<String>,
-    }
-    let kept: Kept = read(input)?;
+/// Takes in entries that the page kept, a line each.
+pub(super) fn load(desk: &mut Desk, lines: &str) -> Result<Value, ModelError> {
     let unread = |e| ModelError::new("bad_entry", format!("a kept entry cannot be read: {e}"));
-    let entries: Vec<Entry> = kept
-        .entries
-        .iter()
-        .map(|text| serde_json::from_str(text).map_err(unread))
+    let entries: Vec<Entry> = lines
+        .lines()
+        .filter(|line| !line.is_empty())
+        .map(|line| serde_json::from_str(line).map_err(unread))
         .collect::<Result<_, _>>()?;
     let replica = desk.replica.as_mut().ok_or_else(super::not_open)?;
     let absorbed = replica.absorb(entries)?;
-    let refused: Vec<Value> = absorbed
-        .refused
-        .iter()
-        .map(|r| json!({"device": r.device, "seq": r.seq, "why": format!("{:?}", r.why)}))
-        .collect();
+    let refused = absorbed.refused.iter();
+    let refused: Vec<Value> =
+        refused.map(|r| json!({"device": r.device, "seq": r.seq, "why": format!("{:?}", r.why)})).collect();
     Ok(json!({"kept": absorbed.kept, "known": absorbed.known, "refused": refused}))
 }
 

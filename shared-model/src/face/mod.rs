@@ -6,6 +6,7 @@
 mod json;
 mod published;
 mod rounds;
+mod words;
 
 pub use rounds::{part, round, rounds};
 
@@ -30,6 +31,20 @@ pub enum Colour {
     Black,
     /// The ones and twos.
     White,
+}
+
+impl Colour {
+    /// Returns its name.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Yellow => "yellow",
+            Self::Red => "red",
+            Self::Blue => "blue",
+            Self::Black => "black",
+            Self::White => "white",
+        }
+    }
 }
 
 /// A scoring zone: everything out to a radius that no smaller zone has taken.

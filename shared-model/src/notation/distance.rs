@@ -1,6 +1,6 @@
 //! Lengths with their unit: `30m`, `20yd`, `8 1/2in`.
 
-use crate::ModelError;
+use crate::{ModelError, verdict::decimal};
 
 /// No arrow flies this far, m.
 const MOST_M: f64 = 10_000.0;
@@ -74,6 +74,26 @@ pub fn distance_m(text: &str) -> Result<f64, ModelError> {
 /// that are shot on purpose.
 pub fn same_distance(a_m: f64, b_m: f64) -> bool {
     (a_m - b_m).abs() <= 0.005 * a_m.abs().max(b_m.abs())
+}
+
+/// Returns a distance in m in the unit in which it must have been typed: one that is whole in yards or feet and not in
+/// metres was.
+pub fn distance_words(distance_m: f64) -> String {
+    let whole = |unit: Length| {
+        let n = distance_m * 1000.0 / unit.mm();
+        // Distances are kept to a millionth of a metre.
+        Some(n).filter(|n| (n - libm::round(*n)).abs() * unit.mm() < 0.002)
+    };
+    match (whole(Length::M), whole(Length::Yd), whole(Length::Ft)) {
+        (None, Some(yards), _) => format!("{} yd", decimal(yards, 0)),
+        (None, None, Some(feet)) => format!("{} ft", decimal(feet, 0)),
+        _ => format!("{} m", decimal(distance_m, 2)),
+    }
+}
+
+/// Returns a position as it is kept, to a tenth of a millimetre: finer than anyone can read it.
+pub fn tenths_mm(mm: f64) -> f64 {
+    libm::round(mm * 10.0) / 10.0
 }
 
 /// Returns whether a word that was typed is a distance, or was meant to be one and is to be refused as such.
@@ -170,6 +190,13 @@ mod tests {
         assert!(distance_m("30").unwrap_err().message.contains("its unit is missing"));
         assert!(distance_m("0m").unwrap_err().message.contains("above 0"));
         assert!(distance_m("10000m").unwrap_err().message.contains("below 10,000 m"));
+    }
+
+    #[test]
+    fn a_distance_is_told_in_the_unit_in_which_it_was_typed() {
+        for (typed, told) in [("30m", "30 m"), ("20yd", "20 yd"), ("50ft", "50 ft"), ("18.5m", "18.5 m")] {
+            assert_eq!(distance_words(distance_m(typed).unwrap()), told);
+        }
     }
 
     #[test]

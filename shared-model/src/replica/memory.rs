@@ -72,6 +72,10 @@ impl Store for Memory {
         Ok(self.state.digest())
     }
 
+    fn visit_back(&self, kind: &str, see: &mut dyn FnMut(&Thing) -> bool) -> Result<(), ModelError> {
+        self.state.visit_back(kind, see)
+    }
+
     fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), ModelError> {
         self.state.visit_rewritten(kind, see)
     }

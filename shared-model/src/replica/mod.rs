@@ -1,5 +1,6 @@
 //! A copy of a team's logs with the state folded from them, over a small storage trait.
 
+mod again;
 #[cfg(test)]
 mod laws;
 mod memory;
@@ -51,6 +52,17 @@ pub trait Store {
     /// Visits all things of a kind in order of their ids; with a bow, only those that belong to it.
     fn visit(&self, kind: &str, bow: Option<ThingId>, see: &mut dyn FnMut(&Thing))
     -> Result<(), Self::Error>;
+    /// Visits the things of a kind from the latest id back, until `see` returns false.
+    fn visit_back(&self, kind: &str, see: &mut dyn FnMut(&Thing) -> bool) -> Result<(), Self::Error> {
+        let mut ids = Vec::new();
+        self.visit(kind, None, &mut |thing| ids.push(thing.id))?;
+        for id in ids.into_iter().rev() {
+            if !self.thing(kind, id)?.is_none_or(|thing| see(&thing)) {
+                break;
+            }
+        }
+        Ok(())
+    }
     /// Visits the things of a kind that were written more than once: only these can hold differences.
     fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), Self::Error> {
         self.visit(kind, None, &mut |thing| {

@@ -101,6 +101,20 @@ impl State {
         }
     }
 
+    /// Visits the things of a kind from the latest id back, until `see` returns false.
+    pub fn visit_back(&self, kind: &str, see: &mut dyn FnMut(&Thing) -> bool) -> Result<(), ModelError> {
+        for (id, slot) in self.kinds.get(kind).into_iter().flatten().rev() {
+            let on = match &slot.row {
+                Row::Read(thing) => see(thing),
+                Row::Kept(place) => see(&snapshot::read_thing(&self.kept, *place, kind, *id)?),
+            };
+            if !on {
+                break;
+            }
+        }
+        Ok(())
+    }
+
     /// Visits the things of a kind that were written more than once.
     pub fn visit_rewritten(&self, kind: &str, see: &mut dyn FnMut(&Thing)) -> Result<(), ModelError> {
         for (id, slot) in self.kinds.get(kind).into_iter().flatten() {

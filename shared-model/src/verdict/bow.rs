@@ -126,7 +126,7 @@ pub fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error>
 }
 
 /// Returns the name of a thing, or the end of its id.
-pub(super) fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
+pub fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
     names.get(&id).cloned().unwrap_or_else(|| id.short())
 }
 
@@ -220,7 +220,7 @@ pub(super) fn change_words(change: &SeasonChange, names: &BTreeMap<ThingId, Stri
 }
 
 /// Returns a day as people say it: `12 April 2026`.
-pub(super) fn day_words(day: &str) -> String {
+pub fn day_words(day: &str) -> String {
     const MONTHS: [&str; 12] = [
         "January",
         "February",

@@ -46,7 +46,7 @@ fn on_arrow(arrow: &Numbered, told: &NumberedArrows, units: Units) -> Option<Str
 }
 
 /// Returns a number with its noun, in the plural where it is not one.
-pub(super) fn count(n: usize, noun: &str) -> String {
+pub fn count(n: usize, noun: &str) -> String {
     if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
 }
 

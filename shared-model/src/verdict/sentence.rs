@@ -151,7 +151,7 @@ fn little(interval: &[[f64; 2]; 2], clear: &[usize], matters: f64, told: &Told<'
 }
 
 /// Returns a shift along an axis with its direction as the archer sees it.
-pub(super) fn directed(mm: f64, axis: usize, units: Units) -> String {
+pub fn directed(mm: f64, axis: usize, units: Units) -> String {
     let words = [["left", "right"], ["low", "high"]][axis];
     format!("{} {}", units.length(mm.abs()), words[usize::from(mm >= 0.0)])
 }
@@ -294,7 +294,7 @@ pub(super) fn percent(confidence: f64) -> String {
 }
 
 /// Returns words as a list: `a, b and c`.
-pub(super) fn list(words: &[String]) -> String {
+pub fn list(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),

@@ -90,7 +90,7 @@ fn what_was_on_the_bow_before_the_first_arrow_is_no_verdict() {
     assert_eq!(archer.first, ["Shot first with plunger set to 2 turns, 12 April 2026"]);
     let row = &range.report().rows[0];
     assert_eq!(row.last_verdict, None);
-    assert!(row.look.iter().all(|l| !l.contains("last change")), "{:?}", row.look);
+    assert!(row.look.iter().all(|l| !l.words.contains("last change")), "{:?}", row.look);
 
     range.turn(11, 2.25);
     range.ends(12, 4, 40.0, face("wa_80"));
@@ -125,11 +125,11 @@ fn the_report_says_from_which_setup_its_figures_are() {
     let row = &range.report().rows[0];
     assert_eq!(row.latest.latest_arrows, 24);
     let says = "nothing shot since the last change: figures from before it";
-    assert!(row.look.iter().any(|l| l == says), "{:?}", row.look);
+    assert!(row.look.iter().any(|l| l.words == says), "{:?}", row.look);
     range.ends(11, 1, 0.0, face("wa_80"));
     let row = &range.report().rows[0];
     assert_eq!(row.latest.latest_arrows, 4);
-    assert!(row.look.iter().any(|l| l == "only 1 end since the last change"), "{:?}", row.look);
+    assert!(row.look.iter().any(|l| l.words == "only 1 end since the last change"), "{:?}", row.look);
 }
 
 #[test]
@@ -165,5 +165,5 @@ fn a_bow_without_a_change_has_its_sight_looked_at_too() {
     let mut range = Range::open();
     range.ends(9, 6, 80.0, face("wa_80"));
     let row = &range.report().rows[0];
-    assert!(row.look.iter().any(|l| l.ends_with("check the sight")), "{:?}", row.look);
+    assert!(row.look.iter().any(|l| l.words.ends_with("check the sight")), "{:?}", row.look);
 }

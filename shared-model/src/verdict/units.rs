@@ -63,7 +63,7 @@ impl Units {
 }
 
 /// Returns a number with up to so many decimals and no trailing zeros.
-pub(super) fn trimmed(value: f64, decimals: usize) -> String {
+pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".into() } else { text.to_owned() }

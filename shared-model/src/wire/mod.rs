@@ -1,5 +1,9 @@
 //! What travels over HTTP: requests and replies of version 1, JSON with a unit in every name.
 
+mod reply;
+
+pub use reply::{Newer, read_reply};
+
 use crate::{
     id::{DeviceId, TeamId, ThingId},
     log::{Entry, Hash, Have},

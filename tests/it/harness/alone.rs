@@ -16,6 +16,24 @@ pub fn run(home: &Path, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8
 
 /// Runs a command line in-process at a moment, and returns its exit code and remarks.
 pub fn run_at(home: &Path, now_ms: u64, out: &mut dyn Write, typed: &str, words: &[&str]) -> (u8, String) {
+    run_shown(home, now_ms, out, typed, words, false)
+}
+
+/// Runs a command line in-process as on a terminal with colours, and returns its exit code, answer and remarks.
+pub fn on_terminal(home: &Path, words: &[&str]) -> (u8, String, String) {
+    let mut out = Vec::new();
+    let (code, err) = run_shown(home, T0, &mut out, "", words, true);
+    (code, String::from_utf8(out).expect("text"), err)
+}
+
+fn run_shown(
+    home: &Path,
+    now_ms: u64,
+    out: &mut dyn Write,
+    typed: &str,
+    words: &[&str],
+    terminal: bool,
+) -> (u8, String) {
     let mut err = Vec::new();
     // No two calls draw the same ids, whatever their words.
     static CALLS: AtomicU64 = AtomicU64::new(7);
@@ -37,8 +55,9 @@ pub fn run_at(home: &Path, now_ms: u64, out: &mut dyn Write, typed: &str, words:
         entropy: &mut entropy,
         home: home.to_owned(),
         device_name: "test".into(),
-        colour: false,
+        colour: terminal,
         width: 80,
+        terminal,
         interactive: false,
         json: false,
     };

@@ -8,6 +8,7 @@ pub mod backup;
 pub mod bundle;
 pub mod chain;
 pub mod compute;
+pub mod desk;
 pub mod entry;
 pub mod exchange;
 pub mod mutate;
@@ -31,6 +32,7 @@ pub const TARGETS: &[Target] = &[
     Target { name: "backup", check: backup::check },
     Target { name: "bundle", check: bundle::check },
     Target { name: "compute", check: compute::check },
+    Target { name: "desk", check: desk::check },
     Target { name: "entry", check: entry::check },
     Target { name: "exchange", check: exchange::check },
     Target { name: "notation", check: notation::check },

@@ -147,6 +147,7 @@ pub fn sheaf(env: &mut Env<'_>, home: &Path, now_ms: u64, words: &[&str]) -> Res
         device_name: "demo".into(),
         colour: env.colour,
         width: env.width,
+        terminal: false,
         interactive: false,
         json: false,
     };

@@ -105,8 +105,10 @@ mod tests {
 
     #[test]
     fn the_document_names_every_route_and_no_other() {
+        // The files of the page are for browsers, which find them from / by themselves, and come and go with the page.
+        let described = ROUTES.iter().filter(|r| r.path.starts_with("/v1/"));
         let mut routes: Vec<(String, String)> =
-            ROUTES.iter().map(|r| (r.path.to_owned(), r.method.to_lowercase())).collect();
+            described.map(|r| (r.path.to_owned(), r.method.to_lowercase())).collect();
         let mut described = Vec::new();
         for (path, methods) in document()["paths"].as_object().unwrap() {
             described.extend(methods.as_object().unwrap().keys().map(|m| (path.clone(), m.clone())));

@@ -149,6 +149,6 @@ fn report_row(row: &Row) -> Vec<String> {
         cell(row.latest.points_per_arrow),
         typed(row.latest.face.as_deref()),
         typed(row.last_verdict.as_deref()),
-        typed(Some(&row.look.join("; "))),
+        typed(Some(&row.look.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))),
     ]
 }

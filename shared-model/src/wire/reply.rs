@@ -1,13 +1,13 @@
 //! The answer to an exchange, also from a service that is newer than this program: what it adds is passed over, and an
 //! entry in a format that is not known here is set apart instead of spoiling the rest.
 
-use serde::Deserialize;
-use serde_json::value::RawValue;
-use sheaf_model::{
+use super::{ExchangeReply, RefusedEntry};
+use crate::{
     id::DeviceId,
     log::{Entry, Hash, Have},
-    wire::{ExchangeReply, RefusedEntry},
 };
+use serde::Deserialize;
+use serde_json::value::RawValue;
 
 /// An entry that cannot be read here, since a newer program wrote it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
@@ -38,7 +38,7 @@ struct Loose<'a> {
 }
 
 /// Reads an answer, and what of it only a newer program can read; nothing when it is no answer to an exchange.
-pub fn read(body: &[u8]) -> Option<(ExchangeReply, Vec<Newer>)> {
+pub fn read_reply(body: &[u8]) -> Option<(ExchangeReply, Vec<Newer>)> {
     if let Ok(reply) = serde_json::from_slice(body) {
         return Some((reply, Vec::new()));
     }
@@ -69,11 +69,11 @@ mod tests {
             r#"{{"clock_ms": 1, "have": {{}}, "entries": [{{"v": 2, "device": "{device}", "seq": 7, "sealed": "…"}}],
                "more": false, "digest": "{hash}", "weather": [1, 2], "role": "judge"}}"#
         );
-        let (reply, newer) = read(body.as_bytes()).unwrap();
+        let (reply, newer) = read_reply(body.as_bytes()).unwrap();
         assert_eq!((reply.entries.len(), reply.role), (0, None));
         assert_eq!(newer, [Newer { v: 2, device: device.parse().unwrap(), seq: 7 }]);
         for no_answer in ["", "<html>", "{}", "[]", r#"{"status": "ok"}"#, &body.replace("\"v\"", "\"w\"")] {
-            assert!(read(no_answer.as_bytes()).is_none(), "{no_answer}");
+            assert!(read_reply(no_answer.as_bytes()).is_none(), "{no_answer}");
         }
     }
 }

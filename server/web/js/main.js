@@ -1,0 +1,131 @@
+/** The page: its frame, its screens, and what holds for all of them. */
+
+import { h, button } from './dom.js';
+import * as model from './model.js';
+import * as store from './store.js';
+import * as drafts from './draft.js';
+import * as sync from './sync.js';
+import * as update from './update.js';
+import { chip, tabs } from './frame.js';
+
+/** The screens, by the word behind the # of the address; each is fetched when it is first shown. */
+const SCREENS = {
+    join: () => import('./screen/join.js'),
+    shoot: () => import('./screen/shoot.js'),
+    photo: () => import('./screen/photo.js'),
+    ends: () => import('./screen/ends.js'),
+    change: () => import('./screen/change.js'),
+    timeline: () => import('./screen/timeline.js'),
+    answer: () => import('./screen/answer.js'),
+    luck: () => import('./screen/luck.js'),
+    plan: () => import('./screen/plan.js'),
+    bow: () => import('./screen/bow.js'),
+    rebuild: () => import('./screen/rebuild.js'),
+    things: () => import('./screen/things.js'),
+    settle: () => import('./screen/settle.js'),
+    squad: () => import('./screen/squad.js'),
+    archer: () => import('./screen/archer.js'),
+    phone: () => import('./screen/phone.js'),
+    more: () => import('./screen/more.js'),
+};
+
+const root = document.querySelector('#screen');
+const notice = document.querySelector('#notice');
+let shown = 0;
+let leave = null;
+
+/** What a screen may use. */
+export const app = {
+    call: model.call,
+    sync,
+    store,
+    drafts,
+    update,
+    card: null,
+    units: localStorage.getItem('sheaf-units') ?? 'metric',
+    /** Whether an end is under way, so that nothing may interrupt. */
+    busy: false,
+    go(hash) {
+        if (location.hash === `#${hash}`) show();
+        else location.hash = hash;
+    },
+    /** Says something that went well, for a moment. */
+    say(words) { tell(words, 'good'); },
+    /** Says what was wrong; it stays until it is put away. */
+    fail(error) { tell(error?.message ?? String(error), 'bad'); },
+    /** Runs something that a button began, and says what was wrong with it. */
+    async attempt(work) {
+        try {
+            return await work();
+        } catch (e) {
+            app.fail(e);
+            return undefined;
+        }
+    },
+    /** Has something done when the screen is left. */
+    leaving(work) { leave = work; },
+};
+
+let fading = null;
+
+function tell(words, kind) {
+    clearTimeout(fading);
+    const away = () => notice.replaceChildren();
+    notice.replaceChildren(h('div', { class: `notice ${kind}`, role: kind === 'bad' ? 'alert' : 'status' },
+        h('p', {}, words), button('OK', away, 'quiet', { 'aria-label': 'Put this message away' })));
+    if (kind === 'good') fading = setTimeout(away, 6000);
+}
+
+/** Returns the screen of the address and what stands behind it: `#answer?bow=…`. */
+function place() {
+    const [name, query] = location.hash.slice(1).split('?');
+    if (name.startsWith('join=')) return ['join', new URLSearchParams(name)];
+    return [SCREENS[name] ? name : 'shoot', new URLSearchParams(query ?? '')];
+}
+
+async function show() {
+    const turn = (shown += 1);
+    const [wanted, parameters] = place();
+    app.card = (await store.slip('card').catch(() => null)) ?? null;
+    const name = app.card ? wanted : 'join';
+    leave?.();
+    leave = null;
+    app.busy = false;
+    app.parameters = parameters;
+    tabs(name, app);
+    const screen = h('div', { class: `screen ${name}` });
+    try {
+        const { show: draw } = await SCREENS[name]();
+        if (turn !== shown) return;
+        root.replaceChildren(screen);
+        await draw(screen, app);
+    } catch (e) {
+        if (turn !== shown) return;
+        root.replaceChildren(h('section', {}, h('h1', {}, 'This could not be shown'), h('p', {}, e.message ?? String(e)),
+            h('p', {}, 'Everything that was kept is on this phone.'), button('Try again', show, 'main')));
+    }
+    if (turn === shown) {
+        scrollTo(0, 0);
+        document.querySelector('h1')?.focus({ preventScroll: true });
+    }
+}
+
+function heard({ elsewhere, lost, progress }) {
+    if (elsewhere) app.fail('Sheaf is open in another tab or window of this phone: close that one, and this one goes on by itself.');
+    if (elsewhere === false) notice.querySelector('.bad')?.remove();
+    if (lost) app.fail(`This phone held ${lost.counted} entries and ${lost.found} are left: the browser or the system deleted some. A sync brings back what the server has; otherwise take in a .sheaf file under "This phone".`);
+    if (progress?.loaded) document.querySelector('#loading')?.replaceChildren(`${progress.loaded} entries read`);
+}
+
+model.hear(heard);
+sync.hear((state) => chip(state, app));
+addEventListener('hashchange', show);
+addEventListener('unhandledrejection', (e) => { app.fail(e.reason); e.preventDefault(); });
+update.hear(() => chip(sync.state, app));
+update.register();
+show().then(async () => {
+    if (!app.card) return;
+    update.askToKeep();
+    await sync.look().catch(app.fail);
+    sync.keepAtIt();
+});

@@ -1,0 +1,58 @@
+/** Baselines: setups of a bow under a name, to come back to. */
+
+import { h, button, field, line } from '../dom.js';
+import { form, tried, written } from './form.js';
+import { outOfUse } from './out.js';
+import { remover } from './edit.js';
+
+/** Returns the section; `change` is the screen it stands on. */
+export function baselinesSection(change) {
+    const kept = change.kept?.place === 'baseline' ? change.keptCard() : null;
+    return h('section', {}, h('h2', {}, 'Baselines'), kept,
+        change.baselines.length > 0
+            ? h('div', { class: 'folds' }, change.baselines.map((baseline) => row(change, baseline)))
+            : h('p', { class: 'soft' }, 'A baseline keeps the whole setup under a name, to come back to.'),
+        saver(change),
+        outOfUse(change.app, ['baseline'], (thing) => thing.fields.bow === change.bow.id, () => change.load()));
+}
+
+function row(change, baseline) {
+    const { id, name, words, differs } = baseline;
+    const place = h('div', { class: 'inside' });
+    const all = h('details', {}, h('summary', {}, 'All that it holds'), h('p', {}, words));
+    place.append(
+        differs.length === 0 ? h('p', {}, 'The bow is set up so now.') : h('ul', {}, differs.map((line_) => h('li', {}, line_))),
+        all, differs.length > 0 ? putter(change, baseline, place) : '',
+        h('div', { class: 'buttons' }, remover(change.app, { kind: 'baseline', id }, 'Take it out of use', place, (told, back) => change.tell(told, back))));
+    return h('details', { class: 'fold' }, h('summary', {}, h('span', {}, h('strong', {}, name),
+        h('span', { class: 'soft under' }, differs.length === 0 ? 'as the bow is now' : `${differs.length} ${differs.length === 1 ? 'setting differs' : 'settings differ'}`))), place);
+}
+
+/** Putting it on alters several settings: one touch asks, the next notes it. */
+function putter(change, { id, name, differs }, place) {
+    const asked = h('div', { class: 'buttons' });
+    const ask = () => asked.replaceChildren(button('Put it on the bow', () => {
+        const many = differs.length === 1 ? 'this setting' : `these ${differs.length} settings`;
+        const yes = button(`Yes, ${many} ${differs.length === 1 ? 'is' : 'are'} as in ${name} now`, () => tried(change.app, change.root, () => put(change, id)), 'main');
+        asked.replaceChildren(yes, button('No', ask));
+        yes.focus();
+    }, 'main'));
+    ask();
+    return asked;
+}
+
+async function put(change, baseline) {
+    const done = await change.app.call('put_baseline', { bow: change.bow.id, baseline, ...change.about() });
+    written(change.app);
+    await change.keep('baseline', done, { note: '', at: '' });
+}
+
+function saver(change) {
+    const name = line('', { name: 'name' });
+    return h('details', { class: 'fold' }, h('summary', {}, h('strong', {}, 'Save the setup of now as a baseline')),
+        form({ class: 'inside' }, (made) => tried(change.app, made, async () => {
+            await change.app.call('save_baseline', { bow: change.bow.id, name: name.value });
+            written(change.app);
+            await change.tell([`Kept: the setup of now, as the baseline ${name.value.trim()}.`]);
+        }), field('Name of the baseline', name, 'For example indoor, or 70 m.'), button('Save it', null, 'main', { type: 'submit' })));
+}

@@ -1,0 +1,69 @@
+/** The settings of a bow in the order of the trade: each folds open to the steps by which it is altered. */
+
+import { h, button, field, line } from '../dom.js';
+import { capital, cautions, form } from './form.js';
+
+/**
+ * Returns the list. `change` is the screen: what is open, what was typed and gathered, and `alter(setting, {by|to}, words)`.
+ */
+export function settingsList(change) {
+    return h('div', { class: 'folds' }, change.settings.map((setting) => row(change, setting)), own(change));
+}
+
+function row(change, setting) {
+    const { draft } = change;
+    const place = h('div', { class: 'inside' });
+    const open = draft.open.includes(setting.setting);
+    const made = h('details', { class: 'fold', open, dataset: { setting: setting.setting }, ontoggle: () => {
+        change.opened(setting.setting, made.open);
+        if (made.open && !place.firstChild) place.append(...panel(change, setting));
+    } }, h('summary', {}, h('span', {}, h('strong', {}, capital(setting.name)), h('span', { class: 'soft under' }, setting.about)), value(change, setting)), place);
+    if (open) place.append(...panel(change, setting));
+    return made;
+}
+
+/** What a setting is now and since when; what is gathered for it and not kept yet. */
+function value(change, { setting, shown, since }) {
+    const gathered = change.draft.gathered.find((item) => item.setting === setting);
+    return h('span', { class: 'value-now' }, shown ? h('strong', {}, shown) : h('span', { class: 'soft' }, 'not noted'),
+        since && h('span', { class: 'soft under' }, `since ${since}`),
+        gathered && h('span', { class: 'under' }, h('strong', {}, `→ ${gathered.words}`)));
+}
+
+function panel(change, setting) {
+    const { draft } = change;
+    const { name, shown, since, unit, steps, parts } = setting;
+    const kept = change.kept?.place === setting.setting ? change.keptCard() : null;
+    return [
+        kept,
+        kept ? null : h('p', {}, shown ? `It is ${shown} now, noted on ${since}.` : `What the ${name} is now is not noted: say it once, from then on it is altered by a touch.`),
+        ...cautions(setting.cautions.filter((words) => !change.kept?.cautions?.includes(words))),
+        shown && steps.length > 0 && h('div', { class: 'steps' }, steps.map(({ by, words }) =>
+            button(words, () => change.alter(setting, { by }, words), 'plain', { 'aria-label': `${name}: ${words}` }))),
+        parts.length > 0 && h('div', { class: 'steps' }, parts.map((part) =>
+            button(part.name, () => change.alter(setting, { to: part.id }, part.name), 'plain', { 'aria-pressed': String(part.id === setting.value) }))),
+        typed(change, setting, unit, draft.several ? null : 'set[0]'),
+    ].filter(Boolean);
+}
+
+/** The field for any value: a number with a decimal point or comma or as a fraction, or a name. */
+function typed(change, setting, unit, at) {
+    const input = line(change.draft.typed[setting.setting] ?? '', {
+        name: unit ? 'to' : 'part', inputmode: unit === 'turns' || !unit ? 'text' : 'decimal', oninput: () => change.typed(setting.setting, input.value),
+    });
+    const words = unit ? `Or what it is now, ${unit}` : 'Or its name';
+    const hint = unit === 'turns' ? 'For example 3 1/4 or 3,25' : null;
+    return form({ class: 'typed', dataset: at ? { field: at } : {} }, () => change.alter(setting, { to: input.value }, `${input.value.trim()} ${unit}`.trim()),
+        field(words, input, hint), button(change.draft.several ? 'Gather' : 'Note it', null, 'plain', { type: 'submit' }));
+}
+
+/** A setting that the list does not have. */
+function own(change) {
+    const at = change.draft.several ? {} : { field: 'set[0]' };
+    const name = line('', { name: 'setting' });
+    const input = line('', { name: 'to' });
+    return h('details', { class: 'fold' }, h('summary', {}, h('strong', {}, 'Something else')),
+        form({ class: 'inside', dataset: at }, () => change.alter({ setting: name.value, name: name.value }, { to: input.value }, input.value.trim()),
+            field('What was altered', name, 'Its name ends in its unit: damper gr, button mm'), field('What it is now', input),
+            button(change.draft.several ? 'Gather' : 'Note it', null, 'plain', { type: 'submit' })));
+}

@@ -1,0 +1,90 @@
+/** A bow as it is now: what is on it, what fits, its weight, its marks, its wear, and what to take care of. */
+
+import { h, button, field, line, paragraphs } from '../dom.js';
+import { address, link, noBow, pickers, whichBow } from './figures/which.js';
+
+/** Shows the sheet of the bow. */
+export async function show(root, app) {
+    const { bow, bows } = await whichBow(app);
+    if (!bow) return root.append(...noBow('Bow'));
+    const sheet = await app.call('bow', { bow: bow.id, units: app.units });
+    const care = carer();
+    root.append(...[
+        pickers('bow', { bow, bows }, app),
+        h('h1', { tabindex: -1 }, sheet.name),
+        (sheet.riser || sheet.note) && h('p', { class: 'soft' }, [sheet.riser, sheet.note].filter(Boolean).join(' · ')),
+        h('div', { class: 'buttons' }, link('Change something', address('change', { bow: bow.id }), 'main'), link('Timeline', address('timeline', { bow: bow.id })), link('Rebuild sheet', address('rebuild', { bow: bow.id }))),
+        h('div', { class: 'two' },
+            h('div', {}, setup(sheet, care, bow), wear(sheet, care), marks(sheet)),
+            h('div', {}, said('Fit', sheet.fit, care), said('Weight on the fingers', sheet.weight, care), arrows(sheet, care), wanted(sheet))),
+        baselines(sheet, bow, app),
+        care.left(sheet.cautions),
+    ].flat().filter(Boolean));
+}
+
+/** Shows every caution once, where it first belongs; the rest come at the end. */
+function carer() {
+    const told = new Set();
+    const once = (cautions) => [cautions ?? []].flat().filter((words) => words && !told.has(words) && told.add(words)).map((words) => h('p', { class: 'caution' }, words));
+    return { once, left: (all) => once(all) };
+}
+
+function setup({ setup: rows }, care, bow) {
+    const head = h('h2', {}, 'On it now');
+    if (rows.length === 0) {
+        return [head, h('p', {}, 'Nothing of its setup is noted yet. Measure what is on it and note it as the first change; what follows from it stands here.'),
+            h('div', { class: 'buttons' }, link('Note the setup', address('change', { bow: bow.id }), 'main'))];
+    }
+    return [head, h('ul', { class: 'rows setup' }, rows.map(({ name, shown, since, by, cautions }) => h('li', {},
+        h('div', { class: 'set' }, h('span', {}, name), h('strong', {}, shown), h('span', { class: 'soft small-words' }, `since ${since}${by ? `, ${by}` : ''}`)),
+        care.once(cautions))))];
+}
+
+/** Shows sentences, each with whose word it is. */
+function said(title, lines, care) {
+    if (lines.length === 0) return null;
+    return h('section', {}, h('h2', {}, title), lines.map((one) => sentence(one, care)));
+}
+
+function sentence({ words, source, caution }, care) {
+    return [h('p', {}, words, source && h('span', { class: 'soft small-words' }, ` (${source})`)), care.once(caution)];
+}
+
+function arrows({ arrows: sets }, care) {
+    if (sets.length === 0) return null;
+    return h('section', {}, h('h2', {}, 'Arrows'), sets.map(({ name, on, words }) =>
+        [h('h3', {}, name, on && h('span', { class: 'soft' }, ' on it now')), words.map((one) => sentence(one, care))]));
+}
+
+function marks({ marks: rows }) {
+    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Sight marks'), h('p', {}, 'None yet: what is typed as the sight when an end is shot, or added as a mark, stands here by distance.'));
+    return h('section', {}, h('h2', {}, 'Sight marks'), h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Sight marks by distance' }, h('table', {},
+        h('thead', {}, h('tr', {}, ['Distance', 'Mark', 'Found'].map((words) => h('th', { scope: 'col' }, words)))),
+        h('tbody', {}, rows.map(({ distance_words, mark, day, archer, since }) => h('tr', {}, h('th', { scope: 'row' }, distance_words), h('td', {}, h('strong', {}, mark)),
+            h('td', {}, [day, archer].filter(Boolean).join(', ') || 'not noted', since && h('div', { class: 'soft' }, since))))))));
+}
+
+function wear({ wear: rows }, care) {
+    if (rows.length === 0) return null;
+    return h('section', {}, h('h2', {}, 'Wear'), h('ul', { class: 'rows setup' }, rows.map(({ part, name, words, caution }) => h('li', {},
+        h('div', { class: 'set' }, h('span', {}, part), h('strong', {}, name), h('span', { class: 'soft small-words' }, words)), care.once(caution)))));
+}
+
+function wanted({ wanted: lines = [] }) {
+    return lines.length > 0 && h('section', {}, h('h2', {}, 'What would tell more'), paragraphs(lines, 'soft'));
+}
+
+function baselines({ baselines: rows }, bow, app) {
+    const name = line('');
+    const save = button('Save as a baseline', () => app.attempt(async () => {
+        await app.call('save_baseline', { bow: bow.id, name: name.value });
+        app.say(`Saved: ${name.value}. The rebuild sheet brings the bow back to it.`);
+        app.sync.sync();
+        app.go(address('bow', { bow: bow.id }));
+    }));
+    return h('section', {}, h('h2', {}, 'Baselines'), rows.length === 0 && h('p', {}, 'A baseline is the whole setup under a name, to come back to.'),
+        rows.map(({ id, name: called, words, differs }) => h('div', { class: 'card' }, h('p', {}, h('strong', {}, called), ` ${words}`),
+            differs.length > 0 ? [h('p', {}, 'Otherwise now:'), h('ul', {}, differs.map((one) => h('li', {}, one)))] : h('p', {}, 'The bow is as it says.'),
+            h('div', { class: 'buttons' }, link('Rebuild sheet', address('rebuild', { bow: bow.id, baseline: id })), differs.length > 0 && link('Note that it was put back', address('change', { bow: bow.id, baseline: id }))))),
+        h('div', { class: 'noprint' }, field('Name of a new one', name, 'For example: before the trip'), h('div', { class: 'buttons' }, save)));
+}

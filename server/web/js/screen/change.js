@@ -1,0 +1,187 @@
+/** Change: what was altered on a bow, in two touches; several settings as one change; baselines. */
+
+import { h, button, field } from '../dom.js';
+import { capital, cautions, moment, text, tried, typedMoment, written } from '../record/form.js';
+import { chosenBow, noBow } from '../record/bow.js';
+import { editor, retire, said } from '../record/edit.js';
+import { settingsList } from '../record/settings.js';
+import { baselinesSection } from '../record/baselines.js';
+
+/** Shows the screen; what is half made comes back with it. */
+export async function show(root, app) {
+    await new Changing(root, app).begin();
+}
+
+const blank = (bow) => ({ bow, id: null, several: false, gathered: [], note: '', at: '', open: [], typed: {} });
+
+class Changing {
+    constructor(root, app) {
+        Object.assign(this, { root, app, kept: null, told: null });
+    }
+
+    async begin() {
+        const { app, root } = this;
+        const { bow, pick } = await chosenBow(app, () => app.attempt(() => this.begin()));
+        if (!bow) return root.replaceChildren(h('h1', { tabindex: -1 }, 'Change'), noBow());
+        Object.assign(this, { bow, pick, kept: null, told: null });
+        this.draft = { ...blank(bow.id), ...(await app.drafts.take(`change-${bow.id}`)) };
+        return this.load();
+    }
+
+    /** Reads the setup anew and draws it. */
+    async load() {
+        const { app, bow } = this;
+        const [{ settings }, { baselines }] = await Promise.all([app.call('settings', { bow: bow.id }), app.call('baselines', { bow: bow.id })]);
+        Object.assign(this, { settings, baselines });
+        this.draw();
+    }
+
+    /** Draws the screen; the focus goes to what was said, or to `touched`. */
+    draw(touched) {
+        this.root.replaceChildren(
+            h('h1', { tabindex: -1 }, 'Change'),
+            this.pick,
+            this.told ?? '',
+            h('div', { class: 'change-body' },
+                h('div', { class: 'change-side' }, this.head(), this.pending()),
+                h('div', { class: 'change-list' }, h('h2', {}, 'Settings'), settingsList(this)),
+                h('div', { class: 'change-side' }, baselinesSection(this),
+                    h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#timeline?bow=${this.bow.id}` }, 'Timeline of this bow')))));
+        this.root.querySelector(touched ?? '.said')?.focus();
+    }
+
+    /** When it was, what there is to note of it, and whether several settings go together. */
+    head() {
+        const { draft } = this;
+        const several = h('input', { type: 'checkbox', id: 'several', onchange: () => { draft.several = several.checked; this.save(); this.draw('#several'); } });
+        several.checked = draft.several;
+        const note = text(draft.note, { name: 'note', oninput: () => { draft.note = note.value; this.save(); } });
+        const at = moment('When', draft.at, { oninput: (event) => { draft.at = event.target.value; this.save(); } }, 'Empty is now.');
+        const words = [draft.at ? draft.at.replace('T', ' ') : 'Now', draft.note || 'no note'].join(', ');
+        return h('div', {},
+            h('label', { class: 'check' }, several, 'Several settings as one change'),
+            h('details', { open: Boolean(draft.at || draft.note) }, h('summary', {}, `When and note: ${words.toLowerCase()}`), at, field('Note', note)));
+    }
+
+    /** What is gathered and not kept yet. */
+    pending() {
+        const { draft } = this;
+        if (this.kept?.place === 'pending') return this.keptCard();
+        if (draft.gathered.length === 0) return draft.several && h('p', { class: 'soft' }, 'Touch the settings that were altered; they are kept together.');
+        const many = draft.gathered.length;
+        return h('section', { class: 'card pending' }, h('h2', {}, 'One change, not kept yet'),
+            h('ul', { class: 'gathered' }, draft.gathered.map((item, i) => h('li', { dataset: { field: `set[${i}]` } },
+                h('span', {}, h('strong', {}, capital(item.name)), `: ${item.words}`, h('span', { class: 'soft under' }, item.was ? `was ${item.was}` : 'was not noted')),
+                button('Out', () => this.drop(item), 'plain', { 'aria-label': `Take ${item.name} out of the change` })))),
+            h('div', { class: 'buttons' }, button(`Keep the change (${many})`, () => this.keepGathered(), 'main'),
+                button('Let go of it', () => this.letGo(), 'quiet')));
+    }
+
+    save() {
+        return this.app.drafts.put(`change-${this.bow.id}`, this.draft).catch(this.app.fail);
+    }
+
+    /** Keeps in mind which settings are open. */
+    opened(setting, open) {
+        const others = this.draft.open.filter((name) => name !== setting);
+        this.draft.open = open ? [...others, setting] : others;
+        this.save();
+    }
+
+    typed(setting, words) {
+        this.draft.typed[setting] = words;
+        this.save();
+    }
+
+    /** Time and note of the change to come, as the model takes them. */
+    about() {
+        return { note: this.draft.note || undefined, at: typedMoment(this.draft.at) };
+    }
+
+    /** A setting was altered: it is kept at once, or gathered. */
+    alter(setting, by, words) {
+        if (this.draft.several) return this.gather(setting, by, words);
+        return tried(this.app, this.root, async () => {
+            const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], ...this.about() });
+            written(this.app);
+            const known = this.settings.some((s) => s.setting === setting.setting);
+            delete this.draft.typed[setting.setting];
+            await this.keep(known ? setting.setting : 'pending', done, { note: '', at: '' });
+        });
+    }
+
+    /** Steps of one setting add up; a value that is said takes the place of what was gathered. */
+    gather(setting, by, words) {
+        const { draft } = this;
+        const there = draft.gathered.find((item) => item.setting === setting.setting);
+        const item = { setting: setting.setting, name: setting.name, was: setting.shown ?? null, ...by, words };
+        if (there?.by !== undefined && by.by !== undefined) {
+            item.by = Math.round((there.by + by.by) * 1e4) / 1e4;
+            item.words = `${there.words}, ${words}`;
+        }
+        if (there) draft.gathered[draft.gathered.indexOf(there)] = item;
+        else draft.gathered.push(item);
+        if (item.by === 0) draft.gathered = draft.gathered.filter((other) => other !== item);
+        delete draft.typed[setting.setting];
+        this.kept = null;
+        this.save();
+        this.draw(`[data-setting="${CSS.escape(item.setting)}"] > summary`);
+        this.app.say(item.by === 0 ? `${capital(item.name)} is as it was: nothing to keep of it.` : `Gathered: ${item.name}, ${item.words}. It is not kept yet.`);
+    }
+
+    drop(item) {
+        this.draft.gathered = this.draft.gathered.filter((other) => other !== item);
+        this.save();
+        this.draw('h1');
+    }
+
+    async letGo() {
+        Object.assign(this.draft, { id: null, gathered: [], note: '', at: '' });
+        await this.save();
+        this.draw('h1');
+    }
+
+    /** Keeps what is gathered as one change; under its own id, so that it is kept once however often it is sent. */
+    keepGathered() {
+        return tried(this.app, this.root, async () => {
+            const { draft } = this;
+            draft.id ??= (await this.app.call('new_id')).id;
+            await this.save();
+            const set = draft.gathered.map(({ setting, by, to }) => (to === undefined ? { setting, by } : { setting, to }));
+            const done = await this.app.call('change', { bow: this.bow.id, id: draft.id, set, ...this.about() });
+            written(this.app);
+            await this.keep('pending', done, { id: null, several: false, gathered: [], note: '', at: '' });
+        });
+    }
+
+    /** Something is kept: the draft lets go of it, and what the model says stands where it was touched. */
+    async keep(place, { change, words, cautions: care }, draft) {
+        const told = change && !words.some((line) => line.endsWith('.')) ? [`Kept: ${words.join(', ')}.`] : words;
+        this.kept = { place, change, words: told, cautions: care ?? [] };
+        this.told = null;
+        Object.assign(this.draft, draft);
+        await this.save();
+        await this.load();
+    }
+
+    /** Says something at the top of the screen. */
+    async tell(words, back) {
+        this.kept = null;
+        this.told = said(words, back ?? '');
+        await this.load();
+    }
+
+    /** What was kept, in the model's words, with the way back and what can be added to it. */
+    keptCard() {
+        const { app, kept } = this;
+        if (!kept.change) return said(kept.words);
+        const record = { kind: 'change', id: kept.change };
+        const settle = async (words, back) => {
+            this.kept = { ...kept, words, back, cautions: [] };
+            await this.load();
+        };
+        const undo = button('Undo', () => tried(app, this.root, () => retire(app, record, true, settle)));
+        return said(kept.words, cautions(kept.cautions), kept.back ?? h('div', { class: 'buttons' }, undo),
+            !kept.back && h('details', {}, h('summary', {}, 'Add a note, or when it was'), editor(app, record, ['note', 'at'], (words) => settle(words, null))));
+    }
+}

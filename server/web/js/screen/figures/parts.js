@@ -1,0 +1,28 @@
+/** Small parts that the screens of figures share. */
+
+import { h } from '../../dom.js';
+
+const REASONS = { look: ['look', '!'], ask: ['ask', '?'], wait: ['wait', '…'], usual: ['as usual', '✓'] };
+
+/** Makes the sign of why someone stands where they stand; its shape and its word tell, not its colour. */
+export function pill(reason) {
+    const [words, sign] = REASONS[reason] ?? [reason, ''];
+    return h('span', { class: `pill ${reason}` }, h('span', { 'aria-hidden': 'true' }, sign), ` ${words}`);
+}
+
+/** Takes the label off a picture whose words stand beside it, so that they are heard once. */
+export function hushed(picture) {
+    picture.setAttribute('aria-hidden', 'true');
+    picture.removeAttribute('role');
+    picture.removeAttribute('aria-label');
+    return picture;
+}
+
+/** Makes a list of terms with what is said of each; what has nothing is left out. */
+export function facts(pairs) {
+    const told = pairs.filter(([, words]) => words !== null && words !== undefined && words !== '');
+    return told.length > 0 && h('dl', { class: 'facts' }, told.map(([term, words]) => h('div', {}, h('dt', {}, term), h('dd', {}, words))));
+}
+
+export const SIGNS = { moved: '→', held: '=', unsettled: '?', inseparable: '≈' };
+export const SAID = { moved: 'moved', held: 'no movement that matters', unsettled: 'cannot tell yet', inseparable: 'cannot be told apart' };

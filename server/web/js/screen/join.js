@@ -1,0 +1,115 @@
+/** The first screen: come into a team by an invite, begin alone, or go on from a file. */
+
+import { h, button, field, line, choice, paragraphs } from '../dom.js';
+
+/** Shows the first screen, or joining with what is here. */
+export async function show(root, app) {
+    const code = app.parameters.get('join') ?? '';
+    if (app.card?.server) return already(root, app, code);
+    const known = localStorage.getItem('sheaf-known');
+    root.append(h('h1', { tabindex: -1 }, code ? 'Come into the team' : 'Begin'));
+    if (known && !app.card) root.append(lost(known));
+    root.append(code ? joining(app, code) : begin(app, code));
+    return undefined;
+}
+
+function lost(known) {
+    return h('p', { class: 'caution' }, `This phone held the records of ${known}, and its store is empty now: the browser or the system deleted it. Come in again with a new invite (the server has what was synced), or take in a .sheaf file below.`);
+}
+
+function already(root, app, code) {
+    root.append(h('h1', { tabindex: -1 }, 'In a team already'),
+        h('p', {}, `This phone is in the team ${app.card.team_name}. A phone holds one team's records at a time${code ? '; the invite was not used' : ''}.`),
+        button('Go on', () => app.go('shoot'), 'main'));
+}
+
+/** Names the device by what the browser tells, for the user to mend. */
+function guess() {
+    const agent = navigator.userAgent;
+    return [['iPhone', 'phone'], ['iPad', 'tablet'], ['Android', 'phone'], ['Mobile', 'phone']].find(([sign]) => agent.includes(sign))?.[1] ?? 'computer';
+}
+
+function form(parts, words, work) {
+    const send = button(words, null, 'main', { type: 'submit' });
+    const wrong = h('p', { class: 'caution', role: 'alert', hidden: true });
+    return h('form', { novalidate: true, onsubmit: async (event) => {
+        event.preventDefault();
+        send.disabled = true;
+        wrong.hidden = true;
+        try {
+            await work();
+        } catch (e) {
+            wrong.textContent = e.message;
+            wrong.hidden = false;
+            wrong.focus();
+        }
+        send.disabled = false;
+    } }, parts, wrong, send);
+}
+
+async function settled(app, words) {
+    app.card = await app.store.slip('card');
+    localStorage.setItem('sheaf-known', app.card.team_name);
+    app.update.askToKeep();
+    await app.sync.look();
+    app.sync.keepAtIt();
+    app.say(words);
+    history.replaceState(null, '', '/#shoot');
+    app.go('shoot');
+}
+
+function joining(app, code) {
+    const me = line('', { autocomplete: 'name', required: true });
+    const device = line(guess());
+    const alone = button('Begin alone instead', () => app.go('join'), 'quiet');
+    return h('div', {}, form([
+        !app.card && field('Your name', me, 'As your team calls you.'),
+        field('This device', device),
+        app.card && h('p', {}, 'What you recorded here before comes along.'),
+    ], 'Join', async () => {
+        await app.sync.join({ code, me: me.value || undefined, device_name: device.value });
+        await settled(app, 'You are in. From now on everything works with no network too.');
+    }), !app.card && alone, install());
+}
+
+function begin(app) {
+    const me = line('', { autocomplete: 'name', required: true });
+    const device = line(guess());
+    const code = line('', { autocapitalize: 'none', spellcheck: 'false' });
+    return h('div', {}, h('p', {}, 'Record groups at the range, note what you alter on the bow, and see whether it moved them. It works with no network; a team can be joined now or later, and nothing is lost.'),
+        form([field('Your name', me), field('This device', device)], 'Begin', async () => {
+            await app.call('start', { person: me.value, device_name: device.value });
+            await settled(app, 'Begun. Everything is kept on this phone.');
+        }),
+        h('h2', {}, 'You have an invite?'),
+        h('p', {}, 'Scan its QR code with the camera, open its link, or type its code:'),
+        form([field('Code', code)], 'Go on', async () => {
+            const typed = code.value.trim().replace(/^.*join=/, '');
+            if (!typed) throw new Error('The code is empty; it stands under the QR code of the invite.');
+            app.go(`join=${encodeURIComponent(typed)}`);
+        }),
+        h('h2', {}, 'You have a .sheaf file?'), fromFile(app), install());
+}
+
+function fromFile(app) {
+    const place = h('div');
+    const file = h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange: () => app.attempt(async () => {
+        const text = await file.files[0].text();
+        const { people } = await app.call('unbundle', { text });
+        const who = choice(people, people[0]?.id);
+        const team = line('');
+        const device = line(guess());
+        place.replaceChildren(form([field('Who are you?', who), field('Name of the team', team), field('This device', device)], 'Go on from it', async () => {
+            await app.call('start_from', { text, person: who.value, device_name: device.value, team_name: team.value });
+            await settled(app, 'Taken in.');
+        }));
+    }) });
+    return h('div', {}, field('File', file, 'Another phone or the command line made it; this phone goes on from it.'), place);
+}
+
+function install() {
+    if (matchMedia('(display-mode: standalone)').matches) return null;
+    return h('div', { class: 'card' }, h('h2', {}, 'Install it first'),
+        paragraphs(['On the home screen its records are safer: a browser may delete those of a page that was not opened for a week.',
+            'iPhone and iPad: Share, then "Add to Home Screen". Android: the menu, then "Install" or "Add to Home screen".']));
+}

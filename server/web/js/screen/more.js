@@ -1,0 +1,19 @@
+/** What is not in the tabs. */
+
+import { h } from '../dom.js';
+
+const PLACES = [
+    ['ends', 'Ends shot', 'What was shot, day by day'],
+    ['timeline', 'Timeline', 'Changes and groups of a bow in order'],
+    ['plan', 'Plan a check', 'How many ends of which setup would show it'],
+    ['squad', 'Squad', 'Who needs a look, and why'],
+    ['settle', 'Differences', 'Where two people wrote the same thing'],
+    ['things', 'Bows, arrows, parts, people', 'Add, rename, put out of use'],
+    ['phone', 'This phone', 'Sync, invites, files, units'],
+];
+
+/** Shows the list. */
+export async function show(root) {
+    root.append(h('h1', { tabindex: -1 }, 'More'), h('ul', { class: 'rows' }, PLACES.map(([hash, words, about]) =>
+        h('li', {}, h('a', { class: 'row', href: `#${hash}` }, h('span', {}, h('strong', {}, words), h('br'), h('span', { class: 'soft' }, about)), '›')))));
+}

@@ -1,0 +1,113 @@
+/** The rebuild sheet: a bow put back as it was, in the order of the work, with what was measured anew beside it. */
+
+import { h, button, choice, field, line } from '../dom.js';
+import { address, link, noBow, pickers, whichBow } from './figures/which.js';
+
+/** Shows the sheet for a baseline, or for what was last noted. */
+export async function show(root, app) {
+    const { bow, bows } = await whichBow(app);
+    if (!bow) return root.append(...noBow('Rebuild sheet'));
+    const { baselines } = await app.call('bow', { bow: bow.id, units: app.units });
+    const baseline = baselines.find(({ id }) => id === app.parameters.get('baseline'))?.id;
+    const sheet = new Sheet(app, { bow: bow.id, baseline });
+    root.append(...[
+        pickers('rebuild', { bow, bows }, app),
+        baselines.length > 0 && h('div', { class: 'noprint' }, field('Put back as', choice([{ id: '', name: 'last noted' }, ...baselines], baseline ?? '', {
+            onchange: (e) => app.go(address('rebuild', { bow: bow.id, baseline: e.target.value || null })),
+        }))),
+        sheet.element,
+    ].filter(Boolean));
+    await sheet.begin();
+}
+
+/** The sheet with what has been typed; it is kept at every touch. */
+class Sheet {
+    constructor(app, asked) {
+        Object.assign(this, { app, asked, name: `rebuild ${asked.bow} ${asked.baseline ?? ''}`, measured: {}, parts: new Map(), turn: 0, waits: null });
+        this.element = h('div', { class: 'rebuild-sheet' });
+    }
+
+    async begin() {
+        const kept = (await this.app.drafts.take(this.name)) ?? {};
+        const told = await this.app.call('rebuild', this.asked);
+        this.measured = kept;
+        this.draw(told);
+        if (Object.values(kept).some(Boolean)) await this.compare();
+    }
+
+    draw({ title, day, head, rows, cautions, source }) {
+        this.head = h('p', { class: 'big head', role: 'status' }, head);
+        if (rows.length === 0) {
+            return this.element.replaceChildren(h('h1', { tabindex: -1 }, title), h('div', { class: 'empty' }, h('p', {}, head), h('p', {}, 'Measure the bow once while it shoots well, and note it: this sheet brings it back.'),
+                h('div', { class: 'buttons' }, link('Note the setup', address('change', { bow: this.asked.bow }), 'main'))));
+        }
+        return this.element.replaceChildren(
+            h('h1', { tabindex: -1 }, title, day && h('span', { class: 'soft day' }, ` ${day}`)), this.head,
+            h('p', { class: 'noprint' }, 'Go down the list: what is put right above moves what stands below. Type what you measure.'),
+            h('ol', { class: 'steps' }, rows.map((row) => this.step(row))),
+            h('div', { class: 'cautions' }, cautions.map((words) => h('p', { class: 'caution' }, words))),
+            h('p', { class: 'hint' }, `Order, tolerances and how: ${source}.`),
+            h('div', { class: 'buttons' }, button('Print', () => print(), 'main'), button('Clear what was measured', () => this.clear()), link('Back to the bow', address('bow', { bow: this.asked.bow }))),
+        );
+    }
+
+    /** Makes a step: what it was, a field for what it is, and what follows. */
+    step(row) {
+        const { setting, name, unit, target, tolerance, how, disturbs } = row;
+        const input = line(this.measured[setting] ?? '', { inputmode: unit ? 'decimal' : null, 'aria-label': `${name} measured${unit ? `, ${unit}` : ''}`, autocapitalize: 'none', oninput: () => this.typed(setting, input.value) });
+        const result = h('p', { class: 'result', 'aria-live': 'polite' });
+        const first = h('p', { class: 'soft first' });
+        this.parts.set(setting, { input, result, first });
+        return h('li', { class: 'step' },
+            h('div', { class: 'what' }, h('strong', {}, name), h('span', { class: 'target' }, target), h('span', { class: 'soft tolerance' }, tolerance)),
+            h('div', { class: 'measure' }, input, unit && h('span', { class: 'unit', 'aria-hidden': 'true' }, unit), result),
+            first, h('p', { class: 'how' }, how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));
+    }
+
+    typed(setting, text) {
+        this.measured = { ...this.measured, [setting]: text };
+        this.app.drafts.put(this.name, this.measured).catch(this.app.fail);
+        clearTimeout(this.waits);
+        this.waits = setTimeout(() => this.compare(), 350);
+    }
+
+    /** Compares; what cannot be read is said at its field and left out, so that the others are still compared. */
+    async compare() {
+        const turn = (this.turn += 1);
+        const given = Object.fromEntries(Object.entries(this.measured).filter(([, text]) => text?.trim()));
+        const wrong = new Map();
+        for (;;) {
+            try {
+                const told = await this.app.call('rebuild', { ...this.asked, measured: given });
+                if (turn === this.turn) this.tell(told, wrong);
+                return;
+            } catch (e) {
+                const setting = Object.keys(given).find((name) => e.field === name || e.field?.endsWith(`.${name}`));
+                if (!setting) return void (turn === this.turn && this.app.fail(e));
+                wrong.set(setting, e.message);
+                delete given[setting];
+            }
+        }
+    }
+
+    tell({ head, rows }, wrong) {
+        this.head.textContent = head;
+        const told = new Map(rows.map((row) => [row.setting, row]));
+        for (const [setting, { input, result, first }] of this.parts) {
+            const { ok = null, off = null, first: before = null } = told.get(setting) ?? {};
+            const trouble = wrong.get(setting);
+            input.toggleAttribute('aria-invalid', Boolean(trouble));
+            if (trouble) input.setAttribute('aria-invalid', 'true');
+            result.className = `result ${trouble || ok === false ? 'off' : ok ? 'right' : ''}`;
+            result.textContent = trouble ?? (ok === null ? '' : ok ? `✓ right${off ? ` (${off})` : ''}` : `✗ off${off ? ` by ${off}` : ': another one'}`);
+            first.textContent = before ? `${before}.` : '';
+        }
+    }
+
+    async clear() {
+        this.measured = {};
+        this.parts.forEach(({ input }) => { input.value = ''; });
+        await this.app.drafts.put(this.name, null);
+        await this.compare();
+    }
+}

@@ -1,0 +1,38 @@
+/** Differences: where two people wrote the same field without seeing each other's. One touch says which value holds. */
+
+import { h, button, paragraphs } from '../dom.js';
+import { capital, tried, written } from '../record/form.js';
+
+/** Shows what is to be settled. */
+export async function show(root, app) {
+    const told = h('div', { class: 'card said', role: 'status', tabindex: -1, hidden: true });
+    const list = h('div');
+    root.append(h('h1', { tabindex: -1 }, 'Differences'),
+        h('p', {}, 'Two people set the same thing without seeing what the other wrote. The later value stands until somebody settles it; whichever you choose, the other value stays in the history.'),
+        told, list);
+    await draw(list, told, app);
+}
+
+async function draw(list, told, app) {
+    const { differences } = await app.call('differences');
+    list.replaceChildren(...differences.map((difference) => card(difference, list, told, app)));
+    if (differences.length === 0) list.append(h('p', { class: 'empty big' }, 'Nothing is to be settled.'));
+}
+
+function card(difference, list, told, app) {
+    const { kind, id, field, what, name, values } = difference;
+    const settle = (choice, place) => tried(app, place, async () => {
+        const { words } = await app.call('settle', { kind, id, field, choice });
+        written(app);
+        await draw(list, told, app);
+        told.replaceChildren(...paragraphs(words));
+        told.hidden = false;
+        told.focus();
+    });
+    const place = h('section', { class: 'card' }, h('h2', {}, capital([name, what].filter(Boolean).join(': '))),
+        values.map(({ shown, by, day_time, stands, choice }) => button([
+            h('span', { class: 'big' }, shown),
+            h('span', {}, `by ${by}, ${day_time}${stands ? '; this one stands now' : ''}`),
+        ], () => settle(choice, place), 'plain', { class: `button value${stands ? ' stands' : ''}` })));
+    return place;
+}

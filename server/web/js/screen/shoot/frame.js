@@ -1,0 +1,45 @@
+/** What an end is shot with: bow, archer, arrows, distance, face, sight; the last ones are there already. */
+
+import { h, button, field, line, choice } from '../../dom.js';
+
+/** Returns the part of a draft that follows from what the records say. */
+export function asked(frame) {
+    const { bow, archer, arrows, distance_m, distance_words, face, sight, plan, shaft_mm, arrows_per_end, end_number } = frame;
+    return {
+        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id, distance_m, face: face.code, sight: sight ?? undefined, plan: plan?.id },
+        title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name },
+        face, shaft_mm, distance_m, arrows_per_end, end_number,
+    };
+}
+
+/** Returns the form that alters what is shot with; `first` when nothing was ever shot. */
+export function chooser(frame, app, take, first) {
+    const { choices } = frame;
+    const bow = choice([...choices.bows, { id: '', name: 'another bow…' }], frame.bow?.id ?? choices.bows[0]?.id ?? '');
+    const bowName = line('');
+    const newBow = field('Name of the bow', bowName, 'For example the riser\'s nickname.');
+    const arrows = choice([{ id: '', name: 'not noted' }, ...choices.arrows, { id: 'new', name: 'another set…' }], frame.arrows?.id ?? '');
+    const arrowsName = line('');
+    const newArrows = field('Name of the arrow set', arrowsName);
+    const distance = line(frame.distance_words ?? '', { inputmode: 'text', list: 'distances', placeholder: '18 m' });
+    const face = choice(choices.faces.map(({ code, name }) => ({ id: code, name })), frame.face?.code ?? choices.faces[0]?.code);
+    const archer = choice(choices.archers, frame.archer?.id);
+    const sight = line(frame.sight ?? '', { placeholder: 'for example 34.5' });
+    const reveal = () => { newBow.hidden = bow.value !== ''; newArrows.hidden = arrows.value !== 'new'; };
+    bow.addEventListener('change', reveal);
+    arrows.addEventListener('change', reveal);
+    reveal();
+    const use = () => app.attempt(async () => {
+        const bowId = bow.value || (await app.call('add', { kind: 'bow', fields: { name: bowName.value } })).id;
+        const set = arrows.value === 'new' ? (await app.call('add', { kind: 'arrows', fields: { name: arrowsName.value } })).id : arrows.value;
+        const meant = await app.call('frame', { bow: bowId, archer: archer.value, arrows: set || null, distance_m: distance.value.trim() || null, face: face.value, sight: sight.value.trim() || null });
+        if (!meant.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
+        await take(asked(meant));
+    });
+    return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },
+        h('div', { class: 'two' },
+            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'With its unit: 18 m, 20 yd.'), field('Face', face)),
+            h('div', {}, field('Arrows', arrows), newArrows, !first && field('Archer', archer), field('Where the sight stands', sight, 'A new word whenever you move it: groups before and after are not compared in place.'))),
+        h('datalist', { id: 'distances' }, choices.distances.map(({ words }) => h('option', { value: words }))),
+        h('div', { class: 'buttons' }, button(first ? 'Begin to shoot' : 'Shoot with this', null, 'main', { type: 'submit' })));
+}

@@ -1,0 +1,18 @@
+/** The ways to place an arrow: press and lift, tap and tap, typing; and from a picture. */
+
+import { h, button } from '../../dom.js';
+
+const MODES = [['press', 'Press, lift'], ['tap', 'Tap, tap'], ['type', 'Type']];
+
+/** Returns the buttons of the ways. */
+export function modes(end) {
+    const place = h('div', { class: 'buttons', role: 'group', 'aria-label': 'Way of placing' });
+    const draw = () => place.replaceChildren(...MODES.map(([mode, words]) => button(words, () => {
+        end.mode = mode;
+        end.place.mode(mode);
+        localStorage.setItem('sheaf-placing', mode);
+        draw();
+    }, 'plain', { 'aria-pressed': String(end.mode === mode) })), button('From a picture', () => end.app.go('photo')));
+    draw();
+    return place;
+}

@@ -1,0 +1,107 @@
+/**
+ * What the phone keeps: entries as the texts of the model, slips (card, how far the server has come, counts), drafts and
+ * pictures, in IndexedDB. A connection that the system has closed is opened again, once, before anything fails.
+ */
+
+const NAME = 'sheaf';
+const VERSION = 1;
+const PAGE = 1000;
+
+let connection = null;
+
+function open() {
+    connection ??= new Promise((resolve, reject) => {
+        const asked = indexedDB.open(NAME, VERSION);
+        asked.onupgradeneeded = () => {
+            for (const name of ['entries', 'slips', 'drafts', 'pictures']) asked.result.createObjectStore(name);
+        };
+        asked.onsuccess = () => {
+            const db = asked.result;
+            db.onclose = () => { connection = null; };
+            db.onversionchange = () => { db.close(); connection = null; };
+            resolve(db);
+        };
+        asked.onerror = () => { connection = null; reject(asked.error); };
+        asked.onblocked = () => { connection = null; reject(new Error('the store is held by another tab')); };
+    });
+    return connection;
+}
+
+/** Runs a transaction; `work` gets it and returns a request, or nothing, whose result is the answer. */
+async function run(stores, mode, work) {
+    try {
+        return await attempt(stores, mode, work);
+    } catch (e) {
+        if (e?.name !== 'InvalidStateError' && e?.name !== 'UnknownError' && e?.name !== 'AbortError') throw e;
+        connection = null;
+        return attempt(stores, mode, work);
+    }
+}
+
+async function attempt(stores, mode, work) {
+    const db = await open();
+    return new Promise((resolve, reject) => {
+        const act = db.transaction(stores, mode, { durability: 'strict' });
+        let request;
+        act.oncomplete = () => resolve(request?.result);
+        act.onerror = () => reject(act.error ?? request?.error);
+        act.onabort = () => reject(act.error ?? new DOMException('the store gave up', 'AbortError'));
+        request = work(act);
+    });
+}
+
+const all = (team) => IDBKeyRange.bound([team], [team, []]);
+
+/** Hands the entries of a team out in pages, each log in order. */
+export async function eachPage(team, take) {
+    let range = all(team);
+    for (;;) {
+        let texts, keys;
+        await run(['entries'], 'readonly', (act) => {
+            const store = act.objectStore('entries');
+            store.getAll(range, PAGE).onsuccess = (e) => { texts = e.target.result; };
+            store.getAllKeys(range, PAGE).onsuccess = (e) => { keys = e.target.result; };
+        });
+        if (texts.length > 0) await take(texts);
+        if (texts.length < PAGE) return;
+        range = IDBKeyRange.bound(keys.at(-1), [team, []], true);
+    }
+}
+
+/** Keeps what a call wrote, in one transaction: entries, the card, how far the server has come. */
+export function keep(team, { fresh = [], gone, card, have }) {
+    return run(['entries', 'slips'], 'readwrite', (act) => {
+        const entries = act.objectStore('entries');
+        if (gone) entries.delete(IDBKeyRange.bound([team, gone.device, gone.after], [team, gone.device, []], true));
+        for (const text of fresh) {
+            const { device, seq } = JSON.parse(text);
+            entries.put(text, [team, device, seq]);
+        }
+        if (card) act.objectStore('slips').put(card, 'card');
+        if (have) act.objectStore('slips').put(have, 'have');
+    });
+}
+
+/** Returns a slip, or undefined. */
+export const slip = (name) => run(['slips'], 'readonly', (act) => act.objectStore('slips').get(name));
+/** Keeps a slip. */
+export const putSlip = (name, value) => run(['slips'], 'readwrite', (act) => { act.objectStore('slips').put(value, name); });
+/** Returns how many entries there are of a team. */
+export const count = (team) => run(['entries'], 'readonly', (act) => act.objectStore('entries').count(all(team)));
+
+/** Returns the draft of a screen, or undefined. */
+export const draft = (name) => run(['drafts'], 'readonly', (act) => act.objectStore('drafts').get(name));
+/** Keeps the draft of a screen; null lets go of it. */
+export function putDraft(name, value) {
+    return run(['drafts'], 'readwrite', (act) => {
+        if (value === null) act.objectStore('drafts').delete(name);
+        else act.objectStore('drafts').put(value, name);
+    });
+}
+
+/** Returns a picture, or undefined. */
+export const picture = (name) => run(['pictures'], 'readonly', (act) => act.objectStore('pictures').get(name));
+/** Keeps a picture; it never leaves the phone. */
+export const putPicture = (name, blob) => run(['pictures'], 'readwrite', (act) => { act.objectStore('pictures').put(blob, name); });
+/** Returns the names of all pictures. */
+export const pictures = () => run(['pictures'], 'readonly', (act) => act.objectStore('pictures').getAllKeys());

@@ -1,0 +1,48 @@
+//! The plan under which an end is shot: which end of it, and what to alter on the bow first.
+
+use super::frame::Frame;
+use crate::{
+    ModelError,
+    id::ThingId,
+    kind::Plan,
+    moment::Moment,
+    records::{self, open_settings},
+    replica::Memory,
+    timeline::Timeline,
+    verdict::{Units, block_session, name_and_unit, plan_state, quantity},
+};
+use serde_json::{Value, json};
+
+/// Returns the state of a plan for an end that is about to be shot.
+pub(super) fn state(
+    store: &Memory,
+    id: ThingId,
+    plan: &Plan,
+    frame: &Frame,
+    now: &Moment,
+) -> Result<Value, ModelError> {
+    let of = plan.order.as_ref().map_or(0, String::len);
+    let mut told = json!({
+        "id": id, "name": plan.name, "end": null, "of": of, "setup": null,
+        "words": "The plan is shot to its end.", "set_up": true, "change": [],
+    });
+    let Some(bow) = plan.bow else { return Ok(told) };
+    let timeline = Timeline::read(store, bow)?;
+    let session = block_session(&timeline, &frame.group(now), plan)?;
+    let Some(end) = plan_state(store, id, plan, Units::Metric, Some(&session))?.next else { return Ok(told) };
+    let names = records::names(store, records::NAMED)?;
+    let open = open_settings(&timeline.setup_at(now.unix_ms()), &end);
+    let change = open.iter().map(|(field, to)| {
+        let (name, unit) = name_and_unit(field);
+        let shown = quantity(to, &|id| names.get(&id).cloned());
+        json!({"setting": field, "to": to, "words": format!("{name} {shown} {unit}").trim_end()})
+    });
+    told["change"] = change.collect();
+    told["set_up"] = json!(open.is_empty());
+    told["end"] = json!(end.place + 1);
+    told["setup"] = json!(end.setup);
+    let anew = if end.anew { " The block is begun anew, since it was begun on another day." } else { "" };
+    told["words"] =
+        json!(format!("End {} of {of}, setup {}: {}.{anew}", end.place + 1, end.setup, end.words));
+    Ok(told)
+}

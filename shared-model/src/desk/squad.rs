@@ -1,0 +1,170 @@
+//! The coach's look at the team, and at one archer.
+
+use super::{Ask, Desk, read};
+use crate::{
+    ModelError,
+    chart::{Lie, LittleFace},
+    id::ThingId,
+    replica::{Memory, Store as _},
+    timeline::Asked,
+    verdict::{
+        self, ArcherNow, Judged, Row, SquadRow, Units, archer_now, bow_verdict, day_words, figures,
+        last_days, name_of, names,
+    },
+    wire::Role,
+};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+/// Metric or imperial, as a call says; metric where it does not.
+#[derive(Debug, Clone, Copy, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum InUnits {
+    /// Millimetres and metres.
+    #[default]
+    Metric,
+    /// Inches and yards.
+    Imperial,
+}
+
+impl From<InUnits> for Units {
+    fn from(units: InUnits) -> Self {
+        match units {
+            InUnits::Metric => Self::Metric,
+            InUnits::Imperial => Self::Imperial,
+        }
+    }
+}
+
+/// Says who of the team needs the coach, and why.
+pub(super) fn squad(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
+    #[derive(Deserialize)]
+    struct Wanted {
+        #[serde(default)]
+        units: InUnits,
+    }
+    let wanted: Wanted = read(input)?;
+    let (store, card) = (desk.store()?, desk.card()?);
+    // A coach who never shot is not missed.
+    let coach = card.server.as_ref().filter(|server| server.role == Role::Coach).map(|_| card.person);
+    let squad = verdict::squad(store, &Asked::default(), wanted.units.into(), coach, ask.moment()?)?;
+    let pictures: Vec<String> = squad.rows.iter().map(|row| picture(row, false)).collect();
+    let mut answer = to_json(&squad)?;
+    answer["team"] = json!(card.team_name);
+    for (row, svg) in answer["rows"].as_array_mut().into_iter().flatten().zip(pictures) {
+        row["svg"] = json!(svg);
+    }
+    Ok(answer)
+}
+
+/// Says how it stands with one archer.
+pub(super) fn archer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
+    #[derive(Deserialize)]
+    struct Wanted {
+        person: Option<ThingId>,
+        bow: Option<ThingId>,
+        #[serde(default)]
+        units: InUnits,
+    }
+    let wanted: Wanted = read(input)?;
+    let (store, asked, units) = (desk.store()?, Asked::default(), Units::from(wanted.units));
+    for (kind, id) in [("person", wanted.person), ("bow", wanted.bow)] {
+        if let Some(id) = id {
+            known(store.thing(kind, id)?.is_some(), kind, id)?;
+        }
+    }
+    let now = archer_now(store, (wanted.person, wanted.bow), &asked, units, ask.moment()?)?;
+    let bow = wanted.bow.or_else(|| now.bows.first().map(|bow| bow.id));
+    let mut answer = heading(store, wanted.person, bow, &now)?;
+    let (Some(bow), Some(row)) = (bow, now.row) else { return Ok(answer) };
+    let days = last_days(store, bow, wanted.person, &asked, units)?;
+    let days = days.into_iter().find(|d| d.archer == wanted.person);
+    let verdict = bow_verdict(store, bow, wanted.person, &asked, units)?;
+    let verdict = verdict.archers.into_iter().find(|v| v.archer == wanted.person);
+    answer["sentences"] = json!(days.map(|d| d.sentences).unwrap_or_default());
+    answer["latest"] = latest(&row.row, units);
+    answer["picture"] = json!(picture(&row, true));
+    answer["row"] = to_json(&row)?;
+    if let Some(verdict) = verdict {
+        answer["answers"] = verdict.verdicts.iter().rev().map(told).collect();
+        (answer["first"], answer["remarks"]) = (json!(verdict.first), json!(verdict.remarks));
+    }
+    Ok(answer)
+}
+
+/// Returns who it is and with which bows, and the rest of the page empty.
+fn heading(
+    store: &Memory,
+    person: Option<ThingId>,
+    bow: Option<ThingId>,
+    now: &ArcherNow,
+) -> Result<Value, ModelError> {
+    let names = names(store)?;
+    let name = person.map_or_else(|| "someone".into(), |id| name_of(&names, id));
+    let picture = LittleFace { face: None, lie: None, label: "no arrow that counts yet" }.svg();
+    Ok(json!({
+        "person": person, "name": name, "bow": bow, "bow_name": bow.map(|id| name_of(&names, id)),
+        "bows": to_json(&now.bows)?, "row": null, "latest": null, "picture": picture,
+        "sentences": [], "first": [], "remarks": [], "answers": [],
+    }))
+}
+
+fn told(judged: &Judged) -> Value {
+    json!({
+        "change": judged.effect.changes.first(),
+        "what": judged.what,
+        "day": judged.day,
+        "word": figures::location(judged.effect.location),
+        "spread": figures::tightness(judged.effect.tight),
+        "sentence": judged.sentence,
+    })
+}
+
+/// Returns the figures of the latest ends, each with its words.
+fn latest(row: &Row, units: Units) -> Value {
+    let latest = &row.latest;
+    json!({
+        "day": day_words(&latest.lie.at.day()),
+        "distance_m": latest.distance_m,
+        "distance_words": units.distance(latest.distance_m),
+        "arrows": latest.latest_arrows,
+        "flyers": latest.latest_flyers,
+        "misses": latest.latest_misses,
+        "sd_mm": latest.sd_mm,
+        "sd_words": latest.sd_mm.map(|sd| units.length(sd)),
+        "mpi_mm": latest.mpi_mm,
+        "points_per_arrow": latest.points_per_arrow,
+        "face": latest.lie.face.as_ref().map(crate::face::Face::name),
+        "groups": row.groups,
+        "all_arrows": row.arrows,
+    })
+}
+
+fn picture(said: &SquadRow, with_arrows: bool) -> String {
+    let (row, lie) = (&said.row, &said.row.latest.lie);
+    let arrows_mm = if with_arrows { lie.points_mm.as_slice() } else { &[] };
+    let label = said.label();
+    LittleFace {
+        face: lie.face.as_ref(),
+        lie: Some(Lie { mean_mm: row.latest.mpi_mm, covariance_mm2: lie.covariance_mm2, arrows_mm }),
+        label: &label,
+    }
+    .svg()
+}
+
+/// Refuses what is not in the records.
+pub(super) fn known(there: bool, kind: &str, id: ThingId) -> Result<(), ModelError> {
+    if there {
+        return Ok(());
+    }
+    let message = format!("there is no {} {id} in the records of this device", crate::name::kind_word(kind));
+    Err(ModelError::new("unknown_thing", message).at(kind.to_owned()))
+}
+
+pub(super) fn to_json(what: &impl serde::Serialize) -> Result<Value, ModelError> {
+    serde_json::to_value(what)
+        .map_err(|e| ModelError::new("bad_record", format!("the answer cannot be written: {e}")))
+}
+
+#[cfg(test)]
+mod tests;

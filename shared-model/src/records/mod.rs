@@ -1,0 +1,18 @@
+//! What the records know when something is written: names, what the last end was shot with, what an arrow scored,
+//! which end of a plan comes next. Command line and page ask here, so that both answer alike.
+
+mod arrows;
+mod assumed;
+mod mended;
+mod named;
+mod planned;
+mod scoring;
+mod shown;
+
+pub use arrows::{arrows_of, shots_of};
+pub use assumed::{Usual, last_arrows, last_group, last_sight, latest_group, usual_face};
+pub use mended::{check_draft, held, setup_before};
+pub use named::{Called, NAMED, Named, all, called, name_of, named, names, taken};
+pub use planned::{NotNext, next_end, open_settings, tick};
+pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
+pub use shown::{day_and_time, field_shown, mended_words, plain, shown};

@@ -1,0 +1,127 @@
+//! The arrow sets of a bow: what they are, and what they weigh for it.
+
+use super::{Known, PRACTICE, Said, thing};
+use crate::{
+    id::ThingId,
+    kind::Arrows,
+    replica::Store,
+    rig::{arrow::grains_per_pound, caution, wear::Worn},
+    verdict::{bow::name_of, sentence::list, units::trimmed},
+};
+use serde::Serialize;
+
+/// Below so many grains a pound an arrow is light for many bows.
+const LIGHT: f64 = 6.0;
+/// By how much the draw length of the standard is longer than from the nock to the pivot point of the grip, in.
+const BEYOND_PIVOT_IN: f64 = 1.75;
+
+/// An arrow set on a bow, or shot from it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ArrowSet {
+    /// Which set.
+    pub id: ThingId,
+    /// Its name.
+    pub name: String,
+    /// Whether it is noted on the bow now.
+    pub on: bool,
+    /// What it is and what follows.
+    pub words: Vec<Said>,
+}
+
+impl<S: Store> Known<'_, S> {
+    /// Returns the set on the bow and those shot from it, the last first; the weight is on the fingers, from least to most.
+    pub(super) fn arrows(
+        &self,
+        weight_lbf: Option<[f64; 2]>,
+        wanted: &mut Vec<String>,
+    ) -> Result<Vec<ArrowSet>, S::Error> {
+        let on: Option<ThingId> = self.setup.get("arrows").and_then(|set| set.value.as_str()?.parse().ok());
+        let mut shot: Vec<ThingId> = self.timeline.groups().filter_map(|(_, group)| group.arrows).collect();
+        shot.reverse();
+        let mut ids: Vec<ThingId> = on.into_iter().collect();
+        for id in shot {
+            if !ids.contains(&id) {
+                ids.push(id);
+            }
+        }
+        let mut sets = Vec::new();
+        for id in ids {
+            let Some(set) = thing::<S, Arrows>(self.store, id)? else { continue };
+            let name = name_of(&self.names, id);
+            if set.mass_gr.is_none() {
+                wanted.push(format!("the mass of an arrow of {name}, for its grains a pound"));
+            }
+            let mut words: Vec<Said> = measures(&set).into_iter().collect();
+            words.extend(set.mass_gr.zip(weight_lbf).and_then(|(gr, lbf)| for_weight(gr, lbf)));
+            words.extend(self.short(&set));
+            words.extend(self.other_bows(id));
+            sets.push(ArrowSet { id, name, on: on == Some(id), words });
+        }
+        Ok(sets)
+    }
+
+    /// Warns of a shaft whose point would come behind the grip at full draw.
+    fn short(&self, set: &Arrows) -> Option<Said> {
+        let length = set.length_in?;
+        let mut draws = self.archers.iter().filter_map(|(name, person)| Some((name, person.draw_length_in?)));
+        let (name, draw) = draws.find(|(_, draw)| length < draw - BEYOND_PIVOT_IN)?;
+        Some(Said {
+            words: format!(
+                "At {} in too short for {name}'s draw of {} in: the point would come behind the grip. Do not shoot it.",
+                trimmed(length, 2),
+                trimmed(draw, 2)
+            ),
+            source: "draw length: AMO Standards, Field Publication FP-3 (2000)".into(),
+            caution: Some(caution::FIRST),
+        })
+    }
+
+    /// Names the other bows that shoot the set.
+    fn other_bows(&self, id: ThingId) -> Option<Said> {
+        let wear = self.wear.get(&Worn::Thing(id))?;
+        let others = wear.bows.iter().filter(|bow| **bow != self.bow);
+        let others: Vec<String> = others.map(|bow| name_of(&self.names, *bow)).collect();
+        let words = format!("Also shot from {}.", list(&others));
+        (!others.is_empty()).then(|| Said { words, source: "its groups".into(), caution: None })
+    }
+}
+
+/// Returns what the records say of a set.
+fn measures(set: &Arrows) -> Option<Said> {
+    let number = |value: Option<f64>, decimals, before: &str, after: &str| {
+        value.map(|v| format!("{before}{}{after}", trimmed(v, decimals)))
+    };
+    let told = [
+        set.count.map(|n| if n == 1 { "1 arrow".into() } else { format!("{n} arrows") }),
+        number(set.spine, 0, "spine ", ""),
+        number(set.length_in, 2, "", " in long"),
+        number(set.shaft_diameter_mm, 2, "shaft ", " mm"),
+        number(set.mass_gr, 1, "", " gr"),
+        number(set.pile_gr, 1, "pile ", " gr"),
+    ];
+    let told: Vec<String> = told.into_iter().flatten().collect();
+    (!told.is_empty()).then(|| Said {
+        words: format!("{}.", told.join(", ")),
+        source: "the records".into(),
+        caution: Some(caution::CARBON),
+    })
+}
+
+/// Returns the grains on each pound, with the caution that belongs to it.
+fn for_weight(mass_gr: f64, [low, high]: [f64; 2]) -> Option<Said> {
+    let possible = mass_gr > 0.0 && mass_gr <= 3000.0 && low > 0.0;
+    let [most, least] = [low, high].map(|lbf| grains_per_pound(mass_gr, lbf));
+    let (most_words, least_words) = (trimmed(most, 1), trimmed(least, 1));
+    let grains =
+        if most_words == least_words { most_words } else { format!("{least_words} to {most_words}") };
+    let light = if least < LIGHT {
+        " That is light for many bows: do not shoot it before you know what the makers allow."
+    } else {
+        ""
+    };
+    possible.then(|| Said {
+        words: format!("{grains} grains for each pound on the fingers.{light}"),
+        source: PRACTICE.into(),
+        caution: Some(caution::LIGHT_ARROWS),
+    })
+}

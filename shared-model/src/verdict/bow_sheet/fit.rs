@@ -1,0 +1,174 @@
+//! What follows from archer, riser and limbs: lengths, string, weight on the fingers.
+
+use super::{Known, PRACTICE, Said};
+use crate::{
+    kind::Hook,
+    replica::Store,
+    rig::{caution, weight::weight_range_lbf},
+    stats::fit::{LimbLength, bow_length_in, limb_length, string_length_in},
+    verdict::{bow::day_words, bow::name_of, units::trimmed},
+};
+
+/// The standard that says how long a string is.
+const STANDARD: &str = "AMO Standards, Field Publication FP-3 (2000)";
+/// Lengths of bow and string that differ by no more than this, in, are the same.
+const SAME_IN: f64 = 0.5;
+
+fn practice(words: String) -> Said {
+    Said { words, source: PRACTICE.into(), caution: None }
+}
+
+fn word(limbs: LimbLength) -> &'static str {
+    LimbLength::WORDS.iter().find(|(_, known)| *known == limbs).map_or("", |(word, _)| word)
+}
+
+impl<S: Store> Known<'_, S> {
+    /// Returns which limbs, what bow and what string follow, and notes what is wanted for more.
+    pub(super) fn fit(&self, wanted: &mut Vec<String>) -> Result<Vec<Said>, S::Error> {
+        let mut said = Vec::new();
+        let part = self.part("limbs")?;
+        let marked = part.and_then(|part| part.limb_length);
+        let named =
+            marked.and_then(|m| LimbLength::WORDS.iter().find(|(word, _)| *word == m).map(|(_, l)| *l));
+        let mut by_draw = None;
+        for (name, person) in &self.archers {
+            let Some(draw) = person.draw_length_in else {
+                wanted.push(format!("{name}'s draw length, for limbs and weight"));
+                continue;
+            };
+            let Ok(rule) = limb_length(draw) else {
+                wanted.push(format!("{name}'s draw length anew: {} in is none", trimmed(draw, 2)));
+                continue;
+            };
+            by_draw = by_draw.or(Some(rule));
+            said.push(for_draw(name, draw, rule, named));
+        }
+        self.lengths(named.or(by_draw), named.is_some(), &mut said, wanted)?;
+        let tiller = self.archers.iter().filter(|(_, person)| person.hook == Some(Hook::ThreeUnder));
+        said.extend(tiller.map(|(name, _)| {
+            practice(format!(
+                "{name} hooks three fingers under the nock: the tiller is nearer to even, or below it, than for a split \
+                 finger."
+            ))
+        }));
+        Ok(said)
+    }
+
+    /// Adds the bow length and the string that it starts from.
+    fn lengths(
+        &self,
+        limbs: Option<LimbLength>,
+        noted: bool,
+        said: &mut Vec<Said>,
+        wanted: &mut Vec<String>,
+    ) -> Result<(), S::Error> {
+        if !noted {
+            wanted.push("the length of the limbs (short, medium, long), for the length of the bow".into());
+        }
+        let Some(riser) = self.record.riser_in else {
+            wanted.push("the length of the riser, for the lengths of bow and string".into());
+            return Ok(());
+        };
+        let Some(limbs) = limbs else { return Ok(()) };
+        let Ok(Some(bow)) = bow_length_in(riser, limbs) else { return Ok(()) };
+        let (riser, string) = (trimmed(riser, 2), string_length_in(bow));
+        let whose = if noted { "" } else { " by the rule" };
+        said.push(practice(format!(
+            "A {riser} in riser with {} limbs{whose} makes a {} in bow.",
+            word(limbs),
+            trimmed(bow, 2)
+        )));
+        said.push(Said {
+            words: format!("The string to start from is {} in long, measured braced.", trimmed(string, 2)),
+            source: STANDARD.into(),
+            caution: Some(caution::DRY_FIRE),
+        });
+        if let Some(of) = self.part("string")?.and_then(|part| part.length_in)
+            && (of - bow).abs() > SAME_IN
+        {
+            said.push(Said {
+                words: format!(
+                    "The string on it is for a bow of {} in, and this is one of {} in by the rule: measure before you \
+                     brace it.",
+                    trimmed(of, 2),
+                    trimmed(bow, 2)
+                ),
+                source: PRACTICE.into(),
+                caution: Some(caution::DRY_FIRE),
+            });
+        }
+        Ok(())
+    }
+
+    /// Returns what is known of the weight on the fingers, and that weight from least to most, lbf.
+    pub(super) fn weight(&self, wanted: &mut Vec<String>) -> Result<(Vec<Said>, Option<[f64; 2]>), S::Error> {
+        let mut said = Vec::new();
+        let noted = self.setup.get("draw_weight_lbf");
+        let measured = noted.and_then(|set| set.value.as_f64()).filter(|lbf| (1.0..=100.0).contains(lbf));
+        if let (Some(set), Some(lbf)) = (noted, measured) {
+            let by = self.timeline.changes().find(|(item, _)| item.id == set.change);
+            let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
+            let day = day_words(&set.at.day());
+            said.push(Said {
+                words: format!("{} lbf on the fingers, as measured.", trimmed(lbf, 1)),
+                source: by.map_or_else(|| format!("noted {day}"), |by| format!("noted by {by}, {day}")),
+                caution: Some(caution::WEIGHT),
+            });
+        } else {
+            wanted.push("the draw weight, measured with a bow scale at your own draw".into());
+        }
+        let range = self.marked(measured, &mut said, wanted)?;
+        Ok((said, measured.map(|lbf| [lbf, lbf]).or(range)))
+    }
+
+    /// Adds the range that follows from what is marked on the limbs, for whoever shot the bow last.
+    fn marked(
+        &self,
+        measured: Option<f64>,
+        said: &mut Vec<Said>,
+        wanted: &mut Vec<String>,
+    ) -> Result<Option<[f64; 2]>, S::Error> {
+        let Some(marked) = self.part("limbs")?.and_then(|part| part.marked_weight_lbf) else {
+            wanted.push("the weight marked on the limbs, for the weight to be expected".into());
+            return Ok(None);
+        };
+        let draw = self.archers.iter().find_map(|(name, person)| Some((name, person.draw_length_in?)));
+        let (Some((name, draw)), Some(riser)) = (draw, self.record.riser_in) else { return Ok(None) };
+        let Some([low, high]) = weight_range_lbf(marked, draw, riser) else { return Ok(None) };
+        let outside = match measured {
+            Some(lbf) if lbf < low || lbf > high => {
+                " What was measured lies outside: measure again, and see for which riser the limbs are marked."
+            }
+            _ => "",
+        };
+        said.push(Said {
+            words: format!(
+                "{} lbf marked on the limbs, {name}'s draw of {} in and a {} in riser: {} to {} lbf to be expected, by \
+                 the limb bolts.{outside}",
+                trimmed(marked, 1),
+                trimmed(draw, 2),
+                trimmed(riser, 2),
+                trimmed(low, 1),
+                trimmed(high, 1)
+            ),
+            source: PRACTICE.into(),
+            caution: Some(caution::LIMB_BOLTS),
+        });
+        Ok(Some([low, high]))
+    }
+}
+
+fn for_draw(name: &str, draw: f64, rule: LimbLength, named: Option<LimbLength>) -> Said {
+    let draw = trimmed(draw, 2);
+    practice(match (rule, named) {
+        (LimbLength::Between, _) => {
+            format!("{name}'s draw of {draw} in lies between short and medium limbs: try both.")
+        }
+        (rule, Some(named)) if named != rule => format!(
+            "For {name}'s draw of {draw} in the rule is {} limbs; those on the bow are {}.",
+            word(rule),
+            word(named)
+        ),
+        (rule, _) => format!("For {name}'s draw of {draw} in the rule is {} limbs.", word(rule)),
+    })
+}

@@ -1,0 +1,96 @@
+//! Sight marks by distance, with what was altered since they were found.
+
+use super::Known;
+use crate::{
+    id::ThingId,
+    kind::{self, Mark},
+    moment::Moment,
+    replica::Store,
+    timeline::SeasonChange,
+    verdict::{altered::changed, bow::day_words, bow::name_of, units::trimmed},
+};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The settings that alter how fast an arrow leaves or where the sight sits: with them a mark may no longer hold (common
+/// practice, no source).
+const MOVES_MARKS: &[&str] = &[
+    "limbs",
+    "limb_bolt_top_turns",
+    "limb_bolt_bottom_turns",
+    "draw_weight_lbf",
+    "string",
+    "string_twists",
+    "brace_height_mm",
+    "nocking_point_mm",
+    "clicker_mm",
+    "sight",
+    "arrows",
+];
+
+/// A sight mark.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MarkRow {
+    /// Which record.
+    pub id: ThingId,
+    /// Distance in m.
+    pub distance_m: f64,
+    /// The distance, in words.
+    pub distance_words: String,
+    /// The reading on the sight's own scale.
+    pub mark: String,
+    /// When it was found; none where that is not noted.
+    pub day: Option<String>,
+    /// Whose mark it is; none where that is not noted.
+    pub archer: Option<String>,
+    /// What was altered since that may have moved it.
+    pub since: Option<String>,
+}
+
+impl<S: Store> Known<'_, S> {
+    /// Returns the latest mark of every archer and distance, the nearest first.
+    pub(super) fn marks(&self) -> Result<Vec<MarkRow>, S::Error> {
+        let mut latest: BTreeMap<(Option<ThingId>, u64), (i64, MarkRow)> = BTreeMap::new();
+        self.store.visit("mark", Some(self.bow), &mut |thing| {
+            let Ok(mark) = kind::read::<Mark>(thing) else { return };
+            let (Some(distance_m), Some(reading), false) = (mark.distance_m, mark.sight_mark, mark.retired)
+            else {
+                return;
+            };
+            let at = mark.at.as_deref().and_then(|at| Moment::read(at).ok());
+            let order = at.map_or(i64::MIN, |at| at.unix_ms());
+            let row = MarkRow {
+                id: thing.id,
+                distance_m,
+                distance_words: self.units.distance(distance_m),
+                mark: trimmed(reading, 3),
+                day: at.map(|at| day_words(&at.day())),
+                archer: mark.archer.map(|id| name_of(&self.names, id)),
+                since: at.and_then(|at| self.moved_since(at)),
+            };
+            let key = (mark.archer, distance_m.to_bits());
+            if latest.get(&key).is_none_or(|(known, _)| *known <= order) {
+                latest.insert(key, (order, row));
+            }
+        })?;
+        let mut rows: Vec<MarkRow> = latest.into_values().map(|(_, row)| row).collect();
+        rows.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m).then_with(|| a.archer.cmp(&b.archer)));
+        Ok(rows)
+    }
+
+    /// Returns what was altered after a moment that may have moved a mark.
+    fn moved_since(&self, at: Moment) -> Option<String> {
+        let mut later: Vec<SeasonChange> = Vec::new();
+        for stretch in self.stretches.iter().filter(|s| s.at.is_some_and(|s| s.unix_ms() > at.unix_ms())) {
+            let mut altered = stretch.altered.clone();
+            // What was noted for the first time may have been so before.
+            altered.retain(|a| MOVES_MARKS.contains(&a.setting.as_str()) && a.before.is_some());
+            if let Some(at) = stretch.at {
+                later.push(SeasonChange { id: String::new(), at, altered });
+            }
+        }
+        let later: Vec<&SeasonChange> = later.iter().collect();
+        (!crate::timeline::net(&later).is_empty())
+            .then(|| format!("since then {}", changed(&later, &|id| self.names.get(&id).cloned())))
+    }
+}

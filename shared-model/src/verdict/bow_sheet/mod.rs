@@ -1,0 +1,372 @@
+//! Everything about a bow as it is now: what is on it, what follows from it, its marks, its wear, its baselines.
+
+mod arrows;
+mod fit;
+mod marks;
+
+pub use arrows::ArrowSet;
+pub use marks::MarkRow;
+
+use super::{
+    altered::{altered, quantity, unit_beside},
+    bow::{day_words, name_of, names},
+    rebuild::full_name,
+    units::{Units, trimmed},
+};
+use crate::{
+    ModelError,
+    id::ThingId,
+    kind::{self, Baseline, Bow, Kind, Part, Person},
+    moment::Moment,
+    replica::Store,
+    rig::{
+        caution,
+        rebuild::place,
+        wear::{Wear, Worn, wear},
+    },
+    timeline::{Altered, Setup, Stretch, Timeline, What},
+};
+use serde::Serialize;
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// What is said without a source.
+pub(super) const PRACTICE: &str = "common practice, no source";
+
+/// A bow as it is now.
+#[derive(Debug, Clone, Serialize)]
+pub struct BowSheet {
+    /// The bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub name: String,
+    /// Its riser, in words; none where its length is not noted.
+    pub riser: Option<String>,
+    /// The remark that its record holds.
+    pub note: Option<String>,
+    /// What is on it, in the order in which a bow is set up.
+    pub setup: Vec<SetupRow>,
+    /// Which limbs, what bow, what string follow.
+    pub fit: Vec<Said>,
+    /// The weight on the fingers.
+    pub weight: Vec<Said>,
+    /// The arrow sets on it and shot from it.
+    pub arrows: Vec<ArrowSet>,
+    /// Its sight marks, by distance.
+    pub marks: Vec<MarkRow>,
+    /// What wears, with the arrows that it has seen.
+    pub wear: Vec<WearRow>,
+    /// What the records lack for more to follow.
+    pub wanted: Vec<String>,
+    /// Its baselines, with what differs now.
+    pub baselines: Vec<BaselineRow>,
+    /// Every caution that stands beside something above, and whose word comes first.
+    pub cautions: Vec<&'static str>,
+}
+
+/// Something that follows, and from what.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Said {
+    /// What follows, in a sentence.
+    pub words: String,
+    /// Whose word that is.
+    pub source: String,
+    /// What to take care of.
+    pub caution: Option<&'static str>,
+}
+
+/// A setting as it is now.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SetupRow {
+    /// Which setting.
+    pub setting: String,
+    /// What the trade calls it.
+    pub name: String,
+    /// The value with its unit.
+    pub shown: String,
+    /// Since which day.
+    pub since: String,
+    /// Who noted it; none where the record does not say.
+    pub by: Option<String>,
+    /// What to take care of.
+    pub cautions: &'static [&'static str],
+}
+
+/// What something on the bow has seen.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WearRow {
+    /// What it is: string, limbs, arrows and so on.
+    pub part: String,
+    /// Its name.
+    pub name: String,
+    /// Since which day.
+    pub since: String,
+    /// Arrows shot since.
+    pub arrows: usize,
+    /// The same in a sentence.
+    pub words: String,
+    /// What to take care of.
+    pub caution: Option<&'static str>,
+}
+
+/// A setup to come back to.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BaselineRow {
+    /// Which one.
+    pub id: ThingId,
+    /// Its name.
+    pub name: String,
+    /// How many settings it holds, and since when.
+    pub words: String,
+    /// What is otherwise now, setting by setting.
+    pub differs: Vec<String>,
+}
+
+/// What is known of the bow and its people while the sheet is written.
+struct Known<'a, S> {
+    store: &'a S,
+    bow: ThingId,
+    record: Bow,
+    names: BTreeMap<ThingId, String>,
+    timeline: &'a Timeline,
+    stretches: Vec<Stretch>,
+    setup: Setup,
+    wear: BTreeMap<Worn, Wear>,
+    /// Who shot it, the last first; whoever asks where nobody did.
+    archers: Vec<(String, Person)>,
+    units: Units,
+}
+
+/// Returns everything about a bow as it is now; `me` is who asks, `offset_min` the clock on the wall.
+///
+/// # Errors
+/// Those of the store, and `unknown_thing`.
+pub fn bow_sheet<S: Store>(
+    store: &S,
+    bow: ThingId,
+    me: ThingId,
+    units: Units,
+    offset_min: i32,
+) -> Result<BowSheet, S::Error> {
+    let Some(record) = thing::<S, Bow>(store, bow)? else {
+        let message = format!("there is no bow {bow} in the records of this device");
+        return Err(ModelError::new("unknown_thing", message).at("bow").into());
+    };
+    let mut timelines = Vec::new();
+    let mut ids = Vec::new();
+    store.visit("bow", None, &mut |thing| ids.push(thing.id))?;
+    for id in ids {
+        timelines.push(Timeline::read(store, id)?);
+    }
+    let Some(timeline) = timelines.iter().find(|timeline| timeline.bow == bow) else {
+        return Err(ModelError::new("unknown_thing", "the bow is not in the records").at("bow").into());
+    };
+    let known = Known {
+        store,
+        bow,
+        record,
+        names: names(store)?,
+        archers: archers(store, timeline, me)?,
+        setup: timeline.setup_now(),
+        wear: wear(&timelines),
+        stretches: timeline.stretches(),
+        timeline,
+        units,
+    };
+    known.sheet(offset_min)
+}
+
+impl<S: Store> Known<'_, S> {
+    fn sheet(&self, offset_min: i32) -> Result<BowSheet, S::Error> {
+        let mut wanted = Vec::new();
+        let fit = self.fit(&mut wanted)?;
+        let (weight, weight_lbf) = self.weight(&mut wanted)?;
+        let mut sheet = BowSheet {
+            bow: self.bow,
+            name: name_of(&self.names, self.bow),
+            riser: self.record.riser_in.map(|inches| format!("{} in riser", trimmed(inches, 2))),
+            note: self.record.note.clone(),
+            setup: self.setup_rows(),
+            fit,
+            weight,
+            arrows: self.arrows(weight_lbf, &mut wanted)?,
+            marks: self.marks()?,
+            wear: self.wear_rows(),
+            baselines: self.baselines(offset_min)?,
+            wanted,
+            cautions: Vec::new(),
+        };
+        sheet.cautions = sheet.gathered();
+        Ok(sheet)
+    }
+
+    /// Returns a value for people.
+    fn shown(&self, value: &Value) -> String {
+        quantity(value, &|id| self.names.get(&id).cloned())
+    }
+
+    fn setup_rows(&self) -> Vec<SetupRow> {
+        let by: BTreeMap<ThingId, Option<ThingId>> =
+            self.timeline.changes().map(|(item, change)| (item.id, change.by)).collect();
+        let mut rows: Vec<SetupRow> = Vec::new();
+        let mut settings: Vec<&String> = self.setup.keys().collect();
+        settings.sort_by_key(|setting| (place(setting), *setting));
+        for setting in settings {
+            let set = &self.setup[setting];
+            let (name, unit) = full_name(setting);
+            let shown = format!("{} {}", self.shown(&set.value), unit_beside(unit, &set.value));
+            rows.push(SetupRow {
+                setting: setting.clone(),
+                name,
+                shown: shown.trim_end().to_owned(),
+                since: day_words(&set.at.day()),
+                by: by.get(&set.change).copied().flatten().map(|id| name_of(&self.names, id)),
+                cautions: caution::of_setting(setting),
+            });
+        }
+        rows
+    }
+
+    fn wear_rows(&self) -> Vec<WearRow> {
+        let mut rows = Vec::new();
+        let mut settings: Vec<&String> = self.setup.keys().collect();
+        settings.sort_by_key(|setting| (place(setting), *setting));
+        for setting in settings {
+            let value = &self.setup[setting].value;
+            let Some(worn) = Worn::of(self.bow, setting, value) else { continue };
+            let Some(wear) = self.wear.get(&worn) else { continue };
+            rows.push(WearRow {
+                part: full_name(setting).0,
+                name: self.shown(value),
+                since: day_words(&wear.since.day()),
+                arrows: wear.arrows,
+                words: self.wear_words(setting, wear),
+                caution: match setting.as_str() {
+                    "string" => Some(caution::STRING),
+                    "limbs" => Some(caution::LIMBS),
+                    "arrows" => Some(caution::CARBON),
+                    _ => None,
+                },
+            });
+        }
+        rows
+    }
+
+    fn wear_words(&self, setting: &str, wear: &Wear) -> String {
+        let arrows =
+            if wear.arrows == 1 { "1 arrow".into() } else { format!("{} arrows", thousands(wear.arrows)) };
+        let mut words = format!("{arrows} since {}", day_words(&wear.since.day()));
+        if wear.bows.len() > 1 {
+            words.push_str(&format!(", from {} bows", wear.bows.len()));
+        }
+        if let Some(on) = wear.on.filter(|on| *on != self.bow && setting != "arrows") {
+            words.push_str(&format!("; since then noted on {}", name_of(&self.names, on)));
+        }
+        words
+    }
+
+    fn baselines(&self, offset_min: i32) -> Result<Vec<BaselineRow>, S::Error> {
+        let mut rows = Vec::new();
+        self.store.visit("baseline", Some(self.bow), &mut |thing| {
+            let Ok(baseline) = kind::read::<Baseline>(thing) else { return };
+            if baseline.retired {
+                return;
+            }
+            let settings = baseline.settings.unwrap_or_default();
+            let ms = thing.born().and_then(|stamp| i64::try_from(stamp.tick.ms()).ok());
+            let at = ms.and_then(|ms| Moment::new(ms, offset_min).ok());
+            let day = at.map_or_else(String::new, |at| format!(", {}", day_words(&at.day())));
+            let count =
+                if settings.len() == 1 { "1 setting".into() } else { format!("{} settings", settings.len()) };
+            rows.push(BaselineRow {
+                id: thing.id,
+                name: baseline.name.unwrap_or_else(|| thing.id.short()).replace(char::is_control, " "),
+                words: format!("{count}{day}"),
+                differs: self.differs(&settings),
+            });
+        })?;
+        Ok(rows)
+    }
+
+    /// Returns what is otherwise now than in a baseline, in the order of the work.
+    fn differs(&self, settings: &BTreeMap<String, Value>) -> Vec<String> {
+        let mut names: Vec<&String> = settings.keys().collect();
+        names.sort_by_key(|setting| (place(setting), *setting));
+        let told = |setting: &String| {
+            let (was, now) = (&settings[setting], self.setup.get(setting).map(|set| &set.value));
+            let Some(now) = now else { return Some(format!("{} is not noted now", full_name(setting).0)) };
+            if now == was || (now.is_number() && now.as_f64() == was.as_f64()) {
+                return None;
+            }
+            let step = Altered { setting: setting.clone(), before: Some(was.clone()), after: now.clone() };
+            Some(altered(&step, &|id| self.names.get(&id).cloned()))
+        };
+        names.into_iter().filter_map(told).collect()
+    }
+
+    /// Returns the part that a setting names, where it is one of the records.
+    fn part(&self, setting: &str) -> Result<Option<Part>, S::Error> {
+        let Some(id) = self.setup.get(setting).and_then(|set| set.value.as_str()?.parse().ok()) else {
+            return Ok(None);
+        };
+        thing(self.store, id)
+    }
+}
+
+impl BowSheet {
+    /// Returns every caution of the sheet once, the one about whose word comes first at the end.
+    fn gathered(&self) -> Vec<&'static str> {
+        let said = self.fit.iter().chain(&self.weight).chain(self.arrows.iter().flat_map(|set| &set.words));
+        let all = self.setup.iter().flat_map(|row| row.cautions.iter().copied());
+        let all = all.chain(said.filter_map(|said| said.caution));
+        let all = all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]);
+        let mut once: Vec<&'static str> = Vec::new();
+        all.for_each(|caution| {
+            if !once.contains(&caution) {
+                once.push(caution);
+            }
+        });
+        once
+    }
+}
+
+/// Reads a record by its id; one that cannot be read is none.
+fn thing<S: Store, K: Kind>(store: &S, id: ThingId) -> Result<Option<K>, S::Error> {
+    Ok(store.thing(K::NAME, id)?.and_then(|thing| kind::read(&thing).ok()))
+}
+
+fn archers<S: Store>(store: &S, timeline: &Timeline, me: ThingId) -> Result<Vec<(String, Person)>, S::Error> {
+    let mut ids: Vec<ThingId> = Vec::new();
+    for archer in timeline.items.iter().rev().filter_map(|item| match &item.what {
+        What::Group(group) => group.archer,
+        What::Change(_) => None,
+    }) {
+        if !ids.contains(&archer) {
+            ids.push(archer);
+        }
+    }
+    if ids.is_empty() {
+        ids.push(me);
+    }
+    let mut archers = Vec::new();
+    for id in ids {
+        if let Some(person) = thing::<S, Person>(store, id)? {
+            let name = person.name.clone().unwrap_or_else(|| id.short()).replace(char::is_control, " ");
+            archers.push((name, person));
+        }
+    }
+    Ok(archers)
+}
+
+/// Returns a whole number with commas: `1,240`.
+fn thousands(n: usize) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}

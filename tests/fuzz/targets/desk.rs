@@ -1,0 +1,3 @@
+#![no_main]
+
+sheaf_fuzz::target!(desk);

@@ -11,6 +11,8 @@ mod ask;
 mod bow;
 mod bundle;
 mod card;
+mod change;
+mod differences;
 mod ends;
 mod exchange;
 mod fork;
@@ -28,9 +30,11 @@ mod range;
 #[cfg(test)]
 mod range_tests;
 mod replies;
+mod settings;
 mod squad;
 mod start;
 mod things;
+mod timeline;
 
 pub use ask::Ask;
 pub use card::{Card, Carry, Server};
@@ -56,10 +60,13 @@ const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
     ("answer", answer::answer),
     ("archer", squad::archer),
+    ("baselines", change::baselines),
     ("bow", bow::bow),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
+    ("change", change::change),
     ("compute", compute),
+    ("differences", differences::differences),
     ("ends", ends::ends),
     ("exchange", exchange::exchange),
     ("faces", look::faces),
@@ -75,17 +82,23 @@ const CALLS: &[(&str, Call)] = &[
     ("luck", luck::luck),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
+    ("note", timeline::note),
     ("open", start::open),
+    ("put_baseline", change::put_baseline),
     ("qr", qr::qr),
     ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),
+    ("save_baseline", change::save_baseline),
     ("set", things::set),
+    ("settings", settings::settings),
+    ("settle", differences::settle),
     ("squad", squad::squad),
     ("start", start::start),
     ("start_from", bundle::start_from),
     ("status", start::status),
     ("things", things::things),
+    ("timeline", timeline::timeline),
     ("typed", look::typed),
     ("unbundle", bundle::unbundle),
 ];

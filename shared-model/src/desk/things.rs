@@ -136,6 +136,13 @@ impl Desk {
             Some(_) => return Err(wrong("fields", "fields are names with their values".into())),
         };
         for (typed_name, value) in typed {
+            if let Some(change) =
+                before.filter(|_| kind == "change" && kind::field(kind, typed_name).is_none())
+            {
+                let (field, value) = self.typed_setting(change, typed_name, value)?;
+                values.insert(field, value);
+                continue;
+            }
             let (field, form) = kind::field(kind, typed_name).ok_or_else(|| {
                 let all: Vec<&str> = kind::fields_of(kind).collect();
                 let message =

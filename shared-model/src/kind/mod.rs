@@ -5,6 +5,7 @@
 
 mod arrows;
 mod bow;
+mod caution;
 mod change;
 mod field;
 mod group;
@@ -17,6 +18,7 @@ mod setting;
 
 pub use arrows::Arrows;
 pub use bow::Bow;
+pub use caution::cautions;
 pub use change::Change;
 pub use field::{FIELDS, Form, field, fields_of, value};
 pub use group::{DISTANCES_M, Group, check_distance};

@@ -308,8 +308,28 @@ const FIELDS: &[&str] = &[
 ];
 
 const CALLS: &[&str] = &[
-    "faces", "frame", "look", "typed", "keep", "mend", "retire", "ends", "add", "set", "things", "fields",
+    "faces",
+    "frame",
+    "look",
+    "typed",
+    "keep",
+    "mend",
+    "retire",
+    "ends",
+    "add",
+    "set",
+    "things",
+    "fields",
     "new_id",
+    "settings",
+    "change",
+    "baselines",
+    "save_baseline",
+    "put_baseline",
+    "timeline",
+    "note",
+    "differences",
+    "settle",
 ];
 
 proptest! {

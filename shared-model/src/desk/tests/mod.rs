@@ -2,8 +2,10 @@
 
 #![allow(clippy::unwrap_used)]
 
+mod bow;
 mod ends;
 mod things;
+mod told;
 
 use super::Desk;
 use serde_json::{Value, json};

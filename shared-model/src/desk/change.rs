@@ -1,0 +1,257 @@
+//! What is altered on a bow, baselines among it.
+
+use super::{
+    Ask, Desk,
+    frame::needed,
+    given::{Given, need, text_of, wrong},
+    settings::value_words,
+};
+use crate::{
+    ModelError,
+    id::ThingId,
+    kind::{self, Baseline, Change, SETTINGS, cautions},
+    merge::Thing,
+    name,
+    records::{self, added, meant_setting, part_of_setting},
+    replica::Store as _,
+    timeline::{Altered, Setup, Timeline},
+    verdict::{altered as altered_words, list, name_and_unit},
+};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+/// Records a change, and says what each setting was before.
+pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
+    let given = Given::new(desk, input);
+    let bow = needed(given, "bow", "bow")?;
+    let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
+    if desk.store()?.thing("change", id)?.is_some() {
+        return Ok(json!({"change": id, "words": ["This change was kept already."], "cautions": []}));
+    }
+    let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
+    let note = given.remark("note")?;
+    let pairs = match given.value("set") {
+        Some(Value::Array(pairs)) if !pairs.is_empty() => pairs,
+        _ => return Err(wrong("set", "what was altered? give at least one setting".into())),
+    };
+    let setup = Timeline::read(desk.store()?, bow)?.setup_at(at.unix_ms());
+    let mut altered: Vec<Altered> = Vec::new();
+    for (i, pair) in pairs.iter().enumerate() {
+        let place = format!("set[{i}]");
+        let (setting, after) = desk.setting(&setup, pair, &place)?;
+        if altered.iter().any(|a| a.setting == setting) {
+            let message = format!(
+                "{} is given twice; a change holds one value of a setting",
+                name_and_unit(&setting).0
+            );
+            return Err(wrong(&format!("{place}.setting"), message));
+        }
+        let before = setup.get(&setting).map(|s| s.value.clone());
+        altered.push(Altered { setting, before, after });
+    }
+    let record = Change { bow: Some(bow), at: Some(at.rfc3339()), note, ..Change::default() };
+    desk.keep_change(id, record, &altered, ask)
+}
+
+impl Desk {
+    /// Reads a setting with what it is now, or by how much it was altered.
+    fn setting(&self, setup: &Setup, pair: &Value, place: &str) -> Result<(String, Value), ModelError> {
+        let within = |name: &str| format!("{place}.{name}");
+        let read = |name: &str| pair.get(name).map_or(Ok(None), |value| text_of(value, &within(name)));
+        let name = need(read("setting")?, &within("setting"), "which setting was altered")?;
+        let (by, to) = (read("by")?, read("to")?);
+        let (typed, at) = match (&by, &to) {
+            (Some(by), None) => (by, within("by")),
+            (None, Some(to)) => (to, within("to")),
+            (Some(_), Some(_)) => {
+                return Err(wrong(&within("by"), "give `by` or `to`, not both".into()));
+            }
+            (None, None) => return Err(wrong(&within("to"), format!("{name}: the value is empty"))),
+        };
+        let meant = meant_setting(&name, by.is_some() || kind::is_numeric(typed)).ok_or_else(|| {
+            let known: Vec<&str> = SETTINGS.iter().map(|s| s.name).collect();
+            let message = format!("there is no such setting; there are {}", known.join(", "));
+            ModelError::new("unknown_setting", message).at(within("setting"))
+        })?;
+        let field = meant.field;
+        let value = match (meant.unit.is_empty(), by.is_some()) {
+            (true, true) => {
+                return Err(wrong(
+                    &at,
+                    format!("{} is a part or a name: give `to`", name_and_unit(&field).0),
+                ));
+            }
+            (true, false) => self.part(&field, typed, &at)?,
+            (false, false) => json!(kind::read_setting(&field, typed).map_err(|e| e.at(at.clone()))?),
+            (false, true) => {
+                let number = kind::read_setting(&field, typed).map_err(|e| e.at(at.clone()))?;
+                let sum = added(setup, &field, number).map_err(|e| e.at(at.clone()))?;
+                sum.ok_or_else(|| {
+                    let message = format!(
+                        "what {} was before is not noted: say what it is now",
+                        name_and_unit(&field).0
+                    );
+                    ModelError::new("not_noted", message).at(at.clone())
+                })?
+            }
+        };
+        kind::check_setting(&field, &value).map_err(|e| e.at(at))?;
+        Ok((field, value))
+    }
+
+    /// Reads a setting of a change that is there; an empty one is taken out of it.
+    pub(super) fn typed_setting(
+        &self,
+        change: &Thing,
+        name: &str,
+        value: &Value,
+    ) -> Result<(String, Value), ModelError> {
+        let bare = name.strip_prefix("set.").unwrap_or(name);
+        if text_of(value, name)?.is_none() {
+            let held = records::held(change).into_iter().find(|field| field == bare);
+            return held.map(|field| (format!("set.{field}"), Value::Null)).ok_or_else(|| {
+                ModelError::new("unknown_setting", "the change does not hold this setting").at(name)
+            });
+        }
+        let setup = records::setup_before(self.store()?, change)?;
+        let (field, value) =
+            self.setting(&setup, &json!({"setting": bare, "to": value}), name).map_err(|e| e.at(name))?;
+        Ok((format!("set.{field}"), value))
+    }
+
+    /// Returns the part or arrow set that is meant; where none is called so, the words stand for themselves, save for
+    /// what has to be recorded.
+    fn part(&self, field: &str, typed: &str, at: &str) -> Result<Value, ModelError> {
+        let (kind, known) = part_of_setting(field);
+        match self.find(kind, typed, at) {
+            Ok(id) => Ok(json!(id)),
+            Err(e) if e.code == "unknown_thing" && !known && typed.parse::<ThingId>().is_err() => {
+                Ok(json!(typed))
+            }
+            Err(e) => Err(e),
+        }
+    }
+
+    /// Writes a change.
+    fn keep_change(
+        &mut self,
+        id: ThingId,
+        mut record: Change,
+        altered: &[Altered],
+        ask: &Ask,
+    ) -> Result<Value, ModelError> {
+        let names = records::names(self.store()?, records::NAMED)?;
+        record.by = Some(self.card()?.person);
+        altered.iter().for_each(|a| record.set(&a.setting, a.after.clone()));
+        let words: Vec<String> =
+            altered.iter().map(|a| altered_words(a, &|id| names.get(&id).cloned())).collect();
+        let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
+        let answer = json!({"change": id, "words": words, "cautions": cautions(&fields)});
+        self.write(ask, vec![kind::draft(id, &record)?])?;
+        Ok(answer)
+    }
+}
+
+/// Lists the baselines of a bow with what differs from them now.
+pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
+    let bow = needed(Given::new(desk, input), "bow", "bow")?;
+    let store = desk.store()?;
+    let setup = Timeline::read(store, bow)?.setup_now();
+    let names = records::names(store, records::NAMED)?;
+    let mut found = Vec::new();
+    store.visit("baseline", Some(bow), &mut |thing| {
+        let Ok(baseline) = kind::read::<Baseline>(thing) else { return };
+        if baseline.retired {
+            return;
+        }
+        let settings = baseline.settings.unwrap_or_default();
+        let one = |field: &str, value: &Value| {
+            format!("{} {}", name_and_unit(field).0, value_words(field, value, &names))
+        };
+        let mut all: Vec<(&String, &Value)> = settings.iter().collect();
+        all.sort_by_key(|(field, _)| records::setting_place(field));
+        let differs = differing(&setup, &settings).into_iter().map(|a| {
+            let now = a.before.as_ref().map(|v| value_words(&a.setting, v, &names));
+            format!("{}, now {}", one(&a.setting, &a.after), now.unwrap_or_else(|| "not noted".into()))
+        });
+        found.push(json!({
+            "id": thing.id,
+            "name": records::name_of(&names, thing.id),
+            "words": list(&all.into_iter().map(|(f, v)| one(f, v)).collect::<Vec<_>>()),
+            "differs": differs.collect::<Vec<_>>(),
+        }));
+    })?;
+    Ok(json!({"baselines": found}))
+}
+
+/// Names the setup of a bow as it is now, to come back to.
+pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
+    let given = Given::new(desk, input);
+    let bow = needed(given, "bow", "bow")?;
+    let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
+    if desk.store()?.thing("baseline", id)?.is_some() {
+        return Ok(json!({"id": id}));
+    }
+    let typed = need(given.text("name")?, "name", "the name")?;
+    let note = given.remark("note")?;
+    // Two bows may both have a baseline called `indoor`.
+    let mut own = Vec::new();
+    desk.store()?.visit("baseline", Some(bow), &mut |thing| own.extend(records::named("baseline", thing)))?;
+    let name = name::read("a baseline", &typed)?;
+    name::check_unambiguous("baseline", &name)?;
+    if let Some(other) = records::taken(&own, &name, None) {
+        let message = format!("this bow has a baseline called {} already; take another name", other.name);
+        return Err(ModelError::new("taken_name", message).at("name"));
+    }
+    let setup = Timeline::read(desk.store()?, bow)?.setup_now();
+    if setup.is_empty() {
+        let message = "nothing is noted of this bow's setup yet: note its settings first";
+        return Err(ModelError::new("not_noted", message).at("bow"));
+    }
+    let settings = setup.into_iter().map(|(field, set)| (field, set.value)).collect();
+    let record =
+        Baseline { name: Some(name), bow: Some(bow), settings: Some(settings), note, retired: false };
+    desk.write(ask, vec![kind::draft(id, &record)?])?;
+    Ok(json!({"id": id}))
+}
+
+/// Notes that a bow was set back to a baseline: a change of what differs from it, and of nothing else.
+pub(super) fn put_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
+    let given = Given::new(desk, input);
+    let bow = needed(given, "bow", "bow")?;
+    let baseline = need(given.id("baseline")?, "baseline", "the baseline")?;
+    let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
+    let thing = need(desk.store()?.thing("baseline", baseline)?, "baseline", "the baseline")?;
+    let record: Baseline = kind::read(&thing)?;
+    if record.bow != Some(bow) {
+        return Err(ModelError::new("other_bow", "this baseline is another bow's").at("baseline"));
+    }
+    let setup = Timeline::read(desk.store()?, bow)?.setup_at(at.unix_ms());
+    let altered = differing(&setup, &record.settings.unwrap_or_default());
+    if altered.is_empty() {
+        return Ok(json!({"change": null, "words": ["The bow is set up so already."], "cautions": []}));
+    }
+    let note = given.remark("note")?;
+    let change = Change {
+        bow: Some(bow),
+        at: Some(at.rfc3339()),
+        baseline: Some(baseline),
+        note,
+        ..Change::default()
+    };
+    desk.keep_change(ask.thing_id(), change, &altered, ask)
+}
+
+/// Returns what would have to be altered to come from a setup to settings, in the order of the trade.
+fn differing(setup: &Setup, settings: &BTreeMap<String, Value>) -> Vec<Altered> {
+    let same = |a: &Value, b: &Value| a == b || a.as_f64().is_some_and(|a| Some(a) == b.as_f64());
+    let mut altered = Vec::new();
+    for (setting, after) in settings {
+        let before = setup.get(setting).map(|s| s.value.clone());
+        if !before.as_ref().is_some_and(|before| same(before, after)) {
+            altered.push(Altered { setting: setting.clone(), before, after: after.clone() });
+        }
+    }
+    altered.sort_by_key(|a| records::setting_place(&a.setting));
+    altered
+}

@@ -6,51 +6,25 @@ use crate::{
     store::Home,
     words::quoted,
 };
-use serde::Deserialize;
-use sheaf_model::{id::ThingId, log::Stamp, merge::Thing, name, replica::Store, verdict::Units};
+use sheaf_model::{
+    id::ThingId,
+    log::Stamp,
+    name,
+    records::{self, Called, named},
+    replica::Store,
+    verdict::Units,
+};
 use std::collections::BTreeMap;
 
-/// The kinds that people call by name, in the order in which a name is looked up.
-pub const NAMED: &[&str] = &["bow", "arrows", "part", "person", "baseline", "plan", "session"];
+pub use sheaf_model::records::{NAMED, Named};
+
 /// All kinds that can be meant by an id.
 const ANY: &[&str] =
     &["bow", "arrows", "part", "person", "group", "change", "baseline", "plan", "session", "mark", "note"];
 
-/// A thing with its name.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Named {
-    /// What kind of thing.
-    pub kind: &'static str,
-    /// Which one.
-    pub id: ThingId,
-    /// Its name; empty when it has none yet.
-    pub name: String,
-    /// Whether it is out of use.
-    pub retired: bool,
-}
-
-#[derive(Deserialize)]
-struct NameOnly {
-    name: Option<String>,
-    #[serde(default)]
-    retired: bool,
-}
-
 /// Returns the things of a named kind.
 pub fn all(home: &Home, kind: &'static str) -> Result<Vec<Named>, CliError> {
-    let mut found = Vec::new();
-    home.store().visit(kind, None, &mut |thing| {
-        found.extend(named(kind, thing));
-    })?;
-    Ok(found)
-}
-
-fn named(kind: &'static str, thing: &Thing) -> Option<Named> {
-    let NameOnly { name: given, retired } = thing.read().ok()?;
-    // A name from elsewhere may hold what would steer the terminal.
-    let unseen = |c: char| c.is_control() || name::is_hidden(c);
-    let name = given.unwrap_or_default().replace(unseen, " ");
-    Some(Named { kind, id: thing.id, name, retired })
+    records::all(home.store(), kind)
 }
 
 /// Returns the thing of a kind that a person means: by name, unique beginning of a name, or id.
@@ -188,8 +162,7 @@ pub fn new_name(
 ) -> Result<String, CliError> {
     let wanted = name::read(&name::with_article(kind), typed)?;
     name::check_unambiguous(kind, &wanted)?;
-    let same = |n: &Named| !n.retired && Some(n.id) != own && name::key(&n.name) == name::key(&wanted);
-    match all(home, kind)?.iter().find(|n| same(n)) {
+    match records::taken(&all(home, kind)?, &wanted, own) {
         Some(other) => Err(CliError::input(format!(
             "there is {} called {} already",
             name::with_article(kind),
@@ -239,30 +212,14 @@ pub fn shared_names(home: &Home) -> Result<Vec<String>, CliError> {
 
 /// Returns the names of all things of some kinds, for showing.
 pub fn names(home: &Home, kinds: &[&'static str]) -> Result<BTreeMap<ThingId, String>, CliError> {
-    let mut names = BTreeMap::new();
-    for kind in kinds {
-        for thing in all(home, kind)? {
-            let name = if thing.name.is_empty() { thing.id.short() } else { thing.name };
-            names.insert(thing.id, name);
-        }
-    }
-    Ok(names)
+    records::names(home.store(), kinds)
 }
 
 fn by_name(named: &[Named], text: &str) -> Result<Option<Named>, CliError> {
-    let wanted = name::key(text);
-    let exact = |n: &&Named| name::key(&n.name) == wanted;
-    let begins = |n: &&Named| name::key(&n.name).starts_with(&wanted);
-    let in_use = |n: &&Named| !n.retired;
-    let tries: [Vec<&Named>; 3] = [
-        named.iter().filter(in_use).filter(exact).collect(),
-        named.iter().filter(exact).collect(),
-        if wanted.is_empty() { Vec::new() } else { named.iter().filter(in_use).filter(begins).collect() },
-    ];
-    match tries.iter().find(|t| !t.is_empty()).map(Vec::as_slice) {
-        None => Ok(None),
-        Some([one]) => Ok(Some((*one).clone())),
-        Some(several) => Err(ambiguous(text, several)),
+    match records::called(named, text) {
+        Called::Nobody => Ok(None),
+        Called::One(found) => Ok(Some(found)),
+        Called::Several(several) => Err(ambiguous(text, &several.iter().collect::<Vec<_>>())),
     }
 }
 

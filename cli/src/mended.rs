@@ -1,41 +1,20 @@
 //! What is put right of a group and of a change: arrows typed anew, settings by their names.
 
-use crate::{CliError, Env, fields, setting_pair, store::Home};
+use crate::{CliError, Env, setting_pair, store::Home};
 use serde_json::{Value, json};
 use sheaf_model::{
     face::Face,
-    id::ThingId,
     kind::{self, Group},
     merge::Thing,
-    notation::{Length, Shot, shots, unit_of},
-    timeline::{Moment, Setup, Timeline},
-    verdict::name_and_unit,
+    notation::{Length, shots, unit_of},
+    records::{held, setup_before},
+    timeline::Setup,
 };
-use std::collections::BTreeMap;
+
+pub use sheaf_model::records::{arrows_of, mended_words as told};
 
 /// A field with its new value; `Null` takes it out.
 pub type Mended = (String, Value);
-
-/// Returns the arrows of a group as they were typed: places, numbers and marks, and nothing else of the group.
-pub fn arrows_of(shots: &[Shot]) -> Group {
-    let marked = |of: fn(&Shot) -> bool| {
-        let list: Vec<u32> = (0..).zip(shots).filter(|(_, s)| of(s)).map(|(i, _)| i).collect();
-        Some(list).filter(|list| !list.is_empty())
-    };
-    let numbers: Vec<Option<String>> = shots.iter().map(|s| s.arrow.clone()).collect();
-    Group {
-        points_mm: Some(shots.iter().map(|s| s.at.map(|p| p.map(tenths))).collect()),
-        arrow_numbers: numbers.iter().any(Option::is_some).then_some(numbers),
-        flyers: marked(|s| s.flyer),
-        bare: marked(|s| s.bare),
-        ..Group::default()
-    }
-}
-
-/// Positions are kept to a tenth of a millimetre: finer than anyone can read them.
-fn tenths(mm: f64) -> f64 {
-    (mm * 10.0).round() / 10.0
-}
 
 /// Reads the arrows of a group anew, on the face that it has or is given with them.
 pub fn arrows(before: Option<&Thing>, face: Option<&Value>, typed: &str) -> Result<Vec<Mended>, CliError> {
@@ -96,31 +75,11 @@ pub fn setting(
         return Ok((format!("set.{field}"), Value::Null));
     }
     let setup = match before {
-        Some(thing) => setup_before(home, thing)?,
+        Some(thing) => setup_before(home.store(), thing)?,
         None => Setup::new(),
     };
     let (field, value) = setting_pair::read(home, &setup, pair, env)?;
     Ok((format!("set.{field}"), value))
-}
-
-/// Returns the settings that a change holds.
-fn held(thing: &Thing) -> Vec<String> {
-    let fields = thing.fields().into_iter().filter(|(_, f)| f.now.value.get() != "null");
-    fields.filter_map(|(name, _)| Some(name.strip_prefix("set.")?.to_owned())).collect()
-}
-
-/// Returns the setup to which a signed value of a change is added: what was on the bow before it.
-fn setup_before(home: &Home, thing: &Thing) -> Result<Setup, CliError> {
-    let change: kind::Change = kind::read(thing)?;
-    let (Some(bow), Some(at)) = (change.bow, change.at) else { return Ok(Setup::new()) };
-    let timeline = Timeline::read(home.store(), bow)?;
-    let stretches = timeline.stretches();
-    match stretches.iter().position(|s| s.change == Some(thing.id)) {
-        Some(place) => {
-            Ok(place.checked_sub(1).map(|before| stretches[before].setup.clone()).unwrap_or_default())
-        }
-        None => Ok(timeline.setup_at(Moment::read(&at)?.unix_ms())),
-    }
 }
 
 /// Returns every field of a kind that can be set, as it is typed.
@@ -132,18 +91,4 @@ pub fn can_be_set(kind: &str) -> Vec<&'static str> {
         _ => {}
     }
     all
-}
-
-/// Returns what a field is now and was before, in the words of the trade.
-pub fn told(field: &str, was: &Value, now: &Value, names: &BTreeMap<ThingId, String>) -> String {
-    let (name, unit) = name_and_unit(field.strip_prefix("set.").unwrap_or(field));
-    let name = if field == "points_mm" { "shots".to_owned() } else { name };
-    let unit = if unit.is_empty() || field == "points_mm" { String::new() } else { format!(" {unit}") };
-    let value = |value: &Value| fields::shown(field, value, names);
-    match (was.is_null(), now.is_null()) {
-        (true, true) => format!("{name} is not noted"),
-        (true, false) => format!("{name} {}{unit}", value(now)),
-        (false, true) => format!("{name} is not noted any more; it was {}{unit}", value(was)),
-        (false, false) => format!("{name} {} -> {}{unit}", value(was), value(now)),
-    }
 }

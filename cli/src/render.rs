@@ -4,6 +4,8 @@ use crate::{CliError, Env};
 use std::io;
 use unicode_width::UnicodeWidthStr;
 
+pub use sheaf_model::{records::plain, verdict::decimal as number};
+
 /// Which side a column keeps to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Side {
@@ -157,13 +159,6 @@ pub fn sentences(env: &mut Env<'_>, said: &[String]) -> io::Result<()> {
 /// Stands for a space where no line is broken; text never holds it, since it is a control character.
 const KEPT_SPACE: &str = "\u{1}";
 
-/// Returns a number with up to so many decimals and no trailing zeros.
-pub fn number(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".into() } else { text.to_owned() }
-}
-
 /// Returns a count with its noun, for example `1 arrow`, `6 arrows`.
 pub fn count(n: usize, noun: &str) -> String {
     if n == 1 { format!("1 {noun}") } else { format!("{} {noun}s", thousands(n as u64)) }
@@ -180,16 +175,4 @@ pub fn thousands(n: u64) -> String {
         out.push(c);
     }
     out
-}
-
-/// Returns a JSON value as a person reads it.
-pub fn plain(value: &serde_json::Value) -> String {
-    match value {
-        serde_json::Value::String(text) => text.replace(char::is_control, " "),
-        serde_json::Value::Number(n) => n.as_f64().map_or_else(|| n.to_string(), |n| number(n, 4)),
-        serde_json::Value::Bool(true) => "yes".into(),
-        serde_json::Value::Bool(false) => "no".into(),
-        serde_json::Value::Null => "-".into(),
-        other => other.to_string(),
-    }
 }

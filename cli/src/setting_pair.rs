@@ -1,10 +1,11 @@
 //! Settings as they are typed: `plunger_turns=+1/4`, `limbs="long 36"`.
 
 use crate::{CliError, Env, fields, lookup, render, store::Home};
-use serde_json::{Value, json};
+use serde_json::Value;
 use sheaf_model::{
     kind::{self, SETTINGS},
-    notation::{bare, unit_of},
+    notation::bare,
+    records::{Meant, added, meant_setting},
     timeline::Setup,
 };
 
@@ -21,17 +22,18 @@ pub fn read(home: &Home, setup: &Setup, pair: &str, env: &mut Env<'_>) -> Result
     if typed.is_empty() {
         return Err(CliError::input(format!("`{pair}` gives no value")));
     }
-    let (field, unit) = match kind::setting_meant(name, kind::is_numeric(typed)) {
-        Some(known) => (known.field.to_owned(), known.unit),
-        None => own_setting(name, env)?,
-    };
+    let Meant { field, unit, own } =
+        meant_setting(name, kind::is_numeric(typed)).ok_or_else(|| no_setting(name))?;
+    if own {
+        remark_on_own(&field, env)?;
+    }
     let relative = !absolute && !unit.is_empty() && typed.starts_with(['+', '-', '\u{2212}']);
     if !relative {
         let value = fields::read_setting(home, &field, typed)?;
         return Ok((field, value));
     }
     let number = kind::read_setting(&field, typed)?;
-    let before = setup.get(&field).and_then(|s| s.value.as_f64()).ok_or_else(|| {
+    let after = added(setup, &field, number)?.ok_or_else(|| {
         let (bare, sum) = (bare(&field), render::number(number, 3));
         CliError::input(format!(
             "what {field} was before is not noted, so {typed} has nothing to be added to"
@@ -40,9 +42,6 @@ pub fn read(home: &Home, setup: &Setup, pair: &str, env: &mut Env<'_>) -> Result
             "write what it is now, like {bare}=2.25, or {bare}=={sum} when {sum} is the value itself"
         ))
     })?;
-    // To a tenth of a thousandth, so that a quarter turn eight times is two turns.
-    let after = json!(((before + number) * 1e4).round() / 1e4);
-    kind::check_setting(&field, &after)?;
     Ok((field, after))
 }
 
@@ -67,24 +66,26 @@ pub fn numeric(typed: &str, setup: &Setup) -> Result<String, CliError> {
     Ok(field)
 }
 
-/// A setting that Sheaf does not know: taken when its name says its unit.
-fn own_setting(name: &str, env: &mut Env<'_>) -> Result<(String, &'static str), CliError> {
+/// Returns the known settings that look like a name.
+fn near(name: &str) -> Vec<&str> {
+    lookup::nearest(name, SETTINGS.iter().flat_map(|s| [s.field, s.name]))
+}
+
+/// Says that there is no such setting, and how one of the bow's own is named.
+fn no_setting(name: &str) -> CliError {
     let field = name.trim().to_lowercase().replace(['-', ' '], "_");
-    let known = SETTINGS.iter().flat_map(|s| [s.field, s.name]);
-    let near = lookup::nearest(&field, known);
-    let fits = field.starts_with(|c: char| c.is_ascii_lowercase())
-        && field.len() <= 56
-        && field.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-    let unit = unit_of(&field);
-    if unit.is_empty() || !fits {
-        let near = if near.is_empty() { SETTINGS.iter().map(|s| s.field).collect() } else { near };
-        return Err(CliError::input(format!("there is no setting `{name}`")).hint(format!(
-            "the nearest are {}; a setting of your own ends in its unit, like button_mm or dial_turns",
-            near.join(", ")
-        )));
-    }
+    let near = near(&field);
+    let near = if near.is_empty() { SETTINGS.iter().map(|s| s.field).collect() } else { near };
+    CliError::input(format!("there is no setting `{name}`")).hint(format!(
+        "the nearest are {}; a setting of your own ends in its unit, like button_mm or dial_turns",
+        near.join(", ")
+    ))
+}
+
+/// Says that Sheaf does not know a setting, which is taken since its name says its unit.
+fn remark_on_own(field: &str, env: &mut Env<'_>) -> Result<(), CliError> {
+    let near = near(field);
     let near =
         if near.is_empty() { String::new() } else { format!(" (known and near: {})", near.join(", ")) };
-    env.remark(format!("`{field}` is a setting of your own{near}."))?;
-    Ok((field, unit))
+    env.remark(format!("`{field}` is a setting of your own{near}."))
 }

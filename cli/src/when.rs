@@ -1,8 +1,10 @@
 //! Moments as people type and read them: on the clock on the wall, with its offset from UTC.
 
 use crate::{CliError, Env};
-use jiff::{Timestamp, ZonedDateTime, civil::DateTime, civil::Time, tz::TimeZone};
-use sheaf_model::moment::{Moment, check_year};
+use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
+use sheaf_model::moment::{Moment, check_year, on_the_wall};
+
+pub use sheaf_model::records::{day_and_time as shown, unix_ms};
 
 /// By how much a moment may be ahead of the clock of this device: the clock on the wall may differ by some minutes.
 const SLACK_MS: i64 = 600_000;
@@ -27,15 +29,7 @@ pub fn read(typed: &str, env: &Env<'_>) -> Result<String, CliError> {
         moment.check()?;
         return Ok(moment.rfc3339());
     }
-    let local = match typed.strip_prefix("yesterday ") {
-        Some(time) => {
-            time.trim().parse::<Time>().ok().and_then(|t| Some(now.yesterday().ok()?.date().to_datetime(t)))
-        }
-        None => match typed.parse::<Time>() {
-            Ok(time) if !typed.contains('-') => Some(now.date().to_datetime(time)),
-            _ => typed.parse::<DateTime>().ok().filter(|_| typed.contains(':')),
-        },
-    };
+    let local = on_the_wall(typed, now.date());
     let local = local.ok_or_else(|| {
         CliError::input(format!("`{typed}` is no moment"))
             .hint("write 10:30, `yesterday 10:30`, `2026-04-12 10:30` or 2026-04-12T10:30:00+02:00")
@@ -60,22 +54,11 @@ pub fn remark_if_ahead(at: &str, mend: &str, env: &mut Env<'_>) -> Result<(), Cl
     ))
 }
 
-/// Returns the milliseconds since 1970 of a moment as it is kept; the least where there is none.
-pub fn unix_ms(at: Option<&str>) -> i64 {
-    at.and_then(|at| Moment::read(at).ok()).map_or(i64::MIN, |at| at.unix_ms())
-}
-
 /// Returns a moment moved by some milliseconds, at the same offset from UTC.
 pub fn shifted(at: &str, ms: i64) -> Result<String, CliError> {
     let moment = Moment::read(at)?;
     let moved = Moment::new(moment.unix_ms().saturating_add(ms), moment.offset_min())?;
     Ok(moved.rfc3339())
-}
-
-/// Returns day and time on the wall where it was written, for example `2026-04-12 10:30`.
-pub fn shown(at: Option<&str>) -> String {
-    let Some(at) = at else { return "no time".into() };
-    Moment::read(at).map_or_else(|_| at.to_owned(), |m| m.day_and_time())
 }
 
 /// Returns a span in the unit that fits it, for example `47 min`.

@@ -4,18 +4,13 @@ use crate::render;
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    notation::Length,
     timeline::Altered,
     verdict::{name_and_unit, unit_beside},
     wire::Role,
 };
 use std::collections::BTreeMap;
 
-/// Returns a value for people: the name of the thing it points to where it does.
-pub fn shown(value: &Value, names: &BTreeMap<ThingId, String>) -> String {
-    let named = value.as_str().and_then(|t| t.parse().ok()).and_then(|id: ThingId| names.get(&id));
-    named.cloned().unwrap_or_else(|| render::plain(value))
-}
+pub use sheaf_model::{notation::distance_words, records::shown};
 
 /// Returns what was altered in words: setting, value before, value after.
 pub fn altered_words(altered: &Altered, names: &BTreeMap<ThingId, String>) -> String {
@@ -39,21 +34,6 @@ pub fn middle(mpi: [f64; 2], arrows: usize) -> String {
     };
     let (x, y) = (side(mpi[0], "left", "right"), side(mpi[1], "low", "high"));
     format!("Mean point of impact of {}: {x}, {y}", render::count(arrows, "arrow"))
-}
-
-/// Returns a distance in the unit in which it must have been typed: one that is whole in yards or feet and not in metres
-/// was.
-pub fn distance_words(distance_m: f64) -> String {
-    let whole = |unit: Length| {
-        let n = distance_m * 1000.0 / unit.mm();
-        // Distances are kept to a millionth of a metre.
-        Some(n).filter(|n| (n - n.round()).abs() * unit.mm() < 0.002)
-    };
-    match (whole(Length::M), whole(Length::Yd), whole(Length::Ft)) {
-        (None, Some(yards), _) => format!("{} yd", render::number(yards, 0)),
-        (None, None, Some(feet)) => format!("{} ft", render::number(feet, 0)),
-        _ => format!("{} m", render::number(distance_m, 2)),
-    }
 }
 
 /// Returns a count of entries in words.

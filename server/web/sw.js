@@ -92,8 +92,8 @@ function listed(request) {
  * @returns {Promise<Response>}
  */
 async function answer(path, request) {
-    const cache = await caches.open(await name);
-    return (await cache.match(path, {ignoreVary: true})) ?? fetch(request);
+    // Not by `open`, which would make an empty cache anew where there is none.
+    return (await caches.match(path, {cacheName: await name, ignoreVary: true})) ?? fetch(request);
 }
 
 self.addEventListener('install', (event) => event.waitUntil(install()));

@@ -19,7 +19,8 @@ const SCALE: usize = 4;
 fn decoded(dark: &[Vec<bool>]) -> String {
     let (height, width) = (dark.len() * SCALE, dark[0].len() * SCALE);
     let grey = |x: usize, y: usize| if dark[y / SCALE][x / SCALE] { 0 } else { 255 };
-    let grids = PreparedImage::prepare_from_greyscale(width, height, grey).detect_grids();
+    let mut image = PreparedImage::prepare_from_greyscale(width, height, grey);
+    let grids = image.detect_grids();
     assert_eq!(grids.len(), 1, "one code is seen");
     grids[0].decode().expect("it can be read").1
 }

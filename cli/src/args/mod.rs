@@ -12,7 +12,7 @@ mod team;
 pub use arrows::{Bare, Numbered, Walkback};
 pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
 pub use look::{
-    Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Restore, Settle, Show, Timeline,
+    Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Rebuild, Restore, Settle, Show, Timeline,
 };
 pub use parse::{Parsed, definition, parse};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
@@ -262,6 +262,19 @@ With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\",
 \"distance_m\", \"sd_mm\", \"mpi_mm\", \"points_per_arrow\", \"last_verdict\", \"look\"}],
 \"differences\", \"unshot\"}")]
     Report(Report),
+    /// Say how a bow is put back as it was, setting by setting in the order of the work
+    #[command(after_help = "Order, tolerances and what moves what are common practice, no source: what the
+makers of the parts say, your club's rules and a qualified coach come first.
+
+Examples:
+  sheaf rebuild elm
+  sheaf rebuild elm brace_height=\"8 3/8in\" tiller=4 string=\"red string\"
+  sheaf rebuild elm --baseline match plunger=2.25
+
+With --json: {\"title\", \"day\", \"head\", \"rows\": [{\"setting\", \"name\", \"unit\",
+\"target\", \"tolerance\", \"measured\", \"off\", \"ok\", \"how\", \"disturbs\", \"first\"}],
+\"cautions\", \"source\"}")]
+    Rebuild(Rebuild),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
     Retire(Meant),

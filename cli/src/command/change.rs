@@ -12,7 +12,7 @@ use crate::{
 };
 use serde_json::{Value, json};
 use sheaf_model::{
-    kind::{self, Change, SETTINGS},
+    kind::{self, Change, SETTINGS, cautions},
     timeline::{Altered, Moment, Setup, Timeline},
 };
 
@@ -42,7 +42,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;
     }
-    let cautions = cautions(&altered);
+    let cautions = cautions(&altered.iter().map(|a| &a.setting).collect::<Vec<_>>());
     if env.json {
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();
         return env.print_json(
@@ -92,26 +92,4 @@ fn settings(env: &mut Env<'_>) -> Result<(), CliError> {
         table.row([s.field.to_owned(), s.unit.to_owned(), s.about.to_owned()]);
     }
     Ok(table.print(env)?)
-}
-
-/// Returns what to take care of, where a change can hurt someone.
-fn cautions(altered: &[Altered]) -> Vec<&'static str> {
-    let touched = |fields: &[&str]| altered.iter().any(|a| fields.contains(&a.setting.as_str()));
-    let mut cautions = Vec::new();
-    if touched(&["limb_bolt_top_turns", "limb_bolt_bottom_turns", "draw_weight_lbf"]) {
-        cautions.push(
-            "Care: never turn limb bolts out beyond the maker's limit, nor draw a weight you cannot control; when \
-             unsure, stop and ask a qualified coach.",
-        );
-    }
-    if touched(&["limbs", "string", "brace_height_mm", "string_twists"]) {
-        cautions.push(
-            "Care: check that limbs and string are seated and whole before you draw, keep to the maker's brace \
-             height, and never let go of the string without an arrow on it.",
-        );
-    }
-    if touched(&["arrows"]) {
-        cautions.push("Care: arrows lighter than the bow's maker allows, or damaged ones, can hurt you and break the bow.");
-    }
-    cautions
 }

@@ -1,6 +1,6 @@
 //! `sheaf invite`: a code that lets one device in.
 
-use crate::{CliError, Env, args::Invite, exchange, lookup, store::Home, words::role_words};
+use crate::{CliError, Env, args::Invite, exchange, lookup, remote::Remote, store::Home, words::role_words};
 use sheaf_model::{
     qr::{MARGIN, Qr},
     wire::InviteRequest,
@@ -31,29 +31,36 @@ pub fn run(args: &Invite, env: &mut Env<'_>) -> Result<(), CliError> {
             "code": invite.code, "expires_ms": invite.expires_ms, "url": remote.url(), "role": invite.role, "link": link,
         }));
     }
-    let me = if person.is_some() { "" } else { " --me NAME" };
     writeln!(env.out, "{}", invite.code)?;
     let whom =
         person.as_ref().map_or_else(|| "one device".into(), |p| format!("another device of {}", p.name));
     let role = role_words(invite.role);
     writeln!(env.out, "It lets {whom} in as {role}, once, within {} h. On that device:", args.hours)?;
     let own = home.card().server.as_ref().is_some_and(|server| server.ca.is_some());
+    let me = if person.is_some() { "" } else { " --me NAME" };
     let ca = if own { " --ca cert.pem" } else { "" };
     writeln!(env.out, "  sheaf join {} {}{me}{ca}", remote.url(), invite.code)?;
-    writeln!(env.out, "A phone needs no program, but opens this link:")?;
-    writeln!(env.out, "  {link}")?;
+    writeln!(env.out, "A phone needs no program, but opens this link:\n  {link}")?;
     if env.terminal && !args.no_qr {
         print_code(&link, env)?;
     }
-    if own {
-        env.remark(
+    remark(own, &remote, env)
+}
+
+/// Says what else has to be handed over, and where a phone cannot keep the page.
+fn remark(own_certificate: bool, remote: &Remote, env: &mut Env<'_>) -> Result<(), CliError> {
+    if own_certificate {
+        return env.remark(
             "Hand over cert.pem as well, the service's certificate that you gave with --ca, in a way you trust. A phone \
              keeps the page only where it trusts that certificate itself.",
-        )?;
-    } else if !remote.is_here() && !remote.url().starts_with("https:") {
-        env.remark("Over plain http a phone cannot keep the page, so it works there only while the service is in reach.")?;
+        );
     }
-    Ok(())
+    if remote.is_here() || remote.url().starts_with("https:") {
+        return Ok(());
+    }
+    env.remark(
+        "Over plain http a phone cannot keep the page, so it works there only while the service is in reach.",
+    )
 }
 
 /// Returns the link that opens the page with an invite. The code stands behind `#`, which a browser sends to nobody, so

@@ -22,6 +22,7 @@ mod join;
 mod list;
 mod note;
 mod plan;
+mod rebuild;
 mod report;
 mod retire;
 mod sessions;
@@ -59,6 +60,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Today(args) => today::run(&args, env),
         Command::Dial(args) => dial::run(&args, env),
         Command::Report(args) => report::run(&args, env),
+        Command::Rebuild(args) => rebuild::run(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

@@ -3,7 +3,6 @@
 use crate::{
     CliError, Env,
     args::Settle,
-    command::differences::{Difference, of_thing},
     fields,
     lookup::{self, Named},
     store::Home,
@@ -13,6 +12,7 @@ use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
     kind,
     notation::{bare, quantity, unit_of},
+    records::{Difference, check_draft, differences_of},
     replica::{Draft, Store},
 };
 use std::collections::BTreeMap;
@@ -22,7 +22,7 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let thing = lookup::find_any(&home, &args.name)?;
     let stored = home.store().thing(thing.kind, thing.id)?;
-    let open = stored.as_ref().map(of_thing).unwrap_or_default();
+    let open = stored.as_ref().map(differences_of).unwrap_or_default();
     let Some(difference) = open.iter().find(|d| d.field == args.field || bare(&d.field) == args.field) else {
         let fields: Vec<&str> = open.iter().map(|d| d.field.as_str()).collect();
         let error = CliError::input(format!("there is no difference about `{}` to settle there", args.field));
@@ -38,7 +38,7 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
     let raw = to_raw_value(&value).map_err(|e| CliError::bug(format!("the value cannot be written: {e}")))?;
     let set = BTreeMap::from([(difference.field.clone(), raw)]);
     let draft = Draft { kind: thing.kind.into(), id: thing.id, set, settles: true };
-    fields::check_draft(stored.as_ref(), &draft)?;
+    check_draft(stored.as_ref(), &draft)?;
     home.record(env, vec![draft])?;
     if env.json {
         return env.print_json(

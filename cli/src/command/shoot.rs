@@ -16,7 +16,8 @@ use sheaf_model::{
     face::Face,
     id::ThingId,
     kind::{self, Group},
-    notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, same_distance, shots},
+    notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, shots},
+    records::left_out,
     stats::group::{GroupFigures, group as figures_of},
 };
 
@@ -192,7 +193,7 @@ fn keep(
     };
     let mut group = group_of(frame, &shots, args, at)?;
     group.check()?;
-    let ticked = frame.plan.as_ref().map(|name| tick(home, name, frame, &mut group)).transpose()?;
+    let ticked = frame.plan.as_ref().map(|name| tick(home, name, &mut group)).transpose()?;
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &group)?])?;
     let mut kept = describe(id, frame, &shots, &group, args.plot, env)?;
@@ -206,22 +207,8 @@ fn keep(
 }
 
 /// Marks a group as the next end of its plan; returns what that is in words.
-fn tick(home: &Home, name: &str, frame: &Frame, group: &mut Group) -> Result<String, CliError> {
-    let (id, plan, end) = planned::next_end(home, name, group)?;
-    if let Some(planned) = plan.distance_m {
-        if !same_distance(planned, frame.distance_m) {
-            return Err(CliError::input(format!("this plan is shot at {} m", render::number(planned, 2)))
-                .hint("give that distance, or leave out --plan"));
-        }
-        // The same in another unit is rounded otherwise; the ends of a plan are all of one distance.
-        group.distance_m = Some(planned);
-    }
-    if plan.archer.is_some_and(|archer| archer != frame.archer) {
-        return Err(CliError::input("this plan is another archer's")
-            .hint("name the archer with --archer, or leave out --plan"));
-    }
-    group.plan = Some(id);
-    group.plan_place = u32::try_from(end.place).ok();
+fn tick(home: &Home, name: &str, group: &mut Group) -> Result<String, CliError> {
+    let (plan, end) = planned::tick(home, name, group)?;
     let ends = plan.order.as_ref().map_or(0, String::len);
     let mut words = format!("It is end {} of {ends} of the plan {name}, setup {}.", end.place + 1, end.setup);
     if end.anew {
@@ -331,27 +318,7 @@ fn told(
         format!("  Arrow {n} lies off the scoring rings: it is kept where it is and scores as a miss.")
     });
     text.extend(off);
-    text.extend(left_out(shots, counted));
-    text
-}
-
-/// Says which arrows do not count for spread and mean.
-fn left_out(shots: &[Shot], counted: usize) -> Vec<String> {
-    let mut text = Vec::new();
-    let apart = shots.iter().filter(|s| s.at.is_some()).count() - counted;
-    if apart > 0 {
-        text.push(format!(
-            "  {} left out of spread and mean: flyers and bare shafts.",
-            render::count(apart, "arrow")
-        ));
-    }
-    let lost = shots.iter().filter(|s| s.at.is_none()).count();
-    if lost > 0 {
-        text.push(format!(
-            "  {} with no place: a miss in the score, left out of spread and mean.",
-            render::count(lost, "arrow")
-        ));
-    }
+    text.extend(left_out(group).into_iter().map(|said| format!("  {said}")));
     text
 }
 

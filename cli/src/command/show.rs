@@ -3,7 +3,7 @@
 use crate::{
     CliError, Env,
     args::Show,
-    command::{differences, list},
+    command::list,
     fields, lookup, notes, picture,
     render::{self, Side, Table},
     scoring,
@@ -16,6 +16,7 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Group, SETTINGS},
     merge::{Assigned, Thing},
+    records::differences_of,
     replica::Store,
     stats::group::group as figures_of,
     timeline::{Setup, Timeline},
@@ -30,7 +31,7 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     let thing = home.store().thing(named.kind, named.id)?;
     let thing =
         thing.ok_or_else(|| CliError::bug(format!("{} {} is listed but not there", named.kind, named.id)))?;
-    let differences = differences::of_thing(&thing);
+    let differences = differences_of(&thing);
     let notes = notes::all(&home, &|note| note.about == Some(named.id))?;
     let timeline = if named.kind == "bow" { Some(Timeline::read(home.store(), named.id)?) } else { None };
     let setup = timeline.as_ref().map(Timeline::setup_now);

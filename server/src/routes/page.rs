@@ -110,10 +110,10 @@ impl File {
         Self { media_type: media_type(path), plain, digest, packed: OnceLock::new() }
     }
 
-    /// Packs the file with gzip, the first time only.
+    /// Packs the file with gzip, the first time only; a picture gains too little for the work of unpacking it.
     fn packed(&self) -> Option<&Bytes> {
         let pack = || reply::pack(&self.plain, flate2::Compression::best()).ok().map(Bytes::from);
-        self.packed.get_or_init(|| pack().filter(|packed| packed.len() < self.plain.len())).as_ref()
+        self.packed.get_or_init(|| pack().filter(|packed| packed.len() < self.plain.len() / 10 * 9)).as_ref()
     }
 
     /// Answers with the file, or with the news that the asker has it.

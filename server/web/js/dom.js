@@ -16,9 +16,16 @@ export function h(tag, props, ...children) {
         else if (name === 'value' && 'value' in element) element.value = value;
         else element.setAttribute(name, value === true ? '' : String(value));
     }
-    element.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== false));
+    element.append(...there(children));
     return element;
 }
+
+/** Puts children in the place of those that an element has; what is null, undefined or false is left out. */
+export function fill(element, ...children) {
+    element.replaceChildren(...there(children));
+}
+
+const there = (children) => children.flat(3).filter((child) => child !== null && child !== undefined && child !== false);
 
 /** Returns the element of an SVG text that the model made. */
 export function svg(text) {

@@ -67,12 +67,14 @@ export const app = {
 };
 
 let fading = null;
+let said_ms = 0;
 
 function tell(words, kind) {
     clearTimeout(fading);
+    said_ms = performance.now();
     const away = () => notice.replaceChildren();
     notice.replaceChildren(h('div', { class: `notice ${kind}`, role: kind === 'bad' ? 'alert' : 'status' },
-        h('p', {}, words), button('OK', away, 'quiet', { 'aria-label': 'Put this message away' })));
+        h('p', {}, words), button('OK', away, 'quiet', { 'aria-label': 'OK, put this message away' })));
     if (kind === 'good') fading = setTimeout(away, 6000);
 }
 
@@ -91,6 +93,8 @@ async function show() {
     leave?.();
     leave = null;
     app.busy = false;
+    // What was said on the screen before is not said over this one; what led here is.
+    if (performance.now() - said_ms > 500) notice.querySelector('.good')?.remove();
     app.parameters = parameters;
     tabs(name, app);
     const screen = h('div', { class: `screen ${name}` });

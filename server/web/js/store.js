@@ -103,5 +103,7 @@ export function putDraft(name, value) {
 export const picture = (name) => run(['pictures'], 'readonly', (act) => act.objectStore('pictures').get(name));
 /** Keeps a picture; it never leaves the phone. */
 export const putPicture = (name, blob) => run(['pictures'], 'readwrite', (act) => { act.objectStore('pictures').put(blob, name); });
-/** Returns the names of all pictures. */
-export const pictures = () => run(['pictures'], 'readonly', (act) => act.objectStore('pictures').getAllKeys());
+/** Returns how many pictures are kept. */
+export const countPictures = () => run(['pictures'], 'readonly', (act) => act.objectStore('pictures').count());
+/** Lets go of all pictures. */
+export const dropPictures = () => run(['pictures'], 'readwrite', (act) => { act.objectStore('pictures').clear(); });

@@ -43,8 +43,11 @@ class Caches {
                 }
                 held.set(path, response);
             },
-            match: async (path) => held.get(path)?.clone(),
         };
+    }
+
+    async match(path, {cacheName}) {
+        return this.all.get(cacheName)?.get(path)?.clone();
     }
 }
 
@@ -186,4 +189,5 @@ test('a file that the browser threw away comes from the network', async () => {
         await caches.delete(name);
     }
     assert.equal(await (await page.ask('/web/js/app.js')).text(), FILES['/web/js/app.js']);
+    assert.deepEqual(await caches.keys(), [], 'none is made by looking');
 });

@@ -71,11 +71,17 @@ test('the loupe is 44 px above the thumb, and beside it near the top', () => {
 
 test('a thumb that trembles where the loupe flips does not make it jump', () => {
     const room = { left: -12, top: -60, right: 378, bottom: 780 };
-    let [was, flips] = [null, 0];
-    for (let i = 0; i < 100; i += 1) {
-        const { side } = loupePlace([183 + (i % 2 ? 3 : -3), 124 + (i % 3)], room, was);
-        flips += was !== null && side !== was ? 1 : 0;
-        was = side;
-    }
-    assert.ok(flips <= 1, `${flips} flips`);
+    const flips = (path) => {
+        let [was, count] = [null, 0];
+        for (const at of path) {
+            const { side } = loupePlace(at, room, was);
+            count += was !== null && side !== was ? 1 : 0;
+            was = side;
+        }
+        return count;
+    };
+    const tremble = (x, y, by) => Array.from({ length: 100 }, (_, i) => [x + by[0] * (i % 2), y + by[1] * (i % 2)]);
+    assert.ok(flips(tremble(183, 121, [0, 6])) <= 1, 'up and down');
+    assert.ok(flips(tremble(180, 20, [6, 0])) <= 1, 'to and fro');
+    assert.ok(flips([[183, 300], [183, 60], [183, 300]]) === 2, 'it does flip');
 });

@@ -81,25 +81,14 @@ impl Desk {
         let field = meant.field;
         let value = match (meant.unit.is_empty(), by.is_some()) {
             (true, true) => {
-                return Err(wrong(
-                    &at,
-                    format!("{} is a part or a name: give `to`", name_and_unit(&field).0),
-                ));
+                let message = format!("{} is a part or a name: give `to`", name_and_unit(&field).0);
+                Err(wrong(&at, message))
             }
-            (true, false) => self.part(&field, typed, &at)?,
-            (false, false) => json!(kind::read_setting(&field, typed).map_err(|e| e.at(at.clone()))?),
-            (false, true) => {
-                let number = kind::read_setting(&field, typed).map_err(|e| e.at(at.clone()))?;
-                let sum = added(setup, &field, number).map_err(|e| e.at(at.clone()))?;
-                sum.ok_or_else(|| {
-                    let message = format!(
-                        "what {} was before is not noted: say what it is now",
-                        name_and_unit(&field).0
-                    );
-                    ModelError::new("not_noted", message).at(at.clone())
-                })?
-            }
+            (true, false) => self.part(&field, typed, &at),
+            (false, false) => kind::read_setting(&field, typed).map(|number| json!(number)),
+            (false, true) => sum(setup, &field, typed),
         };
+        let value = value.map_err(|e| e.at(at.clone()))?;
         kind::check_setting(&field, &value).map_err(|e| e.at(at))?;
         Ok((field, value))
     }
@@ -155,6 +144,14 @@ impl Desk {
         self.write(ask, vec![kind::draft(id, &record)?])?;
         Ok(answer)
     }
+}
+
+/// Returns what a setting is when so much is added to what it was.
+fn sum(setup: &Setup, field: &str, by: &str) -> Result<Value, ModelError> {
+    added(setup, field, kind::read_setting(field, by)?)?.ok_or_else(|| {
+        let name = name_and_unit(field).0;
+        ModelError::new("not_noted", format!("what {name} was before is not noted: say what it is now"))
+    })
 }
 
 /// Lists the baselines of a bow with what differs from them now.

@@ -13,7 +13,7 @@ use crate::{
     kind::{self, Group, Plan},
     moment::Moment,
     notation::distance_words,
-    records::{self, Named, last_arrows, last_group, last_sight, shots_of, usual_face},
+    records::{self, Named, last_arrows, last_group, last_or_only, last_sight, shots_of, usual_face},
     replica::{Memory, Store as _},
     verdict::count,
 };
@@ -97,28 +97,22 @@ impl Frame {
         let place = distance_m.map(|m| (archer, m, walks));
         let (face, face_from_m) = face_of(store, given, place, &last, &mut assumed)?;
         let with = bow.as_ref().map(|bow| (bow.id, archer));
-        let before = match with {
-            Some(with) => last_arrows(store, with, &last)?,
-            None => last.arrows,
-        };
+        let before = with.map_or(Ok(last.arrows), |with| last_arrows(store, with, &last))?;
         let arrows = match given.empty("arrows") {
             true => None,
             false => chosen(store, "arrows", given.thing("arrows", "arrows")?, before, &mut assumed)?,
         };
         let sight = match (typed_sight, with.zip(distance_m)) {
             (Some(sight), _) => Some(sight),
-            (None, Some(((bow, archer), m))) if !given.empty("sight") => {
-                let sight = last_sight(store, (bow, archer, m))?;
-                assumed.extend(sight.as_ref().map(|label| format!("sight {label}")));
-                sight
+            (None, Some(_)) if given.empty("sight") => None,
+            (None, Some(((bow, archer), m))) => {
+                last_sight(store, (bow, archer, m))?.inspect(|label| assumed.push(format!("sight {label}")))
             }
-            (None, _) => None,
+            (None, None) => None,
         };
         let latest = latest(store)?;
-        let alike = |g: &&Group| with.is_some_and(|with| (g.bow, g.archer) == (Some(with.0), Some(with.1)));
-        let before = latest.iter().find(alike).and_then(|g| g.points_mm.as_ref()).map(Vec::len);
         let planned = plan.and_then(|p| p.arrows_per_end).map(|n| n as usize);
-        let arrows_per_end = planned.or(before).unwrap_or(USUAL_ARROWS);
+        let arrows_per_end = planned.or_else(|| before_arrows(&latest, with)).unwrap_or(USUAL_ARROWS);
         #[rustfmt::skip]
         let frame = Self {
             archer, bow, arrows, distance_m, face, face_from_m, sight, session: None, arrows_per_end, assumed,
@@ -141,6 +135,13 @@ impl Frame {
     }
 }
 
+/// Returns how many arrows the archer's latest end with the bow had.
+fn before_arrows(latest: &[Group], with: Option<(ThingId, ThingId)>) -> Option<usize> {
+    let (bow, archer) = with?;
+    let alike = |g: &&Group| (g.bow, g.archer) == (Some(bow), Some(archer));
+    latest.iter().find(alike)?.points_mm.as_ref().map(Vec::len)
+}
+
 /// Returns the thing that was chosen, that of the time before, or the only one in use.
 fn chosen(
     store: &Memory,
@@ -149,13 +150,10 @@ fn chosen(
     last: Option<ThingId>,
     assumed: &mut Vec<String>,
 ) -> Result<Option<Named>, ModelError> {
-    let all = records::all(store, kind)?;
     if let Some(id) = chosen {
-        return Ok(all.into_iter().find(|n| n.id == id));
+        return Ok(records::all(store, kind)?.into_iter().find(|n| n.id == id));
     }
-    let in_use: Vec<Named> = all.into_iter().filter(|n| !n.retired).collect();
-    let only = if in_use.len() == 1 { in_use.first() } else { None };
-    let found = in_use.iter().find(|n| Some(n.id) == last).or(only).cloned();
+    let found = last_or_only(store, kind, last)?;
     assumed.extend(found.as_ref().map(|n| n.name.clone()));
     Ok(found)
 }

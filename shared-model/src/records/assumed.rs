@@ -1,5 +1,6 @@
 //! What a group takes over from the ones before when it is not said.
 
+use super::named::{Named, all};
 use crate::{
     id::ThingId,
     kind::{self, Group},
@@ -52,6 +53,20 @@ pub fn latest_group<S: Store>(store: &S, wanted: &dyn Fn(&Group) -> bool) -> Res
         found.is_none() && seen < LOOKED_BACK
     })?;
     Ok(found)
+}
+
+/// Returns the thing of a kind that was used `last`, or the only one in use.
+///
+/// # Errors
+/// Those of the store.
+pub fn last_or_only<S: Store>(
+    store: &S,
+    kind: &'static str,
+    last: Option<ThingId>,
+) -> Result<Option<Named>, S::Error> {
+    let in_use: Vec<Named> = all(store, kind)?.into_iter().filter(|n| !n.retired).collect();
+    let only = if in_use.len() == 1 { in_use.first() } else { None };
+    Ok(in_use.iter().find(|n| Some(n.id) == last).or(only).cloned())
 }
 
 /// Returns the face that an archer last shot at a distance; where nothing was shot there yet, that of the `last` group,

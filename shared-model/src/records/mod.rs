@@ -14,7 +14,7 @@ mod setting;
 mod shown;
 
 pub use arrows::{arrows_of, shots_of};
-pub use assumed::{Usual, last_arrows, last_group, last_sight, latest_group, usual_face};
+pub use assumed::{Usual, last_arrows, last_group, last_or_only, last_sight, latest_group, usual_face};
 pub use differences::{Difference, Rival, differences, differences_of};
 pub use mended::{check_draft, held, setup_before};
 pub use named::{Called, NAMED, Named, all, called, name_of, named, names, taken};

@@ -17,8 +17,8 @@ use serde_json::Value;
 pub enum NotNext {
     /// The plan is for another bow.
     OtherBow,
-    /// The plan is out of use.
-    Retired,
+    /// The plan of this name is out of use.
+    Retired(String),
     /// Every end is shot.
     AllShot,
     /// The bow is not noted to be set up for that end: what would have to be altered.
@@ -42,7 +42,7 @@ pub fn next_end<S: Store>(
 ) -> Result<Result<NextEnd, NotNext>, S::Error> {
     let Some(bow) = plan.bow.filter(|bow| group.bow == Some(*bow)) else { return Ok(Err(NotNext::OtherBow)) };
     if plan.retired {
-        return Ok(Err(NotNext::Retired));
+        return Ok(Err(NotNext::Retired(plan.name.clone().unwrap_or_default())));
     }
     let timeline = Timeline::read(store, bow)?;
     let now = block_session(&timeline, group, plan)?;
@@ -103,7 +103,7 @@ impl NotNext {
     pub fn told(&self) -> ModelError {
         let message = match self {
             Self::OtherBow => "this plan is for another bow".to_owned(),
-            Self::Retired => "this plan is out of use".to_owned(),
+            Self::Retired(name) => format!("the plan {name} is out of use"),
             Self::AllShot => "every end of this plan is shot".to_owned(),
             Self::NotSetUp(end, _) => format!(
                 "end {} is for setup {}: {}, and the bow is not noted to be set up so at that time",

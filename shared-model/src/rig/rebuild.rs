@@ -121,7 +121,7 @@ pub fn compare(
                 (Some(was), Some(is), Some(tolerance)) => {
                     // To a tenth of a thousandth, as settings are kept: 2.1 - 2 is 0.1.
                     let by = ((is - was) * 1e4).round() / 1e4;
-                    (off, right) = (Some(by), Some(by.abs() <= tolerance));
+                    (off, right) = (Some(by).filter(|by| by.is_finite()), Some(by.abs() <= tolerance));
                 }
                 _ => right = Some(same(target, measured)),
             }

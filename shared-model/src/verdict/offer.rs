@@ -59,7 +59,9 @@ pub fn offer(
         Err(e) => return Err(e),
     };
     let needed = design.as_ref().map(|d| d.blocks);
-    let mut sizes: Vec<usize> = BLOCKS.into_iter().chain(needed).collect();
+    // Half of what is needed shows beside it how slowly more ends show less.
+    let half = needed.map(|n| n / 2).filter(|n| *n > BLOCKS[BLOCKS.len() - 1]);
+    let mut sizes: Vec<usize> = BLOCKS.into_iter().chain(half).chain(needed).collect();
     sizes.sort_unstable();
     sizes.dedup();
     let mut rows = Vec::new();

@@ -1,6 +1,6 @@
 /** Chromium, spoken to by playwright-core over its debugging port. */
 
-import { readFileSync, existsSync } from 'node:fs';
+import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 import { atTheEnd, scratch, started } from './programs.mjs';
@@ -34,10 +34,16 @@ export class Chromium {
         const blank = this.context.pages().find((p) => p.url() === 'about:blank');
         this.page = blank ?? await this.context.newPage();
         this.cdp = await this.context.newCDPSession(this.page);
-        await this.cdp.send('Emulation.setDeviceMetricsOverride', { width: this.width, height: this.height, deviceScaleFactor: this.scale, mobile: this.mobile });
+        await this.resize(this.width, this.height);
         if (this.mobile) await this.cdp.send('Emulation.setTouchEmulationEnabled', { enabled: true, maxTouchPoints: 5 });
         this.page.on('pageerror', (e) => this.errors.push(e.message));
         return this.page;
+    }
+
+    /** Makes the phone of another size. */
+    async resize(width, height) {
+        Object.assign(this, { width, height });
+        await this.cdp.send('Emulation.setDeviceMetricsOverride', { width, height, deviceScaleFactor: this.scale, mobile: this.mobile });
     }
 
     /** Turns to a tab that is open. */
@@ -72,7 +78,6 @@ export class Chromium {
         await this.run.kill('SIGKILL');
         await this.browser.close().catch(() => {});
         // The next one says anew where it listens.
-        const { rmSync } = await import('node:fs');
         rmSync(join(this.profile, 'DevToolsActivePort'), { force: true });
     }
 

@@ -16,8 +16,8 @@ export function about(to) {
     const bare = key('Bare', () => to.onset({ bare: !state.arrow.bare }));
     const out = key('Remove', to.onremove);
     const number = h('input', {
-        class: 'arrow-number', type: 'text', placeholder: 'No.', 'aria-label': 'Number on the arrow', inputmode: 'text', autocomplete: 'off', maxlength: '12', enterkeyhint: 'done',
-        onchange: () => to.onset({ number: number.value.trim() }),
+        class: 'arrow-number', type: 'text', placeholder: 'No.', 'aria-label': 'Number on the arrow', inputmode: 'text',
+        autocomplete: 'off', maxlength: '12', enterkeyhint: 'done', onchange: () => to.onset({ number: number.value.trim() }),
     });
     bare.setAttribute('aria-label', 'Bare shaft');
     const element = h('div', { class: 'about', role: 'group', 'aria-label': 'About the arrow' }, miss, flyer, bare, number, out);

@@ -41,7 +41,7 @@ export function added(now, arrows) {
 
 /** Puts the chosen arrow elsewhere, or adds one. */
 export function placed(now, mm, fresh = {}) {
-    return now.chosen === null ? added(now, [{ ...fresh, mm }]) : altered(now, now.chosen, { mm }, null);
+    return now.chosen === null ? added(now, [{ ...fresh, mm }]) : altered(now, now.chosen, { ...fresh, mm }, null);
 }
 
 /** Alters an arrow; a property that is false or empty is left out. */

@@ -30,13 +30,27 @@ export function pressOn(square, to) {
             to.onplaced(state.placed);
         }
     };
-    const touch = (type, event) => ({
+    const tell = (type, event) => take({
         type, id: event.pointerId, t: event.timeStamp, at: fromClient(rect, to.size(), [event.clientX, event.clientY]),
     });
-    const stop = () => {
-        [...state.down].forEach((id) => take({ type: 'cancel', id, t: 0, at: [0, 0] }));
-    };
+    const stop = () => [...state.down].forEach((id) => take({ type: 'cancel', id, t: 0, at: [0, 0] }));
     const pressed = whilePressed(stop);
+    listenForBegin(square, to, (event) => {
+        rect = square.getBoundingClientRect();
+        pressed.begin();
+        to.onbegin(rect);
+        tell('down', event);
+    });
+    square.addEventListener('pointermove', (event) => {
+        if (state.id === event.pointerId) {
+            parts(event).forEach((part) => tell('move', part));
+        }
+    });
+    listenForEnds(square, () => state, tell, stop);
+    return { stop };
+}
+
+function listenForBegin(square, to, begin) {
     square.addEventListener('pointerdown', (event) => {
         if (!to.enabled() || event.button !== 0 || event.target.closest('button')) {
             return;
@@ -46,23 +60,8 @@ export function pressOn(square, to) {
             square.focus({ preventScroll: true, focusVisible: false });
         }
         hold(square, event.pointerId);
-        rect = square.getBoundingClientRect();
-        pressed.begin();
-        to.onbegin(rect);
-        take(touch('down', event));
+        begin(event);
     });
-    square.addEventListener('pointermove', (event) => {
-        if (state.id === event.pointerId) {
-            parts(event).forEach((part) => take(touch('move', part)));
-        }
-    });
-    listenForEnds(square, () => state, (type, event) => take(touch(type, event)));
-    square.addEventListener('keydown', (event) => {
-        if (event.key === 'Escape') {
-            stop();
-        }
-    });
-    return { stop };
 }
 
 /** Returns the moves that the engine joined into one. */
@@ -80,11 +79,11 @@ function hold(square, id) {
     }
 }
 
-function listenForEnds(square, state, take) {
+function listenForEnds(square, state, tell, stop) {
     const known = (event) => state().down.includes(event.pointerId);
     const end = (type) => (event) => {
         if (known(event)) {
-            take(type, event);
+            tell(type, event);
         }
     };
     square.addEventListener('pointerup', end('up'));
@@ -92,6 +91,11 @@ function listenForEnds(square, state, take) {
     // Comes after pointerup as well, when the pointer is no longer known.
     square.addEventListener('lostpointercapture', end('cancel'));
     square.addEventListener('contextmenu', (event) => event.preventDefault());
+    square.addEventListener('keydown', (event) => {
+        if (event.key === 'Escape') {
+            stop();
+        }
+    });
 }
 
 /** The page can go away under a thumb: a call comes in, another page comes to the front. */

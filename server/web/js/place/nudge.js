@@ -34,7 +34,7 @@ export function nudge(to) {
     const ways = WAYS.map(({ name, by, sign }) => h('button', {
         class: 'place-key nudge', type: 'button', 'aria-label': `Move ${name}`, onclick: () => to.onmove(by, steps[at], `${length()} ${name}`),
     }, sign));
-    const step = h('button', { class: 'place-key step', type: 'button', onclick: () => turn(1) });
+    const step = h('button', { class: 'place-key nudge-step', type: 'button', onclick: () => turn(1) });
     const turn = (by) => {
         at = (at + by) % steps.length;
         step.textContent = `± ${length()}`;

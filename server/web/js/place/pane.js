@@ -85,34 +85,18 @@ function redraw(it, drawn) {
 }
 
 function listen(it, drawn, options, show) {
-    const shaft_px = () => (options.shaft ?? 0) * drawn.whole.scale;
-    const hide = () => {
-        it.lens.hide();
-        it.aim.classList.remove('shown');
-        it.element.classList.remove('aiming', 'leaving');
-    };
-    let room = null;
-    const begin = (rect) => {
-        room = { left: -rect.left, top: -rect.top, right: window.innerWidth - rect.left, bottom: window.innerHeight - rect.top };
-        it.lens.prepare(drawn.whole, drawn.marks, shaft_px(), drawn.line);
-    };
-    const aimAt = (thumb, aim) => {
-        it.lens.show(thumb, aim, room);
-        slide(it.aim, aim);
-        it.aim.classList.add('shown');
-        it.element.classList.add('aiming');
-    };
+    const sight = sightOf(it, drawn, options);
     const keys = aimKeys(it.element, {
         size: () => drawn.whole.size,
         onaim: (aim) => {
             if (drawn.part !== null) {
                 show(null);
             }
-            begin(it.element.getBoundingClientRect());
-            aimAt(aim, aim);
+            sight.begin(it.element.getBoundingClientRect());
+            sight.aimAt(aim, aim);
         },
         onplace: (aim) => options.onpoint(toPlane(drawn.whole, aim), { held_ms: null }),
-        onleave: hide,
+        onleave: sight.hide,
     });
     tapOn(it.element, {
         enabled: () => drawn.mode === 'tap',
@@ -123,22 +107,44 @@ function listen(it, drawn, options, show) {
     return pressOn(it.element, {
         enabled: () => drawn.mode === 'press',
         size: () => drawn.whole.size,
-        onbegin: (rect) => { keys.forget(); begin(rect); },
+        onbegin: (rect) => { keys.forget(); sight.begin(rect); },
         onstate: (state) => {
-            follow(state, it.element, aimAt, hide);
+            follow(state, it.element, sight);
             options.onaim?.(state.phase === 'void' ? 'idle' : state.phase);
         },
         onplaced: ({ at, held_ms }) => options.onpoint(toPlane(drawn.whole, at), { held_ms }),
     });
 }
 
-function follow(state, element, aimAt, hide) {
+/** The loupe and the cross of the aim. All that is drawn anew is drawn at `begin`; `aimAt` only moves. */
+function sightOf(it, drawn, options) {
+    let room = null;
+    return {
+        begin(rect) {
+            room = { left: -rect.left, top: -rect.top, right: window.innerWidth - rect.left, bottom: window.innerHeight - rect.top };
+            it.lens.prepare(drawn.whole, drawn.marks, (options.shaft ?? 0) * drawn.whole.scale, drawn.line);
+        },
+        aimAt(thumb, aim) {
+            it.lens.show(thumb, aim, room);
+            slide(it.aim, aim);
+            it.aim.classList.add('shown');
+            it.element.classList.add('aiming');
+        },
+        hide() {
+            it.lens.hide();
+            it.aim.classList.remove('shown');
+            it.element.classList.remove('aiming', 'leaving');
+        },
+    };
+}
+
+function follow(state, element, sight) {
     if (state.phase === 'aiming') {
         element.classList.remove('leaving');
-        aimAt(state.thumb, state.aim);
+        sight.aimAt(state.thumb, state.aim);
         return;
     }
-    hide();
+    sight.hide();
     element.classList.toggle('leaving', state.phase === 'leaving');
 }
 

@@ -33,12 +33,12 @@ const WORDS = {
  * @returns {HTMLElement} with `arrows()` and `surface()`: the surface once arrows can be placed, else null
  */
 export function photo(options) {
-    const it = { element: h('div', { class: 'photo' }), wrong: h('p', { class: 'place-wrong', role: 'alert' }), body: h('div', { class: 'photo-body' }) };
+    const it = { element: h('div', { class: 'on-picture' }), wrong: h('p', { class: 'place-wrong', role: 'alert' }), body: h('div', { class: 'photo-body' }) };
     const state = {
         options, taps: options.taps ?? noTaps(tappable(options.face)[0].radius_mm), picture: null, mode: options.mode === 'tap' ? 'tap' : 'press',
         fixed: null, placing: null,
     };
-    it.element.append(it.wrong, it.body);
+    it.element.append(it.body);
     showChoice(it, state);
     if (options.picture) {
         take(it, state, options.picture, false);
@@ -55,12 +55,16 @@ export function photo(options) {
 
 function showChoice(it, state) {
     const input = (words, main, capture) => {
-        const field = h('input', { class: 'file-field', type: 'file', accept: 'image/*', capture, onchange: () => field.files[0] && take(it, state, field.files[0], true) });
+        const field = h('input', {
+            class: 'file-field', type: 'file', accept: 'image/*', capture,
+            onchange: () => field.files[0] && take(it, state, field.files[0], true),
+        });
         return h('label', { class: `place-key file-key${main ? ' main' : ''}` }, field, words);
     };
     it.body.replaceChildren(
         h('p', { class: 'place-words' }, 'Stand straight before the face and take the whole of it. The picture stays on this phone.'),
-        h('div', { class: 'file-keys' }, input('Take a picture', true, 'environment'), input('Choose a picture', false, null)));
+        h('div', { class: 'file-keys' }, input('Take a picture', true, 'environment'), input('Choose a picture', false, null)),
+        it.wrong);
 }
 
 async function take(it, state, file, fresh) {
@@ -99,7 +103,7 @@ function showTaps(it, state) {
     it.ring = ringChoice(it, state);
     it.keys = h('div', { class: 'photo-keys' });
     it.body.replaceChildren(h('div', { class: 'photo-places' }, h('div', { class: 'photo-face' }, it.pane),
-        h('div', { class: 'surface-keys' }, it.words, it.ring, it.keys, savePicture(state))));
+        h('div', { class: 'surface-keys' }, it.words, it.wrong, it.ring, it.keys, savePicture(state))));
     setTaps(it, state, state.taps);
 }
 
@@ -142,8 +146,20 @@ async function check(it, state, taps) {
         }
     } catch (error) {
         // The taps stay: one of them may be off, and can be taken back.
-        it.wrong.textContent = error.message;
+        it.wrong.textContent = whatIsOff(error);
         setTaps(it, state, { ...taps, step: 'ring' });
+    }
+}
+
+/** Says which taps the model could not use; its own words speak of fields that nobody sees here. */
+function whatIsOff(error) {
+    switch (error.field) {
+        case 'ring_px':
+            return 'These taps fix no ring: two are in one place, or they do not go all around one line, or the middle is not inside. Take back the one that is off and tap it again.';
+        case 'top_px':
+            return 'The top is where the middle is: tap a point straight above the middle.';
+        default:
+            return error.message;
     }
 }
 

@@ -102,8 +102,12 @@ function parts(options, state, change) {
         onset: (set) => change(altered(state.now, meant(state.now), set), null),
         onremove: () => change(removed(state.now, meant(state.now)), 'Removed'),
     });
-    const typed = typing({ face: options.face, typed: options.typed, onarrows: (more) => change(more.length === 1 ? placed(state.now, more[0].mm, more[0]) : added(state.now, more), null) });
-    const element = h('div', { class: 'surface' }, h('div', { class: 'surface-face' }, face), h('div', { class: 'surface-keys' }, words, arrows, step, typed, one));
+    const typed = typing({
+        face: options.face, typed: options.typed,
+        onarrows: (more) => change(more.length === 1 ? placed(state.now, more[0].mm, more[0]) : added(state.now, more), null),
+    });
+    const element = h('div', { class: 'surface' }, h('div', { class: 'surface-face' }, face),
+        h('div', { class: 'surface-keys' }, words, arrows, step, typed, one));
     return { element, pane: face, words, strip: arrows, nudge: step, about: one, typing: typed };
 }
 

@@ -3,7 +3,7 @@
 import { h, button, field, line } from '../dom.js';
 import { form, tried, written } from './form.js';
 import { outOfUse } from './out.js';
-import { remover } from './edit.js';
+import { asking, remover } from './edit.js';
 
 /** Returns the section; `change` is the screen it stands on. */
 export function baselinesSection(change) {
@@ -22,23 +22,16 @@ function row(change, baseline) {
     const all = h('details', {}, h('summary', {}, 'All that it holds'), h('p', {}, words));
     place.append(
         differs.length === 0 ? h('p', {}, 'The bow is set up so now.') : h('ul', {}, differs.map((line_) => h('li', {}, line_))),
-        all, differs.length > 0 ? putter(change, baseline, place) : '',
+        all, differs.length > 0 ? putter(change, baseline) : '',
         h('div', { class: 'buttons' }, remover(change.app, { kind: 'baseline', id }, 'Take it out of use', place, (told, back) => change.tell(told, back))));
     return h('details', { class: 'fold' }, h('summary', {}, h('span', {}, h('strong', {}, name),
         h('span', { class: 'soft under' }, differs.length === 0 ? 'as the bow is now' : `${differs.length} ${differs.length === 1 ? 'setting differs' : 'settings differ'}`))), place);
 }
 
 /** Putting it on alters several settings: one touch asks, the next notes it. */
-function putter(change, { id, name, differs }, place) {
-    const asked = h('div', { class: 'buttons' });
-    const ask = () => asked.replaceChildren(button('Put it on the bow', () => {
-        const many = differs.length === 1 ? 'this setting' : `these ${differs.length} settings`;
-        const yes = button(`Yes, ${many} ${differs.length === 1 ? 'is' : 'are'} as in ${name} now`, () => tried(change.app, change.root, () => put(change, id)), 'main');
-        asked.replaceChildren(yes, button('No', ask));
-        yes.focus();
-    }, 'main'));
-    ask();
-    return asked;
+function putter(change, { id, name, differs }) {
+    const sure = differs.length === 1 ? `Yes, this setting is as in ${name} now` : `Yes, these ${differs.length} settings are as in ${name} now`;
+    return asking('Put it on the bow', sure, 'main', () => tried(change.app, change.root, () => put(change, id)));
 }
 
 async function put(change, baseline) {

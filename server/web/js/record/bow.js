@@ -1,23 +1,23 @@
 /** Which bow a screen is about: the one of the address, the one looked at last, or the one shot last. */
 
-import { h, choice, field } from '../dom.js';
+import { h, choice } from '../dom.js';
 
 const KEY = 'sheaf-bow';
 
 /**
- * Returns the bow that a screen is about, or null, and the field that chooses another; `take` is told of the other one.
+ * Returns the bow that a screen is about, or null, and the choice of another; `take` is told of the other one.
  */
 export async function chosenBow(app, take) {
     const { bow, choices } = await app.call('frame', {});
     const wanted = [app.parameters.get('bow'), localStorage.getItem(KEY), bow?.id].find((id) => choices.bows.some((b) => b.id === id));
     const id = wanted ?? choices.bows[0]?.id ?? null;
     if (!id) return { bow: null, pick: null };
-    const select = choice(choices.bows, id, { onchange: () => {
+    const select = choice(choices.bows, id, { 'aria-label': 'Bow', onchange: () => {
         localStorage.setItem(KEY, select.value);
         take(choices.bows.find((b) => b.id === select.value));
     } });
     localStorage.setItem(KEY, id);
-    return { bow: choices.bows.find((b) => b.id === id), pick: field('Bow', select) };
+    return { bow: choices.bows.find((b) => b.id === id), pick: h('div', { class: 'field' }, select) };
 }
 
 /** Says that there is no bow yet, and where one is added. */

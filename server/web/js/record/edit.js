@@ -5,7 +5,7 @@ import { form, moment, text, tried, typedMoment, wall, written } from './form.js
 
 /** Makes what says how something went; it takes the focus once it is on the screen. */
 export function said(words, ...more) {
-    return h('div', { class: 'card said', role: 'status', tabindex: -1 }, paragraphs(words), more);
+    return h('div', { class: 'card kept', role: 'status', tabindex: -1 }, paragraphs(words), more);
 }
 
 /** Makes the form that alters a record's note and time; `done` gets what the model says. */
@@ -21,6 +21,22 @@ export function editor(app, { kind, id, at, note }, fields, done) {
         await done(told.words);
     }), areas.map(([name, area]) => field(words[name], area)), fields.includes('at') && moment('When it was', at),
     button('Keep what is altered', null, 'main', { type: 'submit' }));
+}
+
+/** Makes a button that asks once more before it does what cannot be taken back by a touch, or does much at once. */
+export function asking(words, sure, kind, work) {
+    const place = h('div', { class: 'buttons' });
+    const ask = (focus) => {
+        const first = button(words, () => {
+            const yes = button(sure, work, 'main');
+            place.replaceChildren(yes, button('No', () => ask(true)));
+            yes.focus();
+        }, kind);
+        place.replaceChildren(first);
+        if (focus) first.focus();
+    };
+    ask(false);
+    return place;
 }
 
 /** Makes the button that takes a record out of use; what follows says so, with the way back beside it. */

@@ -49,12 +49,13 @@ function pointOut(place, e) {
     if (!input) return false;
     for (let around = input.closest('details'); around; around = around.parentElement.closest('details')) around.open = true;
     const words = h('p', { class: 'wrong', id: `${input.id || e.field}w`, role: 'alert', tabindex: -1 }, e.message);
-    if (input.name) {
+    const typed = input.matches('input, select, textarea');
+    if (typed) {
         input.setAttribute('aria-invalid', 'true');
         describe(input, [...(input.getAttribute('aria-describedby')?.split(' ') ?? []), words.id]);
     }
     (input.closest('.field') ?? input).append(words);
-    (input.name ? input : words).focus();
+    (typed ? input : words).focus();
     return true;
 }
 
@@ -67,9 +68,28 @@ export function form(props, send, ...children) {
     return made;
 }
 
-/** Makes a field for a moment; the phone's own clock and calendar where it has them. */
-export function moment(words, at, props = {}, hint = null) {
-    return field(words, h('input', { type: 'datetime-local', name: 'at', ...props, value: wall(at) }), hint);
+/**
+ * Makes a field for a moment: day and time, each with what the phone has to choose them. Where one is chosen and the
+ * other is empty, that becomes today or now. The whole stands under its name in a field that is not shown.
+ */
+export function moment(words, at, { name = 'at', oninput } = {}, hint = null) {
+    const whole = h('input', { type: 'hidden', name, value: wall(at), dataset: { moment: '' } });
+    const [day, time] = [...whole.value.split('T'), ''];
+    const part = (type, value, label, field_) => h('input', { type, value, 'aria-label': `${words}: ${label}`, id: `m${(moment.count = (moment.count ?? 0) + 1)}`, dataset: field_ });
+    const [dayPart, timePart] = [part('date', day, 'day', { field: name }), part('time', time, 'time', {})];
+    const joined = () => {
+        whole.value = [dayPart.value, timePart.value].filter(Boolean).join('T');
+        oninput?.({ target: whole });
+    };
+    const filled = (chosen, other, of) => () => {
+        const now = new Date(Date.now() - new Date().getTimezoneOffset() * 60_000).toISOString().slice(0, 16).split('T');
+        if (chosen.value && !other.value) other.value = now[of];
+        joined();
+    };
+    [dayPart, timePart].forEach((input) => input.addEventListener('input', joined));
+    dayPart.addEventListener('change', filled(dayPart, timePart, 1));
+    timePart.addEventListener('change', filled(timePart, dayPart, 0));
+    return h('fieldset', { class: 'field' }, h('legend', {}, words), h('div', { class: 'moment' }, dayPart, timePart), whole, hint && h('p', { class: 'hint' }, hint));
 }
 
 /** Returns a recorded moment as such a field holds it: the time on the wall where it was. */
@@ -109,7 +129,7 @@ const nothing = { id: '', name: 'not noted' };
 /** Returns what stands in the fields of a form, by name. */
 export function valuesOf(place) {
     return Object.fromEntries([...place.querySelectorAll('[name]')].map((input) =>
-        [input.name, input.type === 'datetime-local' ? (typedMoment(input.value) ?? '') : input.value]));
+        [input.name, 'moment' in input.dataset ? (typedMoment(input.value) ?? '') : input.value]));
 }
 
 /** Returns the words with a capital at their beginning. */

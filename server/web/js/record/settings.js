@@ -17,9 +17,15 @@ function row(change, setting) {
     const made = h('details', { class: 'fold', open, dataset: { setting: setting.setting }, ontoggle: () => {
         change.opened(setting.setting, made.open);
         if (made.open && !place.firstChild) place.append(...panel(change, setting));
-    } }, h('summary', {}, h('span', {}, h('strong', {}, capital(setting.name)), h('span', { class: 'soft under' }, setting.about)), value(change, setting)), place);
+    } }, h('summary', {}, h('span', { class: 'setting-head' }, h('strong', {}, title(change, setting)), value(change, setting))), place);
     if (open) place.append(...panel(change, setting));
     return made;
+}
+
+/** A part and its adjustment may share a name: the part says that it is one. */
+function title({ settings }, { name, unit }) {
+    const shared = settings.filter((other) => other.name === name).length > 1;
+    return capital(shared && !unit ? `${name}, the part` : name);
 }
 
 /** What a setting is now and since when; what is gathered for it and not kept yet. */
@@ -32,30 +38,37 @@ function value(change, { setting, shown, since }) {
 
 function panel(change, setting) {
     const { draft } = change;
-    const { name, shown, since, unit, steps, parts } = setting;
+    const { name, about, shown, unit, steps, parts } = setting;
     const kept = change.kept?.place === setting.setting ? change.keptCard() : null;
     return [
         kept,
-        kept ? null : h('p', {}, shown ? `It is ${shown} now, noted on ${since}.` : `What the ${name} is now is not noted: say it once, from then on it is altered by a touch.`),
+        h('p', { class: 'soft' }, capital(about), shown ? '.' : '. What it is now is not noted: say it once, from then on it is altered by a touch.'),
         ...cautions(setting.cautions.filter((words) => !change.kept?.cautions?.includes(words))),
-        shown && steps.length > 0 && h('div', { class: 'steps' }, steps.map(({ by, words }) =>
+        shown && steps.length > 0 && h('div', { class: 'setting-steps' }, [...steps].sort(bySize).map(({ by, words }) =>
             button(words, () => change.alter(setting, { by }, words), 'plain', { 'aria-label': `${name}: ${words}` }))),
-        parts.length > 0 && h('div', { class: 'steps' }, parts.map((part) =>
+        parts.length > 0 && h('div', { class: 'setting-steps' }, parts.map((part) =>
             button(part.name, () => change.alter(setting, { to: part.id }, part.name), 'plain', { 'aria-pressed': String(part.id === setting.value) }))),
         typed(change, setting, unit, draft.several ? null : 'set[0]'),
     ].filter(Boolean);
 }
 
+/** The small steps first, less on the left and more on the right. */
+const bySize = (a, b) => Math.abs(a.by) - Math.abs(b.by) || a.by - b.by;
+
 /** The field for any value: a number with a decimal point or comma or as a fraction, or a name. */
 function typed(change, setting, unit, at) {
     const input = line(change.draft.typed[setting.setting] ?? '', {
-        name: unit ? 'to' : 'part', inputmode: unit === 'turns' || !unit ? 'text' : 'decimal', oninput: () => change.typed(setting.setting, input.value),
+        name: 'to', inputmode: unit === 'turns' || !unit ? 'text' : 'decimal', oninput: () => change.typed(setting.setting, input.value),
     });
-    const words = unit ? `Or what it is now, ${unit}` : 'Or its name';
+    const or = (setting.shown && unit) || setting.parts.length > 0 ? 'or ' : '';
+    const words = capital(unit ? `${or}what it is now, ${unit}` : `${or}its name`);
     const hint = unit === 'turns' ? 'For example 3 1/4 or 3,25' : null;
-    return form({ class: 'typed', dataset: at ? { field: at } : {} }, () => change.alter(setting, { to: input.value }, `${input.value.trim()} ${unit}`.trim()),
+    return form({ dataset: at ? { field: at } : {} }, () => change.alter(setting, { to: input.value }, withUnit(input.value.trim(), unit)),
         field(words, input, hint), button(change.draft.several ? 'Gather' : 'Note it', null, 'plain', { type: 'submit' }));
 }
+
+/** A number that was typed without its unit gets it; words and other units stay. */
+const withUnit = (said, unit) => (unit && /[\d½¼¾]$/.test(said) ? `${said} ${unit}` : said);
 
 /** A setting that the list does not have. */
 function own(change) {

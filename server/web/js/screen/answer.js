@@ -32,7 +32,7 @@ function verdict(shown, at) {
     return [
         h('p', { class: 'eyebrow' }, `${shown.what}, ${shown.day}`),
         h('h1', { tabindex: -1, class: `verdict ${word}` }, h('span', { class: 'sign', 'aria-hidden': 'true' }, SIGNS[word] ?? ''), h('span', {}, head)),
-        h('p', { class: 'said' }, said),
+        h('p', { class: 'sentence' }, said),
         h('div', { class: 'two' },
             h('div', {}, picture && svg(picture), h('dl', { class: 'sides' }, h('dt', {}, 'Before'), h('dd', {}, shown.before), h('dt', {}, 'After'), h('dd', {}, shown.after)),
                 paragraphs(remarks, 'hint')),

@@ -15,7 +15,7 @@ export async function show(root, app) {
 
 function standing({ row, picture, latest, sentences }) {
     return [
-        h('p', { class: 'stands' }, pill(row.reason), ' ', h('strong', {}, row.why)),
+        h('p', { class: 'standing' }, pill(row.reason), ' ', h('strong', {}, row.why)),
         paragraphs(row.also),
         h('div', { class: 'two' },
             h('div', {}, h('div', { class: 'archer-face' }, svg(picture)), h('p', { class: 'hint' }, 'Dots: the latest arrows. The ring holds half of such arrows; the line runs from the middle of the face to their middle.')),
@@ -54,8 +54,8 @@ function more({ person, bow, answers, first, remarks }) {
     ];
 }
 
-function change({ change: id, what, day, word, sentence }, at) {
+function change({ change: id, word, sentence }, at) {
     return h('li', {}, h('a', { class: 'row', href: `#${address('answer', { ...at, change: id })}` },
-        h('span', {}, h('strong', {}, what), ` ${day}`, h('br'), sentence),
+        h('span', {}, sentence),
         h('span', { class: `pill ${word}`, title: SAID[word] }, h('span', { 'aria-hidden': 'true' }, SIGNS[word] ?? ''), h('span', { class: 'unseen' }, SAID[word]))));
 }

@@ -1,6 +1,6 @@
 /** A bow as it is now: what is on it, what fits, its weight, its marks, its wear, and what to take care of. */
 
-import { h, button, field, line, paragraphs } from '../dom.js';
+import { h, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 
 /** Shows the sheet of the bow. */
@@ -17,7 +17,7 @@ export async function show(root, app) {
         h('div', { class: 'two' },
             h('div', {}, setup(sheet, care, bow), wear(sheet, care), marks(sheet)),
             h('div', {}, said('Fit', sheet.fit, care), said('Weight on the fingers', sheet.weight, care), arrows(sheet, care), wanted(sheet))),
-        baselines(sheet, bow, app),
+        baselines(sheet, bow),
         care.left(sheet.cautions),
     ].flat().filter(Boolean));
 }
@@ -53,11 +53,11 @@ function sentence({ words, source, caution }, care) {
 function arrows({ arrows: sets }, care) {
     if (sets.length === 0) return null;
     return h('section', {}, h('h2', {}, 'Arrows'), sets.map(({ name, on, words }) =>
-        [h('h3', {}, name, on && h('span', { class: 'soft' }, ' on it now')), words.map((one) => sentence(one, care))]));
+        h('div', {}, h('h3', {}, name, on && h('span', { class: 'soft' }, ' on it now')), words.map((one) => sentence(one, care)))));
 }
 
 function marks({ marks: rows }) {
-    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Sight marks'), h('p', {}, 'None yet: what is typed as the sight when an end is shot, or added as a mark, stands here by distance.'));
+    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Sight marks'), h('p', {}, 'None noted yet.'));
     return h('section', {}, h('h2', {}, 'Sight marks'), h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Sight marks by distance' }, h('table', {},
         h('thead', {}, h('tr', {}, ['Distance', 'Mark', 'Found'].map((words) => h('th', { scope: 'col' }, words)))),
         h('tbody', {}, rows.map(({ distance_words, mark, day, archer, since }) => h('tr', {}, h('th', { scope: 'row' }, distance_words), h('td', {}, h('strong', {}, mark)),
@@ -74,17 +74,10 @@ function wanted({ wanted: lines = [] }) {
     return lines.length > 0 && h('section', {}, h('h2', {}, 'What would tell more'), paragraphs(lines, 'soft'));
 }
 
-function baselines({ baselines: rows }, bow, app) {
-    const name = line('');
-    const save = button('Save as a baseline', () => app.attempt(async () => {
-        await app.call('save_baseline', { bow: bow.id, name: name.value });
-        app.say(`Saved: ${name.value}. The rebuild sheet brings the bow back to it.`);
-        app.sync.sync();
-        app.go(address('bow', { bow: bow.id }));
-    }));
-    return h('section', {}, h('h2', {}, 'Baselines'), rows.length === 0 && h('p', {}, 'A baseline is the whole setup under a name, to come back to.'),
-        rows.map(({ id, name: called, words, differs }) => h('div', { class: 'card' }, h('p', {}, h('strong', {}, called), ` ${words}`),
+function baselines({ baselines: rows }, bow) {
+    return h('section', {}, h('h2', {}, 'Baselines'), rows.length === 0 && h('p', {}, 'A baseline is the whole setup under a name, to come back to. One is saved, and put back, under "Change".'),
+        rows.map(({ id, name, words, differs }) => h('div', { class: 'card' }, h('p', {}, h('strong', {}, name), ` ${words}`),
             differs.length > 0 ? [h('p', {}, 'Otherwise now:'), h('ul', {}, differs.map((one) => h('li', {}, one)))] : h('p', {}, 'The bow is as it says.'),
-            h('div', { class: 'buttons' }, link('Rebuild sheet', address('rebuild', { bow: bow.id, baseline: id })), differs.length > 0 && link('Note that it was put back', address('change', { bow: bow.id, baseline: id }))))),
-        h('div', { class: 'noprint' }, field('Name of a new one', name, 'For example: before the trip'), h('div', { class: 'buttons' }, save)));
+            h('div', { class: 'buttons' }, link(`Rebuild sheet of ${name}`, address('rebuild', { bow: bow.id, baseline: id }))))),
+        h('div', { class: 'buttons' }, link('Save one or put one back', address('change', { bow: bow.id }))));
 }

@@ -1,9 +1,10 @@
 /** Change: what was altered on a bow, in two touches; several settings as one change; baselines. */
 
-import { h, button, field } from '../dom.js';
+import { h, fill, button, field } from '../dom.js';
 import { capital, cautions, moment, text, tried, typedMoment, written } from '../record/form.js';
+import { asked, gathered } from '../record/gathered.js';
 import { chosenBow, noBow } from '../record/bow.js';
-import { editor, retire, said } from '../record/edit.js';
+import { asking, editor, retire, said } from '../record/edit.js';
 import { settingsList } from '../record/settings.js';
 import { baselinesSection } from '../record/baselines.js';
 
@@ -38,16 +39,16 @@ class Changing {
 
     /** Draws the screen; the focus goes to what was said, or to `touched`. */
     draw(touched) {
-        this.root.replaceChildren(
+        fill(this.root,
             h('h1', { tabindex: -1 }, 'Change'),
             this.pick,
-            this.told ?? '',
+            this.told,
             h('div', { class: 'change-body' },
                 h('div', { class: 'change-side' }, this.head(), this.pending()),
-                h('div', { class: 'change-list' }, h('h2', {}, 'Settings'), settingsList(this)),
+                h('section', { class: 'change-list', 'aria-label': 'Settings' }, settingsList(this)),
                 h('div', { class: 'change-side' }, baselinesSection(this),
                     h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#timeline?bow=${this.bow.id}` }, 'Timeline of this bow')))));
-        this.root.querySelector(touched ?? '.said')?.focus();
+        this.root.querySelector(touched ?? '.kept')?.focus();
     }
 
     /** When it was, what there is to note of it, and whether several settings go together. */
@@ -57,10 +58,10 @@ class Changing {
         several.checked = draft.several;
         const note = text(draft.note, { name: 'note', oninput: () => { draft.note = note.value; this.save(); } });
         const at = moment('When', draft.at, { oninput: (event) => { draft.at = event.target.value; this.save(); } }, 'Empty is now.');
-        const words = [draft.at ? draft.at.replace('T', ' ') : 'Now', draft.note || 'no note'].join(', ');
+        const words = [draft.at ? draft.at.replace('T', ' ') : 'now', draft.note || 'no note'].join(', ');
         return h('div', {},
             h('label', { class: 'check' }, several, 'Several settings as one change'),
-            h('details', { open: Boolean(draft.at || draft.note) }, h('summary', {}, `When and note: ${words.toLowerCase()}`), at, field('Note', note)));
+            h('details', { open: Boolean(draft.at || draft.note) }, h('summary', {}, h('span', {}, 'When and note: ', h('span', { class: 'soft' }, words))), at, field('Note', note)));
     }
 
     /** What is gathered and not kept yet. */
@@ -71,10 +72,16 @@ class Changing {
         const many = draft.gathered.length;
         return h('section', { class: 'card pending' }, h('h2', {}, 'One change, not kept yet'),
             h('ul', { class: 'gathered' }, draft.gathered.map((item, i) => h('li', { dataset: { field: `set[${i}]` } },
-                h('span', {}, h('strong', {}, capital(item.name)), `: ${item.words}`, h('span', { class: 'soft under' }, item.was ? `was ${item.was}` : 'was not noted')),
+                h('span', {}, h('strong', {}, capital(item.name)), `: ${item.words}`, h('span', { class: 'soft under' }, this.before(item))),
                 button('Out', () => this.drop(item), 'plain', { 'aria-label': `Take ${item.name} out of the change` })))),
-            h('div', { class: 'buttons' }, button(`Keep the change (${many})`, () => this.keepGathered(), 'main'),
-                button('Let go of it', () => this.letGo(), 'quiet')));
+            h('div', { class: 'buttons' }, button(`Keep the change (${many})`, () => this.keepGathered(), 'main')),
+            asking('Let go of it', 'Yes, nothing of it was altered', 'quiet', () => this.letGo()));
+    }
+
+    /** What the setting of a gathered item is as long as that is not kept. */
+    before({ setting }) {
+        const now = this.settings.find((s) => s.setting === setting)?.shown;
+        return now ? `is ${now} until then` : 'was not noted before';
     }
 
     save() {
@@ -100,6 +107,7 @@ class Changing {
 
     /** A setting was altered: it is kept at once, or gathered. */
     alter(setting, by, words) {
+        if (this.draft.several && by.to?.trim() === '') return this.app.fail('The value is empty: say what it is now.');
         if (this.draft.several) return this.gather(setting, by, words);
         return tried(this.app, this.root, async () => {
             const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], ...this.about() });
@@ -110,23 +118,15 @@ class Changing {
         });
     }
 
-    /** Steps of one setting add up; a value that is said takes the place of what was gathered. */
     gather(setting, by, words) {
         const { draft } = this;
-        const there = draft.gathered.find((item) => item.setting === setting.setting);
-        const item = { setting: setting.setting, name: setting.name, was: setting.shown ?? null, ...by, words };
-        if (there?.by !== undefined && by.by !== undefined) {
-            item.by = Math.round((there.by + by.by) * 1e4) / 1e4;
-            item.words = `${there.words}, ${words}`;
-        }
-        if (there) draft.gathered[draft.gathered.indexOf(there)] = item;
-        else draft.gathered.push(item);
-        if (item.by === 0) draft.gathered = draft.gathered.filter((other) => other !== item);
+        draft.gathered = gathered(draft.gathered, setting, by, words);
         delete draft.typed[setting.setting];
         this.kept = null;
         this.save();
-        this.draw(`[data-setting="${CSS.escape(item.setting)}"] > summary`);
-        this.app.say(item.by === 0 ? `${capital(item.name)} is as it was: nothing to keep of it.` : `Gathered: ${item.name}, ${item.words}. It is not kept yet.`);
+        this.draw(`[data-setting="${CSS.escape(setting.setting)}"] > summary`);
+        const item = draft.gathered.find((there) => there.setting === setting.setting);
+        this.app.say(item ? `Gathered: ${item.name}, ${item.words}. It is not kept yet.` : `${capital(setting.name)} is as it was: nothing to keep of it.`);
     }
 
     drop(item) {
@@ -147,8 +147,7 @@ class Changing {
             const { draft } = this;
             draft.id ??= (await this.app.call('new_id')).id;
             await this.save();
-            const set = draft.gathered.map(({ setting, by, to }) => (to === undefined ? { setting, by } : { setting, to }));
-            const done = await this.app.call('change', { bow: this.bow.id, id: draft.id, set, ...this.about() });
+            const done = await this.app.call('change', { bow: this.bow.id, id: draft.id, set: asked(draft.gathered), ...this.about() });
             written(this.app);
             await this.keep('pending', done, { id: null, several: false, gathered: [], note: '', at: '' });
         });
@@ -167,7 +166,7 @@ class Changing {
     /** Says something at the top of the screen. */
     async tell(words, back) {
         this.kept = null;
-        this.told = said(words, back ?? '');
+        this.told = said(words, back);
         await this.load();
     }
 

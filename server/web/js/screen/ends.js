@@ -1,6 +1,6 @@
 /** What was shot: ends by session with their totals; a touch opens one, and what is wrong in it can be put right. */
 
-import { h, button, field, choice } from '../dom.js';
+import { h, fill, button, field, choice } from '../dom.js';
 import { form, moment, text, tried, typedMoment, wall, written } from '../record/form.js';
 import { outOfUse } from '../record/out.js';
 import { remover, said } from '../record/edit.js';
@@ -25,17 +25,17 @@ class Ends {
             app.call('frame', {}),
             app.call('ends', { bow: bow || null, archer: archer || null, day, limit }),
         ]);
-        this.root.replaceChildren(
+        fill(this.root,
             h('h1', { tabindex: -1 }, day ? `Ends of ${day}` : 'Ends shot'),
             this.filters(choices),
-            words && !shot.ends.some(({ id }) => id === this.opened) && said(words, back ?? ''),
+            words && !shot.ends.some(({ id }) => id === this.opened) && said(words, back),
             h('div', {}, this.sessions(shot, words)),
             shot.ends.length === 0 && this.nothing(),
             h('div', { class: 'buttons' },
                 day && button('All days', () => app.attempt(() => { this.day = null; return this.draw(); })),
                 shot.more && button('Older ends', () => app.attempt(() => { this.limit += STEP; return this.draw(); }))),
             outOfUse(app, ['group'], (group) => (!bow || group.fields.bow === bow) && (!archer || group.fields.archer === archer), () => this.draw()));
-        this.root.querySelector('.said')?.focus();
+        this.root.querySelector('.kept')?.focus();
     }
 
     nothing() {
@@ -48,7 +48,7 @@ class Ends {
             this.opened = null;
             this.app.attempt(() => this.draw());
         } }));
-        return h('div', { class: 'pair' }, select('Bow', 'all bows', bows, 'bow'), select('Archer', 'everybody', archers, 'archer'));
+        return h('div', { class: 'filters' }, select('Bow', 'all bows', bows, 'bow'), select('Archer', 'everybody', archers, 'archer'));
     }
 
     sessions({ ends, sessions }, words) {
@@ -62,15 +62,15 @@ class Ends {
     row(end, words) {
         const open = this.opened === end.id;
         const place = h('div', { class: 'inside' });
-        const row = h('details', { class: 'fold', open, ontoggle: () => { if (row.open && !place.firstChild) this.fill(place, end); } },
+        const row = h('details', { class: 'fold', open, ontoggle: () => { if (row.open && !place.firstChild) this.unfold(place, end); } },
             h('summary', {}, h('span', { class: 'figures' }, h('strong', {}, end.time ?? 'no time'), ` ${end.words}`,
                 end.note && h('span', { class: 'soft under' }, end.note))), place);
-        if (open) this.fill(place, end, words);
+        if (open) this.unfold(place, end, words);
         return row;
     }
 
     /** What is known of an end, and what can be put right in it. */
-    fill(place, end, words) {
+    unfold(place, end, words) {
         const { app } = this;
         const shot = (end.points_mm ?? []).map((mm, i) => ({
             mm, number: end.numbers?.[i] ?? undefined, flyer: end.flyers.includes(i), bare: end.bare.includes(i),
@@ -86,8 +86,8 @@ class Ends {
             if (JSON.stringify(shot) !== before) mended.shot = shot;
             await this.done(end.id, (await app.call('mend', mended)).words);
         });
-        place.replaceChildren(
-            words ? said(words) : '',
+        fill(place,
+            words && said(words),
             h('p', {}, [end.bow_name, end.archer_name, end.distance_words, end.face_name, end.sight && `sight ${end.sight}`].filter(Boolean).join(' · ')),
             form({}, send, arrows(end, shot), field('Note', note), at, button('Keep what is altered', null, 'main', { type: 'submit' })),
             h('div', { class: 'buttons' }, remover(app, { kind: 'group', id: end.id }, 'Take it out of use', place, (told, back) => this.done(end.id, told, back))));
@@ -107,11 +107,10 @@ function arrows(end, shot) {
         h('div', { class: 'arrow-marks' }, shot.map((arrow, i) => {
             const ring = end.rings[i] ?? (arrow.mm ? '·' : 'M');
             const marks = [arrow.number && `n° ${arrow.number}`, arrow.bare && 'bare'].filter(Boolean).join(', ');
-            const mark = button([h('span', { class: 'big' }, ring), h('span')], () => { arrow.flyer = !arrow.flyer; tell(); });
+            const mark = button([h('span', { class: 'big' }, ring), ' ', h('span')], () => { arrow.flyer = !arrow.flyer; tell(); });
             const tell = () => {
                 mark.lastChild.textContent = [marks, arrow.flyer && 'flyer'].filter(Boolean).join(', ');
                 mark.setAttribute('aria-pressed', String(arrow.flyer));
-                mark.setAttribute('aria-label', `Arrow ${i + 1}: ${[ring, marks].filter(Boolean).join(', ')}; flyer`);
             };
             tell();
             return mark;

@@ -11,7 +11,7 @@ export async function show(root, app) {
     await app.sync.look();
     if (!app.card.server) root.append(onto(app));
     else if (app.card.server.role === 'keeper') root.append(inviting(app));
-    root.append(files(app), units(app), safety(app));
+    root.append(files(app), units(app), safety(app), await pictures(app));
 }
 
 function standing({ status, running, trouble, words, progress, last_ms }, app) {
@@ -82,6 +82,19 @@ async function hand(app) {
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
     app.say(`The file ${name} holds everything that is here (entries: ${entries}).`);
+}
+
+/** The pictures that arrows were placed on: they lie here alone, and can be let go of. */
+async function pictures(app) {
+    const count = await app.store.countPictures().catch(() => 0);
+    if (count === 0) return '';
+    const place = h('section', {}, h('h2', {}, 'Pictures of faces'),
+        h('p', {}, `Kept on this phone alone: ${count}. What was placed on them stays when they go.`),
+        button('Let go of all pictures', () => app.attempt(async () => {
+            await app.store.dropPictures();
+            place.remove();
+        }), 'danger'));
+    return place;
 }
 
 function units(app) {

@@ -65,8 +65,7 @@ class Offer {
 
     draw(told) {
         this.told = told;
-        const imperial = this.app.units === 'imperial';
-        this.value.textContent = told.smallest_words ?? (imperial ? `${+(told.smallest_mm / 25.4).toFixed(2)} in` : `${+told.smallest_mm.toFixed(1)} mm`);
+        this.value.textContent = told.smallest_words;
         const [first, ...rest] = told.sentences;
         this.place.replaceChildren(h('div', { class: 'two' },
             h('div', {}, svg(told.svg)), h('div', {}, h('p', { class: 'big' }, first), paragraphs(rest))),
@@ -85,24 +84,20 @@ async function state(root, app, plan) {
         h('p', { class: 'big' }, left > 0 ? `${left} of ${of} ends left` : `All ${of} ends are shot`),
         h('div', { class: 'two' },
             h('div', {}, h('progress', { max: of, value: done, 'aria-label': 'Ends shot' }), next && nextEnd(told, app, plan, { bow, set_up, change })),
-            h('div', {}, h('h2', {}, 'What it says so far'), paragraphs(lines(verdict)), h('h2', {}, 'What it promises'), paragraphs(lines(promise), 'soft'))),
+            h('div', {}, h('h2', {}, 'What it says so far'), paragraphs(verdict), h('h2', {}, 'What it promises'), paragraphs(promise, 'soft'))),
         h('div', { class: 'buttons' }, link('All plans', 'plan'), bow && link('Moved?', address('answer', { bow }))),
     ].filter(Boolean));
 }
 
-const lines = (words) => [words ?? []].flat();
-
 function nextEnd({ next }, app, plan, { bow, set_up, change = [] }) {
-    const words = typeof next === 'string' ? next : next.words;
-    const setup = next.setup && `Setup ${next.setup}`;
     const ready = button('Note that the bow is set up so', () => app.attempt(async () => {
         await app.call('change', { bow, set: change.map(({ setting, to }) => ({ setting, to })) });
         app.say('Noted.');
         app.sync.sync();
         app.go(address('plan', { plan }));
     }), 'main');
-    return h('div', { class: 'card next' }, h('h2', {}, setup ? `Now: ${setup}` : 'Now'), h('p', {}, words),
-        !set_up && change.length > 0 && h('p', {}, `To alter first: ${change.map((one) => one.words ?? `${one.setting} to ${one.to}`).join(', ')}.`),
+    return h('div', { class: 'card next' }, h('h2', {}, `Now: setup ${next.setup}`), h('p', {}, next.words),
+        !set_up && change.length > 0 && h('p', {}, `To alter first: ${change.map(({ words }) => words).join(', ')}.`),
         h('div', { class: 'buttons' }, set_up ? button('Shoot this end', () => app.attempt(() => shoot(app, plan)), 'main') : ready));
 }
 

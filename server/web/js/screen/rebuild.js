@@ -44,7 +44,7 @@ class Sheet {
         return this.element.replaceChildren(
             h('h1', { tabindex: -1 }, title, day && h('span', { class: 'soft day' }, ` ${day}`)), this.head,
             h('p', { class: 'noprint' }, 'Go down the list: what is put right above moves what stands below. Type what you measure.'),
-            h('ol', { class: 'steps' }, rows.map((row) => this.step(row))),
+            h('ol', { class: 'rebuild-steps' }, rows.map((row) => this.step(row))),
             h('div', { class: 'cautions' }, cautions.map((words) => h('p', { class: 'caution' }, words))),
             h('p', { class: 'hint' }, `Order, tolerances and how: ${source}.`),
             h('div', { class: 'buttons' }, button('Print', () => print(), 'main'), button('Clear what was measured', () => this.clear()), link('Back to the bow', address('bow', { bow: this.asked.bow }))),
@@ -58,7 +58,7 @@ class Sheet {
         const result = h('p', { class: 'result', 'aria-live': 'polite' });
         const first = h('p', { class: 'soft first' });
         this.parts.set(setting, { input, result, first });
-        return h('li', { class: 'step' },
+        return h('li', { class: 'rebuild-step' },
             h('div', { class: 'what' }, h('strong', {}, name), h('span', { class: 'target' }, target), h('span', { class: 'soft tolerance' }, tolerance)),
             h('div', { class: 'measure' }, input, unit && h('span', { class: 'unit', 'aria-hidden': 'true' }, unit), result),
             first, h('p', { class: 'how' }, how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));
@@ -94,13 +94,12 @@ class Sheet {
         this.head.textContent = head;
         const told = new Map(rows.map((row) => [row.setting, row]));
         for (const [setting, { input, result, first }] of this.parts) {
-            const { ok = null, off = null, first: before = null } = told.get(setting) ?? {};
+            const row = told.get(setting) ?? {};
             const trouble = wrong.get(setting);
-            input.toggleAttribute('aria-invalid', Boolean(trouble));
-            if (trouble) input.setAttribute('aria-invalid', 'true');
-            result.className = `result ${trouble || ok === false ? 'off' : ok ? 'right' : ''}`;
-            result.textContent = trouble ?? (ok === null ? '' : ok ? `✓ right${off ? ` (${off})` : ''}` : `✗ off${off ? ` by ${off}` : ': another one'}`);
-            first.textContent = before ? `${before}.` : '';
+            input.setAttribute('aria-invalid', String(Boolean(trouble)));
+            result.classList.toggle('off', Boolean(trouble) || row.ok === false);
+            result.textContent = trouble ?? judged(row);
+            first.textContent = row.first ? `${row.first}.` : '';
         }
     }
 
@@ -110,4 +109,10 @@ class Sheet {
         await this.app.drafts.put(this.name, null);
         await this.compare();
     }
+}
+
+function judged({ ok = null, off = null }) {
+    if (ok === null) return '';
+    if (!ok) return off ? `✗ off by ${off}` : '✗ another one';
+    return off && Number.parseFloat(off) !== 0 ? `✓ right (${off})` : '✓ right';
 }

@@ -1,6 +1,6 @@
 /** Bows, arrow sets, parts and people: added, renamed, altered, taken out of use and brought back. */
 
-import { h, button } from '../dom.js';
+import { h, fill, button } from '../dom.js';
 import { said } from '../record/edit.js';
 import { fieldOf, form, tried, valuesOf, written } from '../record/form.js';
 
@@ -29,7 +29,7 @@ class List {
         const [{ things }, { fields }] = await Promise.all([app.call('things', { kind: kind.id, all: this.all }), app.call('fields', { kind: kind.id })]);
         this.fields = fields;
         const rows = await Promise.all(things.map((thing) => this.row(thing, words)));
-        this.root.replaceChildren(
+        fill(this.root,
             h('h1', { tabindex: -1 }, kind.many),
             this.kinds(),
             await this.adder(things.length === 0),
@@ -38,7 +38,7 @@ class List {
                 this.all = !this.all;
                 return app.attempt(() => this.draw());
             }, 'plain', { 'aria-pressed': String(this.all) })));
-        this.root.querySelector('.said')?.focus();
+        this.root.querySelector('.kept')?.focus();
     }
 
     kinds() {
@@ -68,14 +68,14 @@ class List {
     async row(thing, words) {
         const place = h('div', { class: 'inside' });
         const open = this.opened === thing.id;
-        const row = h('details', { class: 'fold', open, ontoggle: () => { if (row.open && !place.firstChild) this.app.attempt(() => this.fill(place, thing)); } },
+        const row = h('details', { class: 'fold', open, ontoggle: () => { if (row.open && !place.firstChild) this.app.attempt(() => this.unfold(place, thing)); } },
             h('summary', {}, h('span', {}, h('strong', {}, thing.name || 'without a name'), thing.retired && ' (out of use)',
                 thing.words && h('span', { class: 'soft under' }, thing.words))), place);
-        if (open) await this.fill(place, thing, words);
+        if (open) await this.unfold(place, thing, words);
         return row;
     }
 
-    async fill(place, thing, words) {
+    async unfold(place, thing, words) {
         const { app, kind } = this;
         const done = async (words) => {
             written(app);
@@ -83,14 +83,17 @@ class List {
             await this.draw(words);
         };
         const inputs = await Promise.all(this.fields.map((f) => fieldOf(app, f, thing.fields[f.field])));
+        const noted = ({ field }) => kind.first.includes(field) || (thing.fields[field] ?? null) !== null;
+        const rest = inputs.filter((_, i) => !noted(this.fields[i]));
         const before = new Map();
         const edit = form({}, (made) => tried(app, made, async () => {
             const fields = Object.fromEntries(Object.entries(valuesOf(made)).filter(([name, value]) => value !== before.get(name)));
             await done((await app.call('set', { kind: kind.id, id: thing.id, fields })).words);
-        }), inputs, button('Keep what is altered', null, 'main', { type: 'submit' }));
+        }), inputs.filter((input) => !rest.includes(input)), rest.length > 0 && h('details', {}, h('summary', {}, 'More about it'), rest),
+        button('Keep what is altered', null, 'main', { type: 'submit' }));
         Object.entries(valuesOf(edit)).forEach(([name, value]) => before.set(name, value));
-        place.replaceChildren(
-            words ? said(words) : '',
+        fill(place,
+            words && said(words),
             edit,
             h('div', { class: 'buttons' },
                 kind.id === 'bow' && h('a', { class: 'button', href: `#change?bow=${thing.id}` }, 'Its settings'),

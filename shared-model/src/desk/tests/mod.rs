@@ -4,6 +4,7 @@
 
 mod bow;
 mod ends;
+mod planned;
 mod things;
 mod told;
 

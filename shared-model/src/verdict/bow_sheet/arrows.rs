@@ -67,7 +67,7 @@ impl<S: Store> Known<'_, S> {
         let (name, draw) = draws.find(|(_, draw)| length < draw - BEYOND_PIVOT_IN)?;
         Some(Said {
             words: format!(
-                "At {} in too short for {name}'s draw of {} in: the point would come behind the grip. Do not shoot it.",
+                "{} in long, too short for {name}'s draw of {} in: the point would come behind the grip. Do not shoot it.",
                 trimmed(length, 2),
                 trimmed(draw, 2)
             ),

@@ -83,20 +83,8 @@ impl<S: Store> Known<'_, S> {
             source: STANDARD.into(),
             caution: Some(caution::DRY_FIRE),
         });
-        if let Some(of) = self.part("string")?.and_then(|part| part.length_in)
-            && (of - bow).abs() > SAME_IN
-        {
-            said.push(Said {
-                words: format!(
-                    "The string on it is for a bow of {} in, and this is one of {} in by the rule: measure before you \
-                     brace it.",
-                    trimmed(of, 2),
-                    trimmed(bow, 2)
-                ),
-                source: PRACTICE.into(),
-                caution: Some(caution::DRY_FIRE),
-            });
-        }
+        let of = self.part("string")?.and_then(|part| part.length_in);
+        said.extend(of.filter(|of| (of - bow).abs() > SAME_IN).map(|of| other_string(of, bow)));
         Ok(())
     }
 
@@ -165,10 +153,19 @@ fn for_draw(name: &str, draw: f64, rule: LimbLength, named: Option<LimbLength>) 
             format!("{name}'s draw of {draw} in lies between short and medium limbs: try both.")
         }
         (rule, Some(named)) if named != rule => format!(
-            "For {name}'s draw of {draw} in the rule is {} limbs; those on the bow are {}.",
+            "The rule for {name}'s draw of {draw} in: {} limbs; those on the bow are {}.",
             word(rule),
             word(named)
         ),
-        (rule, _) => format!("For {name}'s draw of {draw} in the rule is {} limbs.", word(rule)),
+        (rule, _) => format!("The rule for {name}'s draw of {draw} in: {} limbs.", word(rule)),
     })
+}
+
+/// Says that the string is one for another length of bow.
+fn other_string(of_in: f64, bow_in: f64) -> Said {
+    let [of, bow] = [of_in, bow_in].map(|inches| trimmed(inches, 2));
+    let words = format!(
+        "The string on it is for a bow of {of} in, and this is one of {bow} in by the rule: measure before you brace it."
+    );
+    Said { words, source: PRACTICE.into(), caution: Some(caution::DRY_FIRE) }
 }

@@ -49,7 +49,7 @@ class Form {
             this.draw();
         } });
         return h('fieldset', { class: 'setup-pair' }, h('legend', { class: 'unseen' }, `Setting ${i + 1}`), field('Setting', pick),
-            h('div', { class: 'pair' }, field(`A${unit(of)}`, this.side(of, row, 'a')), field(`B${unit(of)}`, this.side(of, row, 'b'))));
+            h('div', { class: 'ab' }, field(`A${unit(of)}`, this.side(of, row, 'a')), field(`B${unit(of)}`, this.side(of, row, 'b'))));
     }
 
     /** Makes the field of a side: a choice of parts, or a line; A begins with what is on the bow. */

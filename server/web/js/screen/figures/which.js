@@ -30,7 +30,7 @@ export async function whichBow(app) {
 export function noBow(title) {
     return [h('h1', { tabindex: -1 }, title), h('div', { class: 'empty' },
         h('p', {}, 'There is no bow in the records yet. Add one, shoot a few ends with it, and its figures stand here.'),
-        h('div', { class: 'buttons' }, link('Add a bow', 'things', 'main'), link('Shoot', 'shoot')))];
+        h('div', { class: 'buttons' }, link('Add a bow', 'things?kind=bow&add=1', 'main'), link('Shoot', 'shoot')))];
 }
 
 /** Makes a link that looks like a button. */

@@ -1,0 +1,79 @@
+/** What is held of every screen: rules of access, room to touch, room for large text. Each returns what is wrong. */
+
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+/** How a person may have set the phone. */
+export const SETTINGS = {
+    light: [['prefers-color-scheme', 'light']],
+    dark: [['prefers-color-scheme', 'dark']],
+    'more contrast': [['prefers-color-scheme', 'light'], ['prefers-contrast', 'more']],
+    'forced colours': [['forced-colors', 'active']],
+    'reduced motion': [['prefers-color-scheme', 'light'], ['prefers-reduced-motion', 'reduce']],
+};
+
+/** Sets the phone so. */
+export function set(browser, setting) {
+    const features = SETTINGS[setting].map(([name, value]) => ({ name, value }));
+    return browser.cdp.send('Emulation.setEmulatedMedia', { features });
+}
+
+/** Runs axe-core with its rules of WCAG 2.2 A to AA, its best practices, and text of 7:1 where colours are the page's own. */
+export async function violations(hand, setting) {
+    if (!await hand.evaluate('() => Boolean(window.axe)')) await hand.browser.page.evaluate(AXE);
+    return hand.evaluate(`async (own) => {
+        const options = { resultTypes: ['violations'], rules: { 'color-contrast-enhanced': { enabled: own }, 'target-size': { enabled: true } } };
+        const { violations } = await axe.run(document, options);
+        return violations.map((it) => it.id + ': ' + it.nodes.slice(0, 4).map((n) => n.target.join(' ') + ' (' + (n.any[0]?.message ?? n.all[0]?.message ?? n.none[0]?.message ?? it.help) + ')').join('; ') + (it.nodes.length > 4 ? '; ' + it.nodes.length + ' in all' : ''));
+    }`, setting !== 'forced colours');
+}
+
+/** Returns what can be touched and is smaller than a side in px. */
+export function small(hand, side = 52) {
+    return hand.evaluate(`(side) => [...document.querySelectorAll('button, a[href], input, select, textarea, summary, [role=button], [role=radio]')].flatMap((e) => {
+        const label = ['checkbox', 'radio'].includes(e.type) ? e.closest('label') : null;
+        const box = (label ?? e).getBoundingClientRect();
+        if (box.width === 0 || box.right <= 0 || getComputedStyle(e).visibility === 'hidden') return [];
+        const low = Math.min(box.width, box.height);
+        return low < side - 0.05 ? [(e.getAttribute('aria-label') ?? e.textContent.trim() ?? e.tagName).slice(0, 40) + ' ' + e.tagName.toLowerCase() + '.' + e.getAttribute('class') + ': ' + box.width.toFixed(1) + ' x ' + box.height.toFixed(1)] : [];
+    })`, side);
+}
+
+/** Returns what is cut off or lies over something else. */
+export function crowded(hand) {
+    return hand.evaluate(`() => {
+        const found = [];
+        const root = document.documentElement;
+        const told = (e) => e.tagName.toLowerCase() + '.' + (e.getAttribute('class') ?? '') + ' "' + (e.getAttribute('aria-label') ?? e.textContent).trim().slice(0, 30) + '"';
+        if (root.scrollWidth > root.clientWidth) {
+            const wide = [...document.querySelectorAll('#screen *')].filter((e) => e.getBoundingClientRect().right > root.clientWidth + 0.5 && !e.closest('.wide')).slice(0, 3);
+            found.push('the page is ' + root.scrollWidth + ' px wide in ' + root.clientWidth + ' px: ' + wide.map(told).join(', '));
+        }
+        const shown = (e) => e.getClientRects().length > 0 && getComputedStyle(e).visibility !== 'hidden';
+        for (const e of document.querySelectorAll('button, a, h1, h2, h3, p, label, legend, td, th, li, summary')) {
+            const style = getComputedStyle(e);
+            if (!shown(e) || e.closest('.wide') || style.overflowX === 'visible' && e.scrollWidth <= e.clientWidth + 1) continue;
+            if (style.display !== 'inline' && e.scrollWidth > e.clientWidth + 1 && !e.matches('.skip')) found.push('cut: ' + told(e));
+        }
+        const free = (e) => { for (let at = e; at; at = at.parentElement) if (['fixed', 'sticky', 'absolute'].includes(getComputedStyle(at).position)) return false; return true; };
+        const flat = [...document.querySelectorAll('button, a[href], input, select, textarea, summary, h1, h2, p')].filter((e) => shown(e) && free(e));
+        flat.forEach((a, i) => flat.slice(i + 1).forEach((b) => {
+            if (a.contains(b) || b.contains(a)) return;
+            const [p, q] = [a.getBoundingClientRect(), b.getBoundingClientRect()];
+            const [w, h] = [Math.min(p.right, q.right) - Math.max(p.left, q.left), Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top)];
+            if (w > 1 && h > 1) found.push('over each other: ' + told(a) + ' and ' + told(b));
+        }));
+        return found;
+    }`);
+}
+
+/** Makes all text as large again, as a person sets it in the browser. */
+export function enlarge(hand, times) {
+    return hand.evaluate(`(times) => {
+        const root = document.documentElement;
+        root.style.fontSize = '';
+        if (times !== 1) root.style.fontSize = times * parseFloat(getComputedStyle(root).fontSize) + 'px';
+    }`, times);
+}

@@ -23,6 +23,9 @@ mod keep;
 mod look;
 mod luck;
 mod mend;
+mod plan;
+#[cfg(test)]
+mod plan_tests;
 mod planning;
 mod qr;
 #[cfg(test)]
@@ -91,6 +94,10 @@ const CALLS: &[(&str, Call)] = &[
     ("new_id", keep::new_id),
     ("note", timeline::note),
     ("open", start::open),
+    ("plan", plan::plan),
+    ("plan_new", plan::plan_new),
+    ("plan_offer", plan::plan_offer),
+    ("plans", plan::plans),
     ("put_baseline", change::put_baseline),
     ("qr", qr::qr),
     ("rebuild", bow::rebuild),

@@ -17,7 +17,7 @@ pub fn clock_words([x, y]: [f64; 2]) -> Option<String> {
     let halves = libm::round(libm::atan2(x, y) / (2.0 * PI) * 24.0) + 24.0;
     let halves = (halves as usize) % 24;
     let hour = HOURS[halves / 2];
-    Some(if halves % 2 == 0 { format!("{hour} o'clock") } else { format!("half past {hour}") })
+    Some(if halves.is_multiple_of(2) { format!("{hour} o'clock") } else { format!("half past {hour}") })
 }
 
 #[cfg(test)]

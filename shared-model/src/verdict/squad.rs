@@ -236,11 +236,9 @@ fn head(rows: &[SquadRow], missing: usize, differences: usize) -> String {
         (missing, "missing"),
         (differences, differ),
     ];
-    let told: Vec<String> =
-        told.iter().filter(|(n, _)| *n > 0).map(|(n, words)| format!("{n} {words}")).collect();
-    if rows.is_empty() { format!("nobody has shot yet · {}", told.join(" · ")) } else { told.join(" · ") }
-        .trim_end_matches(" · ")
-        .to_owned()
+    let told = told.iter().filter(|(n, _)| *n > 0).map(|(n, words)| format!("{n} {words}"));
+    let nobody = rows.is_empty().then(|| "nobody has shot yet".to_owned());
+    nobody.into_iter().chain(told).collect::<Vec<_>>().join(" · ")
 }
 
 /// Returns the people of the team without groups, or with none for a while.

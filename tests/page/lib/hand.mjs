@@ -14,7 +14,7 @@ const FIND = `async (words, kinds, exact) => {
     const name = ${WORDS};
     const fits = (e) => (exact ? name(e) === words : name(e).startsWith(words));
     const open = document.querySelector('dialog[open]') ?? document;
-    const element = [...open.querySelectorAll(kinds)].find((e) => fits(e) && !e.disabled && e.getClientRects().length > 0);
+    const element = [...open.querySelectorAll(kinds)].find((e) => fits(e) && !e.disabled && e.getClientRects().length > 0 && (e.checkVisibility?.() ?? true));
     if (!element) return null;
     element.scrollIntoView({ block: 'center', behavior: 'instant' });
     const middle = () => { const box = element.getBoundingClientRect(); return [box.x + box.width / 2, box.y + box.height / 2]; };
@@ -155,10 +155,14 @@ export class Hand {
         await this.until('the face is there', `() => document.querySelector('.pane svg.ground .ring')`);
     }
 
-    /** Waits until nothing is only on this phone, asking once for a sync. */
+    /** Syncs by the button, waits until a sync that began after that is through, and returns the digest. */
     async level() {
         await this.screen('phone');
         await this.touch('Sync now');
+        await this.until('a sync is through', `async () => {
+            const { state, sync } = await import('/web/js/sync.js');
+            return !state.running && !(await sync()).running && state.trouble === null && state.status.unsent === 0;
+        }`);
         await this.sees('The server has everything that is here');
         return (await this.ask('status')).digest;
     }

@@ -2,6 +2,7 @@
 
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { named, open, screens, settled } from './season.mjs';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -35,7 +36,7 @@ export function small(hand, side = 52) {
     return hand.evaluate(`(side) => [...document.querySelectorAll('button, a[href], input, select, textarea, summary, [role=button], [role=radio]')].flatMap((e) => {
         const label = ['checkbox', 'radio'].includes(e.type) ? e.closest('label') : null;
         const box = (label ?? e).getBoundingClientRect();
-        if (box.width === 0 || box.right <= 0 || getComputedStyle(e).visibility === 'hidden') return [];
+        if (box.width === 0 || box.right <= 0 || !e.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true })) return [];
         const low = Math.min(box.width, box.height);
         return low < side - 0.05 ? [(e.getAttribute('aria-label') ?? e.textContent.trim() ?? e.tagName).slice(0, 40) + ' ' + e.tagName.toLowerCase() + '.' + e.getAttribute('class') + ': ' + box.width.toFixed(1) + ' x ' + box.height.toFixed(1)] : [];
     })`, side);
@@ -51,7 +52,7 @@ export function crowded(hand) {
             const wide = [...document.querySelectorAll('#screen *')].filter((e) => e.getBoundingClientRect().right > root.clientWidth + 0.5 && !e.closest('.wide')).slice(0, 3);
             found.push('the page is ' + root.scrollWidth + ' px wide in ' + root.clientWidth + ' px: ' + wide.map(told).join(', '));
         }
-        const shown = (e) => e.getClientRects().length > 0 && getComputedStyle(e).visibility !== 'hidden';
+        const shown = (e) => e.getClientRects().length > 0 && e.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true });
         for (const e of document.querySelectorAll('button, a, h1, h2, h3, p, label, legend, td, th, li, summary')) {
             const style = getComputedStyle(e);
             if (!shown(e) || e.closest('.wide') || style.overflowX === 'visible' && e.scrollWidth <= e.clientWidth + 1) continue;
@@ -76,4 +77,56 @@ export function enlarge(hand, times) {
         root.style.fontSize = '';
         if (times !== 1) root.style.fontSize = times * parseFloat(getComputedStyle(root).fontSize) + 'px';
     }`, times);
+}
+
+/** The narrow phone, and the usual one. */
+const SIZES = [[320, 640], [390, 844]];
+
+/** Goes through all screens of a phone in the season, and returns what is wrong, by what was looked for. */
+export async function survey(hand) {
+    const found = Object.fromEntries([...Object.keys(SETTINGS).map((name) => `axe in ${name}`), 'small', '390 px', '320 px', 'text of 200 %', 'shown'].map((name) => [name, []]));
+    for (const screen of await screens(hand)) {
+        const note = (what, words) => found[what].push(...words.map((one) => `${named(screen)}: ${one}`));
+        try {
+            await open(hand, screen);
+        } catch (e) {
+            note('shown', [e.message]);
+            continue;
+        }
+        await unfold(hand);
+        // As tall as all of it: the bar at the foot lies over nothing then.
+        await hand.browser.resize(390, Math.min(12_000, 80 + await hand.evaluate('() => document.documentElement.scrollHeight')));
+        for (const setting of Object.keys(SETTINGS)) {
+            await set(hand.browser, setting);
+            note(`axe in ${setting}`, await violations(hand, setting));
+        }
+        await set(hand.browser, 'light');
+        note('small', await small(hand));
+        for (const [width, height] of SIZES) {
+            await hand.browser.resize(width, height);
+            note(`${width} px`, await crowded(hand));
+        }
+        await enlarge(hand, 2);
+        note('text of 200 %', await crowded(hand));
+        await enlarge(hand, 1);
+    }
+    return found;
+}
+
+/** Opens what is folded, the first of many. */
+async function unfold(hand) {
+    await hand.evaluate(`() => [...document.querySelectorAll('#screen details')].slice(0, 8).forEach((e) => { e.open = true; })`);
+    await settled(hand);
+}
+
+/** Returns what is wrong with the screen that is there, of a phone in no team. */
+export async function first(hand) {
+    const found = [];
+    for (const setting of Object.keys(SETTINGS)) {
+        await set(hand.browser, setting);
+        found.push(...(await violations(hand, setting)).map((words) => `${setting}: ${words}`));
+    }
+    await set(hand.browser, 'light');
+    found.push(...await small(hand), ...await crowded(hand));
+    return found;
 }

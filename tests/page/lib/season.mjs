@@ -28,12 +28,21 @@ export async function inSeason({ keeper, front }, browser, words = ['--role', 'k
 
 /** Returns the addresses of all screens with something on them, of a phone in the season. */
 export async function screens(hand) {
-    const one = async (call, input, list) => (await hand.ask(call, input).catch(() => ({})))[list]?.[0];
-    const bow = (await one('things', { kind: 'bow' }, 'things')).id;
-    const person = (await one('squad', {}, 'rows'))?.person;
-    const { shown } = await hand.ask('answer', { bow }).catch(() => ({}));
-    return ['shoot', 'photo', 'ends', 'change', 'timeline', `answer?bow=${bow}`, `luck?bow=${bow}&change=${shown?.change ?? ''}`, 'plan',
-        `bow?bow=${bow}`, `rebuild?bow=${bow}`, 'things', 'settle', 'squad', `archer?person=${person}&bow=${bow}`, 'phone', 'more'];
+    const { bow, change } = await told(hand);
+    const [row] = (await hand.ask('squad')).rows;
+    return ['shoot', 'photo', 'ends', 'change', 'timeline', `answer?bow=${bow}`, `luck?bow=${bow}&change=${change}`, 'plan', `bow?bow=${bow}`,
+        `rebuild?bow=${bow}`, 'things', 'settle', 'squad', `archer?person=${row.person}&bow=${row.bow}`, 'phone', 'more'];
+}
+
+/** Returns a bow with a change of which all can be told. */
+async function told(hand) {
+    for (const { id: bow } of (await hand.ask('things', { kind: 'bow' })).things) {
+        const { answers } = await hand.ask('answer', { bow });
+        for (const { change } of answers) {
+            if (await hand.ask('luck', { bow, change }).then(() => true, () => false)) return { bow, change };
+        }
+    }
+    throw new Error('no change of the season can be dealt');
 }
 
 /** Returns the words by which the files of a screen are named. */
@@ -44,8 +53,16 @@ export async function open(hand, screen) {
     await hand.evaluate('() => { document.querySelector("#notice")?.replaceChildren(); location.hash = "#more"; }');
     await hand.until('the screen before is there', '() => document.querySelector("#screen > .screen.more h1")');
     await hand.evaluate('(hash) => { location.hash = hash; }', screen);
-    await hand.until(`the screen ${screen} is there`, `(name) => document.querySelector('#screen > .screen.' + name + ' h1')`, named(screen));
-    // The model answers in order: what the screen has asked is there once this is.
+    const shown = await hand.until(`the screen ${screen} is there`, `(name) => {
+        if (document.querySelector('#screen > .screen.' + name + ' h1')) return 'whole';
+        return document.querySelector('#screen h1')?.textContent === 'This could not be shown' && document.querySelector('#screen').innerText;
+    }`, named(screen));
+    if (shown !== 'whole') throw new Error(`${screen}: ${shown}`);
+    await settled(hand);
+}
+
+/** Waits until what the screen has asked of the model is drawn: the model answers in order. */
+export async function settled(hand) {
     for (let asked = 0; asked < 3; asked += 1) await hand.ask('status');
     await hand.evaluate('() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))');
 }

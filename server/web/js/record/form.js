@@ -11,17 +11,17 @@ export function written(app) {
 }
 
 /**
- * Runs what a touch in `place` began, once at a time; an error is said next to the field that it names, or else at the
- * top. Returns what `work` does, or undefined.
+ * Runs what a touch in `place` began, once at a time; an error is said next to the field that it names, first of all in
+ * `near`, or else at the top. Returns what `work` does, or undefined.
  */
-export async function tried(app, place, work) {
+export async function tried(app, place, work, near = place) {
     if (under_way.has(place)) return undefined;
     under_way.add(place);
     forgive(place);
     try {
         return await work();
     } catch (e) {
-        if (!pointOut(place, e)) app.fail(e);
+        if (!pointOut(near, e) && !pointOut(place, e)) app.fail(e);
         return undefined;
     } finally {
         under_way.delete(place);
@@ -44,8 +44,9 @@ function describe(input, ids) {
 
 /** Says what was wrong below the field that the error names, or at the part of the screen that does; else false. */
 function pointOut(place, e) {
-    const named = ({ name, dataset }) => [name, dataset.field].some((key) => key && (key === e.field || e.field.endsWith(`.${key}`) || e.field.startsWith(`${key}.`)));
-    const input = e.field && [...place.querySelectorAll('[name], [data-field]')].find(named);
+    const fits = (key) => key && (key === e.field || e.field?.endsWith(`.${key}`) || e.field?.startsWith(`${key}.`));
+    const input = [...place.querySelectorAll('input[data-field], [name]')].find((found) => fits(found.dataset.field ?? found.name))
+        ?? [...place.querySelectorAll('[data-field]')].find((found) => fits(found.dataset.field));
     if (!input) return false;
     for (let around = input.closest('details'); around; around = around.parentElement.closest('details')) around.open = true;
     const words = h('p', { class: 'wrong', id: `${input.id || e.field}w`, role: 'alert', tabindex: -1 }, e.message);
@@ -77,7 +78,10 @@ export function moment(words, at, { name = 'at', oninput } = {}, hint = null) {
     const [day, time] = [...whole.value.split('T'), ''];
     const part = (type, value, label, field_) => h('input', { type, value, 'aria-label': `${words}: ${label}`, id: `m${(moment.count = (moment.count ?? 0) + 1)}`, dataset: field_ });
     const [dayPart, timePart] = [part('date', day, 'day', { field: name }), part('time', time, 'time', {})];
+    const ahead = h('p', { class: 'hint', role: 'status' });
     const joined = () => {
+        const shown = new Date(`${dayPart.value}T${timePart.value}`);
+        ahead.textContent = shown > Date.now() ? 'That is ahead of this phone\'s clock.' : '';
         whole.value = [dayPart.value, timePart.value].filter(Boolean).join('T');
         oninput?.({ target: whole });
     };
@@ -89,7 +93,7 @@ export function moment(words, at, { name = 'at', oninput } = {}, hint = null) {
     [dayPart, timePart].forEach((input) => input.addEventListener('input', joined));
     dayPart.addEventListener('change', filled(dayPart, timePart, 1));
     timePart.addEventListener('change', filled(timePart, dayPart, 0));
-    return h('fieldset', { class: 'field' }, h('legend', {}, words), h('div', { class: 'moment' }, dayPart, timePart), whole, hint && h('p', { class: 'hint' }, hint));
+    return h('fieldset', { class: 'field' }, h('legend', {}, words), h('div', { class: 'moment' }, dayPart, timePart), whole, ahead, hint && h('p', { class: 'hint' }, hint));
 }
 
 /** Returns a recorded moment as such a field holds it: the time on the wall where it was. */

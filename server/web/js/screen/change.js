@@ -13,7 +13,7 @@ export async function show(root, app) {
     await new Changing(root, app).begin();
 }
 
-const blank = (bow) => ({ bow, id: null, several: false, gathered: [], note: '', at: '', open: [], typed: {} });
+const blank = (bow) => ({ bow, id: null, several: false, gathered: [], note: '', at: '', open: [], typed: {}, own: {} });
 
 class Changing {
     constructor(root, app) {
@@ -105,8 +105,8 @@ class Changing {
         return { note: this.draft.note || undefined, at: typedMoment(this.draft.at) };
     }
 
-    /** A setting was altered: it is kept at once, or gathered. */
-    alter(setting, by, words) {
+    /** A setting was altered in `near`: it is kept at once, or gathered. */
+    alter(setting, by, words, near) {
         if (this.draft.several && by.to?.trim() === '') return this.app.fail('The value is empty: say what it is now.');
         if (this.draft.several) return this.gather(setting, by, words);
         return tried(this.app, this.root, async () => {
@@ -114,14 +114,16 @@ class Changing {
             written(this.app);
             const known = this.settings.some((s) => s.setting === setting.setting);
             delete this.draft.typed[setting.setting];
+            if (!known) this.draft.own = {};
             await this.keep(known ? setting.setting : 'pending', done, { note: '', at: '' });
-        });
+        }, near);
     }
 
     gather(setting, by, words) {
         const { draft } = this;
         draft.gathered = gathered(draft.gathered, setting, by, words);
         delete draft.typed[setting.setting];
+        if (!this.settings.includes(setting)) draft.own = {};
         this.kept = null;
         this.save();
         this.draw(`[data-setting="${CSS.escape(setting.setting)}"] > summary`);

@@ -51,8 +51,8 @@ function more({ person, bow, answers, first, remarks }) {
     const at = { bow, archer: person };
     return [
         answers.length > 0 && h('section', {}, h('h2', {}, 'What the changes did'), h('ul', { class: 'rows' }, answers.map((answer) => change(answer, at)))),
-        remarks.length + first.length > 0 && h('section', {}, h('h2', {}, 'To know'), paragraphs([...remarks, ...first], 'soft')),
-        h('div', { class: 'buttons' }, link('Moved?', address('answer', at), 'main'), link('Timeline', address('timeline', { bow })), link('Bow', address('bow', { bow })), link('Squad', 'squad'), button('Print', () => print())),
+        remarks.length + first.length > 0 && h('section', {}, h('h2', {}, 'To know'), paragraphs([...remarks, ...first].map((words) => words.replace(/[^.!?]$/, '$&.')), 'soft fromlower')),
+        h('div', { class: 'buttons' }, link('Moved?', address('answer', at), 'main'), link('Timeline and notes', address('timeline', { bow })), link('Bow', address('bow', { bow })), link('Squad', 'squad'), button('Print', () => print())),
     ];
 }
 

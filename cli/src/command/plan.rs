@@ -15,13 +15,10 @@ use sheaf_model::{
     kind::{self, Plan},
     name,
     notation::{Length, distance_m, length_mm},
-    rng::Seed,
-    stats::{
-        day_to_day::day_to_day,
-        plan::{Design, Wanted, plan},
-    },
-    timeline::{Asked, Setup, Timeline},
-    verdict::{PlanState, Units, plan_state},
+    records::{PlanTerms, check_setups, design, last_distance_m},
+    stats::plan::Wanted,
+    timeline::{Setup, Timeline},
+    verdict::{PlanState, Units, design_cost, plan_state},
 };
 use std::collections::BTreeMap;
 
@@ -39,12 +36,7 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut record = draft(&home, args, env)?;
     let wanted = wanted(&home, args, &record)?;
     let id = env.thing_id();
-    // Four random bytes: a number that every reader of JSON keeps to the last digit.
-    let seed = id.as_bytes()[12..].iter().fold(0, |seed, byte| seed << 8 | u64::from(*byte));
-    let design = plan(&wanted, Seed(seed))?;
-    record.order = Some(design.order.clone());
-    record.seed = Some(seed);
-    (record.power_shift, record.power_spread) = (design.power_shift, design.power_spread);
+    let design = design(&mut record, id, &wanted, None)?;
     if !args.dry_run {
         lookup::new_name(&home, "plan", &args.name, None)?;
         home.record(env, vec![kind::draft(id, &record)?])?;
@@ -56,7 +48,7 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     let kept = if args.dry_run { "Nothing is kept" } else { "Kept" };
     render::say(env, Tone::Strong, &format!("{kept}: plan {}", args.name))?;
     let mut said = state.promise.clone();
-    said.push(cost(&design));
+    said.push(design_cost(&design));
     if !args.dry_run {
         said.push(next_words(&state, &args.name));
     }
@@ -70,13 +62,10 @@ fn draft(home: &Home, args: &PlanNew, env: &mut Env<'_>) -> Result<Plan, CliErro
         None => home.card().person,
     };
     let (a, b) = (settings(home, &args.a, env)?, settings(home, &args.b, env)?);
-    if a.keys().ne(b.keys()) {
-        return Err(CliError::input("A and B name different settings")
-            .hint("give each setting in both, so that it is clear what to put back"));
-    }
-    if a == b {
-        return Err(CliError::input("A and B are the same setup"));
-    }
+    check_setups(&a, &b).map_err(|e| {
+        CliError::from(e)
+            .hint("give each setting in both with its value, so that it is clear what to put back")
+    })?;
     let distance = match &args.distance {
         Some(typed) => distance_m(typed)?,
         None => last_distance(home, bow.id)?.ok_or_else(|| {
@@ -138,46 +127,29 @@ fn settings(home: &Home, pairs: &[String], env: &mut Env<'_>) -> Result<BTreeMap
 }
 
 fn last_distance(home: &Home, bow: sheaf_model::id::ThingId) -> Result<Option<f64>, CliError> {
-    let timeline = Timeline::read(home.store(), bow)?;
-    Ok(timeline.groups().last().and_then(|(_, group)| group.distance_m))
+    Ok(last_distance_m(&Timeline::read(home.store(), bow)?))
 }
 
 /// Reads how the archer varies from what was shot with the bow.
 fn wanted(home: &Home, args: &PlanNew, record: &Plan) -> Result<Wanted, CliError> {
-    let few = || {
-        CliError::input("the archer shot too little with this bow to know how the arrows spread").hint(
-            "shoot two sessions of a few ends first: a plan is made from the archer's own variation; --archer NAME \
-             plans for another person than you",
+    let few = |message: String| {
+        CliError::input(message).hint(
+            "a plan is made from the archer's own variation; --archer NAME plans for another person than you",
         )
     };
-    let bow = record.bow.ok_or_else(few)?;
+    let bow = record.bow.ok_or_else(|| few("the plan names no bow".into()))?;
     let season = Timeline::read(home.store(), bow)?.season(record.archer);
-    let days = day_to_day(&season.input_without_face(&Asked::default())).map_err(|_| few())?;
-    let [Some(x), Some(y)] = days.sd_arrow_mrad else { return Err(few()) };
-    let distance = record.distance_m.unwrap_or(1.0);
-    Ok(Wanted {
-        shift_mrad: record.shift_mm.map(|mm| mm / distance),
+    let terms = PlanTerms {
+        shift_mm: record.shift_mm,
         sd_ratio: record.sd_ratio,
+        distance_m: record.distance_m.unwrap_or(1.0),
+        arrows_per_end: args.arrows_per_end,
         power: args.power,
         alpha: args.alpha,
-        sd_end_mrad: days.sd_end_mrad.map(|sd| sd.unwrap_or(0.0)),
-        sd_arrow_mrad: [x, y],
-        arrows_per_end: args.arrows_per_end as usize,
         minutes_per_end: args.minutes_per_end,
         minutes_per_change: args.minutes_per_change,
-    })
-}
-
-fn cost(design: &Design) -> String {
-    let (hours, minutes) = ((design.minutes / 60.0).floor(), design.minutes % 60.0);
-    let half = design.median_blocks.map_or_else(String::new, |blocks| {
-        format!("; half of such plans are settled after {}", render::count(blocks, "block"))
-    });
-    format!(
-        "{} with {} of the setup, about {hours:.0} h {minutes:.0} min{half}.",
-        render::count(design.blocks, "block"),
-        render::count(design.changes, "change")
-    )
+    };
+    terms.wanted(&season).map_err(|e| few(e.message))
 }
 
 fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -200,12 +172,9 @@ fn next(which: &PlanWhich, env: &mut Env<'_>) -> Result<(), CliError> {
 fn next_words(state: &PlanState, name: &str) -> String {
     match &state.next {
         Some(end) => format!(
-            "Next in the plan {name}{}: end {} of {}, setup {}: {}. Record it with `sheaf shoot --plan {}`.",
+            "Next in the plan {name}{}: {}. Record it with `sheaf shoot --plan {}`.",
             if end.anew { ", its block anew since it was begun on another day" } else { "" },
-            end.place + 1,
-            state.figures.ends_planned,
-            end.setup,
-            end.words,
+            end.told(state.figures.ends_planned),
             quoted(name)
         ),
         None => format!("The plan {name} is shot to its end."),

@@ -32,13 +32,17 @@ pub struct Deals<'a> {
 /// Draws the deals as columns of dots.
 pub fn deals(shown: &Deals<'_>) -> String {
     let far = shown.distances.iter().copied().fold(shown.yours, f64::max).max(1e-6) * 1.06;
+    // A column begins at yours, so that the deals that reach it stand right of the arrow.
+    let below = (shown.yours / far * COLUMNS as f64).round().max(1.0);
+    let wide = if shown.yours > 0.0 { shown.yours / below } else { far / COLUMNS as f64 };
+    let far = far.max(wide * (far / wide - 1e-9).ceil());
     let scale = Scale::new([0.0, far], LINE);
-    let wide = far / COLUMNS as f64;
+    let last = ((far / wide).round() as usize).max(1);
     let base = TOP + ROOM;
     let mut svg = Svg::new("deals", [WIDTH, base + 52.0], shown.label);
-    let mut columns = vec![Vec::new(); COLUMNS];
+    let mut columns = vec![Vec::new(); last];
     for (distance, reach) in shown.distances.iter().zip(shown.reaches) {
-        let column = ((distance / wide).max(0.0) as usize).min(COLUMNS - 1);
+        let column = ((distance / wide + 1e-6).max(0.0) as usize).min(last - 1);
         columns[column].push(*reach);
     }
     let highest = columns.iter().map(Vec::len).max().unwrap_or(0).max(1);

@@ -40,7 +40,8 @@ pub struct FaceGroup<'a> {
 /// Draws a group on the whole face.
 pub fn face_group(group: &FaceGroup<'_>) -> String {
     let radius = group.face.scoring_outer_radius_mm();
-    let far = group.shots.iter().flat_map(|s| s.at_mm).map(f64::abs).fold(radius, f64::max);
+    let shown = group.shots.iter().flat_map(|s| s.at_mm).filter(|v| v.is_finite());
+    let far = shown.map(f64::abs).fold(radius, f64::max);
     // An arrow beyond the face is shown, but one far beyond it does not make the face small.
     let window = Window::whole(far.min(1.5 * radius), [WIDTH, WIDTH]);
     let mut svg = Svg::new("face-group", [WIDTH, WIDTH], group.label);
@@ -50,7 +51,7 @@ pub fn face_group(group: &FaceGroup<'_>) -> String {
             window.ellipse(&mut svg, class, &ellipse, class != "ellipse");
         }
     }
-    for shot in group.shots {
+    for shot in group.shots.iter().filter(|s| s.at_mm.iter().all(|v| v.is_finite())) {
         draw_shot(&mut svg, &window, shot);
     }
     if let Some(mean) = group.mean_mm {
@@ -58,23 +59,6 @@ pub fn face_group(group: &FaceGroup<'_>) -> String {
         svg.line("mean", [x - 10.0, y], [x + 10.0, y], 3.0);
         svg.line("mean", [x, y - 10.0], [x, y + 10.0], 3.0);
     }
-    svg.finish()
-}
-
-/// Draws the middle of a group for a row of a list: the face alone, its arrows small, 72 wide.
-pub fn small_face(face: &Face, points_mm: &[[f64; 2]], ellipse: Option<Ellipse>, label: &str) -> String {
-    const SIDE: f64 = 72.0;
-    let radius = face.scoring_outer_radius_mm();
-    let far = points_mm.iter().flatten().map(|v| v.abs()).fold(0.0, f64::max);
-    // Only as much of the face as the arrows need, so that a small group is seen.
-    let shown = face.zones().iter().map(|z| z.outer_radius_mm).find(|r| *r >= 1.1 * far).unwrap_or(radius);
-    let window = Window::whole(shown, [SIDE, SIDE]);
-    let mut svg = Svg::new("small-face", [SIDE, SIDE], label);
-    window.rings(&mut svg, face, "");
-    if let Some(ellipse) = ellipse.filter(|e| e.semi_mm[0] < shown) {
-        window.ellipse(&mut svg, "ellipse", &ellipse, false);
-    }
-    points_mm.iter().for_each(|p| svg.disc("arrow-mark", window.place(*p), 2.5));
     svg.finish()
 }
 

@@ -22,7 +22,7 @@ mod window;
 pub use band::{Band, band};
 pub use before_after::{BeforeAfter, Side, before_after};
 pub use deals::{Deals, deals};
-pub use face_group::{FaceGroup, Shot, face_group, small_face};
+pub use face_group::{FaceGroup, Shot, face_group};
 pub use little_face::{Lie, LittleFace};
 pub use plan_bars::{PlanBar, PlanBars, plan_bars};
 

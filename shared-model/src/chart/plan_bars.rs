@@ -6,7 +6,7 @@ use super::{
 };
 
 /// Where the bars begin, right of what they stand for, and the farthest that one reaches.
-const LINE: [f64; 2] = [104.0, WIDTH - 74.0];
+const LINE: [f64; 2] = [122.0, WIDTH - 74.0];
 const ROW: f64 = 44.0;
 const TOP: f64 = 8.0;
 

@@ -57,7 +57,6 @@ fn all() -> Vec<(&'static str, String)> {
     let bars = PlanBars { rows: &rows, smallest: 30.0, smallest_words: HOSTILE, label: HOSTILE };
     vec![
         ("face_group", face_group(&group)),
-        ("small_face", small_face(&face, &[[1.0, 2.0], [30.0, -40.0]], Some(ellipse), HOSTILE)),
         ("before_after", before_after(&change)),
         ("before_after_alone", before_after(&BeforeAfter { face: None, ..change })),
         ("band", band(&interval)),

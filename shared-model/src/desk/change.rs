@@ -55,7 +55,12 @@ pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
 
 impl Desk {
     /// Reads a setting with what it is now, or by how much it was altered.
-    fn setting(&self, setup: &Setup, pair: &Value, place: &str) -> Result<(String, Value), ModelError> {
+    pub(super) fn setting(
+        &self,
+        setup: &Setup,
+        pair: &Value,
+        place: &str,
+    ) -> Result<(String, Value), ModelError> {
         let within = |name: &str| format!("{place}.{name}");
         let read = |name: &str| pair.get(name).map_or(Ok(None), |value| text_of(value, &within(name)));
         let name = need(read("setting")?, &within("setting"), "which setting was altered")?;

@@ -23,6 +23,9 @@ mod keep;
 mod look;
 mod luck;
 mod mend;
+mod plan;
+#[cfg(test)]
+mod plan_tests;
 mod planning;
 mod qr;
 #[cfg(test)]
@@ -50,6 +53,13 @@ use serde_json::{Value, json};
 
 #[cfg(test)]
 mod tests;
+
+/// Writes a call as the page does: entries that it kept stand behind it, a line each.
+#[cfg(test)]
+fn written(request: &Value) -> String {
+    let entries = request["input"]["entries"].as_array().into_iter().flatten().filter_map(Value::as_str);
+    entries.fold(request.to_string(), |text, entry| format!("{text}\n{entry}"))
+}
 
 /// Answers one call.
 type Call = fn(&mut Desk, &Value, &Ask) -> Result<Value, ModelError>;
@@ -84,6 +94,10 @@ const CALLS: &[(&str, Call)] = &[
     ("new_id", keep::new_id),
     ("note", timeline::note),
     ("open", start::open),
+    ("plan", plan::plan),
+    ("plan_new", plan::plan_new),
+    ("plan_offer", plan::plan_offer),
+    ("plans", plan::plans),
     ("put_baseline", change::put_baseline),
     ("qr", qr::qr),
     ("rebuild", bow::rebuild),

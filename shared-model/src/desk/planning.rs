@@ -9,9 +9,10 @@ use crate::{
     records::{self, open_settings},
     replica::Memory,
     timeline::Timeline,
-    verdict::{Units, block_session, name_and_unit, plan_state, quantity},
+    verdict::{Units, block_session, name_and_unit, plan_state, quantity, upper_first},
 };
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// Returns the state of a plan for an end that is about to be shot.
 pub(super) fn state(
@@ -32,17 +33,21 @@ pub(super) fn state(
     let Some(end) = plan_state(store, id, plan, Units::Metric, Some(&session))?.next else { return Ok(told) };
     let names = records::names(store, records::NAMED)?;
     let open = open_settings(&timeline.setup_at(now.unix_ms()), &end);
-    let change = open.iter().map(|(field, to)| {
-        let (name, unit) = name_and_unit(field);
-        let shown = quantity(to, &|id| names.get(&id).cloned());
-        json!({"setting": field, "to": to, "words": format!("{name} {shown} {unit}").trim_end()})
-    });
-    told["change"] = change.collect();
+    told["change"] = json!(alterations(&open, &names));
     told["set_up"] = json!(open.is_empty());
     told["end"] = json!(end.place + 1);
     told["setup"] = json!(end.setup);
     let anew = if end.anew { " The block is begun anew, since it was begun on another day." } else { "" };
-    told["words"] =
-        json!(format!("End {} of {of}, setup {}: {}.{anew}", end.place + 1, end.setup, end.words));
+    told["words"] = json!(format!("{}.{anew}", upper_first(&end.told(of))));
     Ok(told)
+}
+
+/// Returns what is to be altered as the page takes it.
+pub(super) fn alterations(open: &[(String, Value)], names: &BTreeMap<ThingId, String>) -> Vec<Value> {
+    let one = |(field, to): &(String, Value)| {
+        let (name, unit) = name_and_unit(field);
+        let shown = quantity(to, &|id| names.get(&id).cloned());
+        json!({"setting": field, "to": to, "words": format!("{name} {shown} {unit}").trim_end()})
+    };
+    open.iter().map(one).collect()
 }

@@ -38,7 +38,7 @@ impl Range {
         let request = json!({
             "call": call, "input": input, "now_ms": NOW_MS, "offset_min": 0, "seed": format!("{:016x}", self.seed),
         });
-        serde_json::from_str(&self.desk.answer(&request.to_string())).unwrap()
+        serde_json::from_str(&self.desk.answer(&super::written(&request))).unwrap()
     }
 
     /// Makes a call that has to succeed.

@@ -66,11 +66,20 @@ fn steps(field: &str, unit: &'static str) -> Vec<Value> {
     let row = STEPS.iter().find(|(of, _)| *of == field).or_else(|| STEPS.iter().find(|(of, _)| *of == unit));
     let sizes = row.map_or(&[][..], |(_, sizes)| sizes);
     let down = sizes.iter().rev().map(|by| -by);
-    down.chain(sizes.iter().copied()).map(|by| json!({"by": by, "words": step_words(by, unit)})).collect()
+    down.chain(sizes.iter().copied())
+        .map(|by| json!({"by": by, "words": step_words(field, by, unit)}))
+        .collect()
 }
 
-/// Returns a step in words, for example `+1/4 turn`.
-fn step_words(by: f64, unit: &'static str) -> String {
+/// Which way a screw goes for more of its setting: what it is counted from stands in [`SETTINGS`](crate::kind::SETTINGS).
+const MORE: &[(&str, [&str; 2])] = &[
+    ("limb_bolt_top_turns", ["in", "out"]),
+    ("limb_bolt_bottom_turns", ["in", "out"]),
+    ("plunger_turns", ["out", "in"]),
+];
+
+/// Returns a step in words, for example `1/4 turn in` of a screw and `+1 mm` of anything else.
+fn step_words(field: &str, by: f64, unit: &'static str) -> String {
     let size = match by.abs() {
         0.125 => "1/8".to_owned(),
         0.25 => "1/4".to_owned(),
@@ -78,6 +87,9 @@ fn step_words(by: f64, unit: &'static str) -> String {
         whole => whole.to_string(),
     };
     let unit = if unit == "turns" && by.abs() <= 1.0 { "turn" } else { unit };
+    if let Some((_, ways)) = MORE.iter().find(|(of, _)| *of == field) {
+        return format!("{size} {unit} {}", ways[usize::from(by > 0.0)]);
+    }
     format!("{}{size} {unit}", if by < 0.0 { "\u{2212}" } else { "+" })
 }
 

@@ -55,22 +55,26 @@ impl Running {
 
     /// Returns what is known now; nothing before two values that differ.
     pub fn look(&self) -> Option<Look> {
+        let evidence = libm::exp(self.log_evidence()?.min(700.0));
+        let variance = self.ss / (self.n - 1.0);
+        let half = t2_bound(self.n, self.g, self.alpha).map(|t2| (t2 * variance / self.n).sqrt());
+        Some(Look { n: self.n as usize, mean: self.mean, evidence, half })
+    }
+
+    fn log_evidence(&self) -> Option<f64> {
         let df = self.n - 1.0;
         if df < 1.0 || self.ss <= 0.0 {
             return None;
         }
-        let variance = self.ss / df;
-        let t2 = self.mean * self.mean * self.n / variance;
+        let t2 = self.mean * self.mean * self.n * df / self.ss;
         let grown = 1.0 + self.n * self.g;
         let gain = libm::log1p(t2 / df) - libm::log1p(t2 / (df * grown));
-        let log = 0.5 * (self.n * gain - libm::log(grown));
-        let half = t2_bound(self.n, self.g, self.alpha).map(|t2| (t2 * variance / self.n).sqrt());
-        Some(Look { n: self.n as usize, mean: self.mean, evidence: libm::exp(log.min(700.0)), half })
+        Some(0.5 * (self.n * gain - libm::log(grown)))
     }
 
     /// Returns whether no effect is rejected now.
     pub fn rejects(&self) -> bool {
-        self.look().is_some_and(|look| look.evidence >= 1.0 / self.alpha)
+        self.log_evidence().is_some_and(|log| log >= -libm::log(self.alpha))
     }
 }
 

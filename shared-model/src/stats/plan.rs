@@ -93,11 +93,52 @@ pub fn plan(wanted: &Wanted, seed: Seed) -> Result<Design, ModelError> {
         blocks += 1;
         found = reached(blocks, SERIES);
     }
-    let [shift, spread] = found;
+    Ok(design(wanted, blocks, found, seed))
+}
+
+/// Plans an experiment of so many blocks, whatever its chance of finding what is wanted.
+///
+/// # Errors
+/// `out_of_range` or `missing_field` with the field.
+pub fn plan_of(wanted: &Wanted, blocks: usize, seed: Seed) -> Result<Design, ModelError> {
+    check(wanted)?;
+    check_blocks(blocks)?;
+    let found = powers(&[shift_effect(wanted), spread_effect(wanted)], wanted.alpha, blocks, SERIES);
+    Ok(design(wanted, blocks, found, seed))
+}
+
+/// Returns the shift, mrad, that so many blocks find with the power that is wanted; nothing where none does.
+///
+/// # Errors
+/// `out_of_range` or `missing_field` with the field.
+pub fn findable_shift_mrad(wanted: &Wanted, blocks: usize) -> Result<Option<f64>, ModelError> {
+    check(wanted)?;
+    check_blocks(blocks)?;
+    let enough = |effect: f64| found(effect, 0.5 * wanted.alpha, blocks, SEARCH_SERIES).power >= wanted.power;
+    let Some(mut high) = (0..10).map(|n| f64::from(1 << n)).find(|effect| enough(*effect)) else {
+        return Ok(None);
+    };
+    let mut low = if high > 1.0 { 0.5 * high } else { 0.0 };
+    for _ in 0..10 {
+        let middle = 0.5 * (low + high);
+        if enough(middle) { high = middle } else { low = middle }
+    }
+    Ok(Some(high * block_sd_mrad(wanted)))
+}
+
+fn check_blocks(blocks: usize) -> Result<(), ModelError> {
+    if (2..=MOST_BLOCKS).contains(&blocks) {
+        return Ok(());
+    }
+    let message = format!("{blocks} blocks; a plan has 2 to {MOST_BLOCKS} blocks of four ends");
+    Err(ModelError::new("out_of_range", message).at("blocks"))
+}
+
+fn design(wanted: &Wanted, blocks: usize, [shift, spread]: [Option<Found>; 2], seed: Seed) -> Design {
     let order = order(blocks, seed);
     let changes = order.as_bytes().windows(2).filter(|pair| pair[0] != pair[1]).count();
     let ends = blocks * ENDS_PER_BLOCK;
-    Ok(Design {
+    Design {
         blocks,
         ends,
         order,
@@ -106,7 +147,7 @@ pub fn plan(wanted: &Wanted, seed: Seed) -> Result<Design, ModelError> {
         median_blocks: shift.iter().chain(&spread).filter_map(|p| p.median).max(),
         changes,
         minutes: ends as f64 * wanted.minutes_per_end + changes as f64 * wanted.minutes_per_change,
-    })
+    }
 }
 
 fn check(w: &Wanted) -> Result<(), ModelError> {
@@ -149,11 +190,15 @@ struct Sought {
 }
 
 fn shift_effect(w: &Wanted) -> Option<Sought> {
+    w.shift_mrad.map(|shift| Sought { effect: shift / block_sd_mrad(w), share_of_alpha: 0.5 })
+}
+
+/// Returns the SD of a block's difference on the axis that varies most.
+fn block_sd_mrad(w: &Wanted) -> f64 {
     let m = w.arrows_per_end as f64;
     let variance =
         |a: usize| w.sd_end_mrad[a] * w.sd_end_mrad[a] + w.sd_arrow_mrad[a] * w.sd_arrow_mrad[a] / m;
-    let sd = variance(0).max(variance(1)).sqrt();
-    w.shift_mrad.map(|shift| Sought { effect: shift / sd, share_of_alpha: 0.5 })
+    variance(0).max(variance(1)).sqrt()
 }
 
 fn spread_effect(w: &Wanted) -> Option<Sought> {
@@ -220,6 +265,18 @@ mod tests {
         assert!((0.8..0.9).contains(&design.power_shift.expect("a shift")), "{design:?}");
         let larger = plan(&Wanted { shift_mrad: Some(1.0), ..WANTED }, Seed(3)).expect("a plan");
         assert!(larger.blocks < design.blocks);
+    }
+
+    #[test]
+    fn the_shift_that_so_many_blocks_find_is_found_with_the_power_wanted() {
+        for blocks in [3, 6, 10] {
+            let shift = findable_shift_mrad(&WANTED, blocks).expect("an answer").expect("a shift");
+            let wanted = Wanted { shift_mrad: Some(shift), ..WANTED };
+            let power = plan_of(&wanted, blocks, Seed(1)).expect("a plan").power_shift.expect("a power");
+            assert!((power - 0.8).abs() < 0.03, "{blocks} blocks find {shift} with {power}");
+        }
+        let field = |blocks| findable_shift_mrad(&WANTED, blocks).expect_err("wrong").field;
+        assert_eq!((field(1).as_deref(), field(201).as_deref()), (Some("blocks"), Some("blocks")));
     }
 
     #[test]

@@ -68,7 +68,7 @@ fn sentences(dealt: &Dealt, distance_m: f64, units: Units) -> Vec<String> {
     let times = if dealt.all {
         format!("in every one of the {} ways there are", dealt.deals)
     } else {
-        format!("by chance until there are {} deals with yours", dealt.deals)
+        format!("by chance, {} deals in all with yours", dealt.deals)
     };
     let mut all = vec![
         format!(
@@ -85,17 +85,20 @@ fn sentences(dealt: &Dealt, distance_m: f64, units: Units) -> Vec<String> {
             units.distance(distance_m)
         ),
     ];
-    all.push(match dealt.share {
-        ..=0.05 => "So luck alone is a poor story here.".into(),
-        ..=0.2 => "Luck alone does this now and then.".into(),
-        _ => "Luck alone does this often.".into(),
-    });
     if dealt.least_share > 0.05 {
         all.push(format!(
-            "With {before} + {after} ends the least that can come out is {:.0} in 100: shoot more ends first.",
+            "With {before} + {after} ends the least that can come out is {:.0} in 100: shoot more ends before luck can be \
+             ruled out.",
             100.0 * dealt.least_share
         ));
     }
+    all.extend(match dealt.share {
+        ..=0.05 => Some("So luck alone is a poor story here.".to_owned()),
+        // It could not have come out less.
+        share if share <= dealt.least_share => None,
+        ..=0.2 => Some("Luck alone does this now and then.".into()),
+        _ => Some("Luck alone does this often.".into()),
+    });
     if !dealt.within_sessions {
         all.push(
             "No session holds both settings, so what differs from day to day is taken for luck here; it may be more.".into(),

@@ -58,7 +58,7 @@ pub fn pictured(archer: &ArcherVerdict, judged: &Judged, season: &Season, units:
         before: &sides[0],
         after: &sides[1],
         units,
-        ellipse_words: "rings about the middle: where it lies, 95 %",
+        ellipse_words: "ellipses: where the middle lies, 95 %",
         label: &label,
     });
     let mut bands = place_bands(archer, &judged.effect, units);
@@ -117,9 +117,8 @@ fn place_bands(archer: &ArcherVerdict, effect: &Effect, units: Units) -> Vec<Axi
     let sigma = archer.season.sigma_mrad;
     let small = archer.season.matters_mrad.map(read);
     let known = |axis: usize| interval.map(|i| i[axis]).filter(|i| !says_nothing(*i, sigma));
-    // One line for both axes, so that they compare; what lies beyond ten SDs of an arrow is cut off.
-    let far = sigma.map_or(f64::MAX, |s| 10.0 * s);
-    let ends = (0..2).flat_map(|a| known(a).unwrap_or([shift[a]; 2])).map(|v| read(v.clamp(-far, far)));
+    // One line for both axes, so that they compare.
+    let ends = (0..2).flat_map(|a| known(a).unwrap_or([shift[a]; 2])).map(read);
     let range = ends.chain(small.iter().flat_map(|s| [-1.3 * s, 1.3 * s])).fold([0.0, 0.0], widened);
     let range = with_margin(range);
     let unit = units.unit();

@@ -52,6 +52,13 @@ pub struct NextEnd {
     pub anew: bool,
 }
 
+impl NextEnd {
+    /// Returns which end it is and how the bow is to be set up for it: `end 3 of 12, setup B: plunger 2.5 turns`.
+    pub fn told(&self, of: usize) -> String {
+        format!("end {} of {of}, setup {}: {}", self.place + 1, self.setup, self.words)
+    }
+}
+
 /// Returns the state of a plan; `now` is the session under way as [`block_session`] has it, or its day.
 ///
 /// # Errors

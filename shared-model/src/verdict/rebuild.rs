@@ -114,12 +114,11 @@ pub fn rebuild_sheet<S: Store>(
     Ok(RebuildSheet { title, day, head: head(&compared), rows, cautions, source: SOURCE })
 }
 
+/// A baseline: what it is called, when it was written in ms since 1970, its settings.
+type Named = (String, Option<i64>, BTreeMap<String, Value>);
+
 /// Returns what a baseline is called, when its settings were written, and these.
-fn baseline_of<S: Store>(
-    store: &S,
-    bow: ThingId,
-    id: ThingId,
-) -> Result<(String, Option<i64>, BTreeMap<String, Value>), S::Error> {
+fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Named, S::Error> {
     let wrong = |why: String| S::Error::from(ModelError::new("unknown_thing", why).at("baseline"));
     let thing = store.thing("baseline", id)?.ok_or_else(|| wrong(format!("there is no baseline {id}")))?;
     let baseline: Baseline = kind::read(&thing)?;
@@ -135,7 +134,7 @@ fn baseline_of<S: Store>(
 /// Returns the parts and arrow sets by name, those in use before those that are not.
 fn parts<S: Store>(store: &S) -> Result<Vec<(&'static str, String, ThingId)>, S::Error> {
     #[derive(serde::Deserialize)]
-    struct Named {
+    struct Part {
         name: Option<String>,
         #[serde(default)]
         retired: bool,
@@ -143,7 +142,7 @@ fn parts<S: Store>(store: &S) -> Result<Vec<(&'static str, String, ThingId)>, S:
     let mut found = Vec::new();
     for kind in ["part", "arrows"] {
         store.visit(kind, None, &mut |thing| {
-            if let Ok(Named { name: Some(name), retired }) = thing.read::<Named>() {
+            if let Ok(Part { name: Some(name), retired }) = thing.read::<Part>() {
                 found.push((retired, kind, name::key(&name), thing.id));
             }
         })?;

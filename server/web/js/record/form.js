@@ -78,7 +78,10 @@ export function moment(words, at, { name = 'at', oninput } = {}, hint = null) {
     const [day, time] = [...whole.value.split('T'), ''];
     const part = (type, value, label, field_) => h('input', { type, value, 'aria-label': `${words}: ${label}`, id: `m${(moment.count = (moment.count ?? 0) + 1)}`, dataset: field_ });
     const [dayPart, timePart] = [part('date', day, 'day', { field: name }), part('time', time, 'time', {})];
+    const ahead = h('p', { class: 'hint', role: 'status' });
     const joined = () => {
+        const shown = new Date(`${dayPart.value}T${timePart.value}`);
+        ahead.textContent = shown > Date.now() ? 'That is ahead of this phone\'s clock.' : '';
         whole.value = [dayPart.value, timePart.value].filter(Boolean).join('T');
         oninput?.({ target: whole });
     };
@@ -90,7 +93,7 @@ export function moment(words, at, { name = 'at', oninput } = {}, hint = null) {
     [dayPart, timePart].forEach((input) => input.addEventListener('input', joined));
     dayPart.addEventListener('change', filled(dayPart, timePart, 1));
     timePart.addEventListener('change', filled(timePart, dayPart, 0));
-    return h('fieldset', { class: 'field' }, h('legend', {}, words), h('div', { class: 'moment' }, dayPart, timePart), whole, hint && h('p', { class: 'hint' }, hint));
+    return h('fieldset', { class: 'field' }, h('legend', {}, words), h('div', { class: 'moment' }, dayPart, timePart), whole, ahead, hint && h('p', { class: 'hint' }, hint));
 }
 
 /** Returns a recorded moment as such a field holds it: the time on the wall where it was. */

@@ -3,11 +3,25 @@
 import { h, button, field, line } from '../dom.js';
 import { capital, cautions, form } from './form.js';
 
+/** How many of the settings that were altered last stand first. */
+const LAST = 4;
+
 /**
  * Returns the list. `change` is the screen: what is open, what was typed and gathered, and `alter(setting, {by|to}, words)`.
  */
 export function settingsList(change) {
-    return h('div', { class: 'folds' }, change.settings.map((setting) => row(change, setting)), own(change));
+    const last = altered(change.settings);
+    const others = change.settings.filter((setting) => !last.includes(setting));
+    return [
+        last.length > 0 && h('section', {}, h('h2', {}, 'Altered last'), h('div', { class: 'folds' }, last.map((setting) => row(change, setting)))),
+        h('section', {}, last.length > 0 && h('h2', {}, 'All others'), h('div', { class: 'folds' }, others.map((setting) => row(change, setting)), own(change))),
+    ];
+}
+
+/** The measured settings that were altered last: these are the likeliest to be altered next. */
+function altered(settings) {
+    const measured = settings.filter(({ unit, since }) => unit && since);
+    return measured.sort((a, b) => (a.since < b.since ? 1 : -1)).slice(0, LAST);
 }
 
 function row(change, setting) {

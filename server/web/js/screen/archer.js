@@ -15,7 +15,7 @@ export async function show(root, app) {
 
 function standing({ row, picture, latest, sentences }) {
     return [
-        h('p', { class: 'standing' }, pill(row.reason), ' ', h('strong', {}, row.why)),
+        h('p', { class: 'standing' }, pill(row.reason, row.why), ' ', h('strong', {}, row.why)),
         paragraphs(row.also),
         h('div', { class: 'two' },
             h('div', {}, h('div', { class: 'archer-face' }, svg(picture)), h('p', { class: 'hint' }, 'Dots: the latest arrows. The ring holds half of such arrows; the line runs from the middle of the face to their middle.')),
@@ -37,8 +37,10 @@ function spread({ spread_words }, { sd_words }) {
 
 function counted({ arrows, flyers, misses, groups, all_arrows }) {
     const apart = [flyers > 0 && `${flyers} set apart`, misses > 0 && `${misses} missed`].filter(Boolean);
-    return `${arrows} arrows${apart.length > 0 ? ` (${apart.join(', ')})` : ''}, of ${all_arrows} in ${groups} ends`;
+    return `${many(arrows, 'arrow')}${apart.length > 0 ? ` (${apart.join(', ')})` : ''}, of ${all_arrows} in ${many(groups, 'end')}`;
 }
+
+const many = (n, word) => `${n} ${word}${n === 1 ? '' : 's'}`;
 
 function nothing(name) {
     return h('div', { class: 'empty' }, h('p', {}, `No arrow of ${name} counts yet: nothing was shot, or nothing of it has come to this phone.`),
@@ -49,8 +51,8 @@ function more({ person, bow, answers, first, remarks }) {
     const at = { bow, archer: person };
     return [
         answers.length > 0 && h('section', {}, h('h2', {}, 'What the changes did'), h('ul', { class: 'rows' }, answers.map((answer) => change(answer, at)))),
-        remarks.length + first.length > 0 && h('section', {}, h('h2', {}, 'To know'), paragraphs([...remarks, ...first], 'soft')),
-        h('div', { class: 'buttons' }, link('Moved?', address('answer', at), 'main'), link('Timeline', address('timeline', { bow })), link('Bow', address('bow', { bow })), link('Squad', 'squad'), button('Print', () => print())),
+        remarks.length + first.length > 0 && h('section', {}, h('h2', {}, 'To know'), paragraphs([...remarks, ...first].map((words) => words.replace(/[^.!?]$/, '$&.')), 'soft fromlower')),
+        h('div', { class: 'buttons' }, link('Moved?', address('answer', at), 'main'), link('Timeline and notes', address('timeline', { bow })), link('Bow', address('bow', { bow })), link('Squad', 'squad'), button('Print', () => print())),
     ];
 }
 

@@ -71,7 +71,7 @@ function wear({ wear: rows }, care) {
 }
 
 function wanted({ wanted: lines = [] }) {
-    return lines.length > 0 && h('section', {}, h('h2', {}, 'What would tell more'), paragraphs(lines, 'soft'));
+    return lines.length > 0 && h('section', {}, h('h2', {}, 'What would tell more'), paragraphs(lines, 'soft fromlower'));
 }
 
 function baselines({ baselines: rows }, bow) {

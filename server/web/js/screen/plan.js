@@ -39,8 +39,9 @@ class Offer {
         this.value = h('output', { class: 'big', 'aria-live': 'polite' });
         this.place = h('div');
         const step = (by, sign, words) => button(sign, () => this.app.attempt(() => this.step(by)), 'plain', { class: 'button step-by', 'aria-label': words });
-        this.root.append(h('fieldset', { class: 'smallest' }, h('legend', {}, 'Smallest movement you care about'),
-            h('div', { class: 'stepper' }, step(-1, '−', 'Smaller'), this.value, step(1, '+', 'Larger'))), this.place);
+        this.smallest = h('fieldset', { class: 'smallest', hidden: true }, h('legend', {}, 'Smallest movement you care about'),
+            h('div', { class: 'stepper' }, step(-1, '−', 'Smaller'), this.value, step(1, '+', 'Larger')));
+        this.root.append(this.smallest, this.place);
         const form = await setupForm(this.app, this.asked, () => ({ smallest_mm: this.told?.smallest_mm, rows: this.told?.rows ?? [], ends_each: this.told?.ends_each }));
         this.form = form;
         this.smallest_mm = (await this.app.drafts.take(this.name)) ?? undefined;
@@ -62,12 +63,13 @@ class Offer {
             const told = await this.app.call('plan_offer', { ...this.asked, smallest_mm: this.smallest_mm, units: this.app.units });
             if (turn === this.turn) this.draw(told);
         } catch (e) {
-            if (turn === this.turn) this.place.replaceChildren(h('div', { class: 'empty' }, h('p', {}, e.message), h('div', { class: 'buttons' }, link('Shoot', 'shoot', 'main'))));
+            if (turn === this.turn) this.place.replaceChildren(h('div', { class: 'empty' }, h('p', { class: 'fromlower' }, `${e.message}.`), h('div', { class: 'buttons' }, link('Shoot', 'shoot', 'main'))));
         }
     }
 
     draw(told) {
         this.told = told;
+        this.smallest.hidden = false;
         this.value.textContent = told.smallest_words;
         const [first, ...rest] = told.sentences;
         this.place.replaceChildren(h('div', { class: 'two' },

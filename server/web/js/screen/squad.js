@@ -29,7 +29,8 @@ export async function show(root, app) {
 
 /** Draws; whoever was at a row stays there. */
 function fill(place, told, app) {
-    const at = document.activeElement?.getAttribute('href');
+    const held = place.contains(document.activeElement) ? document.activeElement : null;
+    const at = held?.getAttribute('href');
     const { rows, missing, team, head } = told;
     const time = new Date().toTimeString().slice(0, 5);
     place.replaceChildren(...[
@@ -40,14 +41,16 @@ function fill(place, told, app) {
         left(told),
         rows.length > 0 && h('div', { class: 'buttons' }, button('Print', () => print(), 'main'), app.card.server && button('Sync now', () => app.sync.sync())),
     ].flat().filter(Boolean));
-    if (at?.startsWith('#archer')) [...place.querySelectorAll('a')].find((a) => a.getAttribute('href') === at)?.focus({ preventScroll: true });
+    if (!held) return;
+    const same = [...place.querySelectorAll('a')].find((a) => a.getAttribute('href') === at);
+    (same ?? place.querySelector('h1')).focus({ preventScroll: true });
 }
 
 function row({ person, name, bow, bow_name, reason, why, also = [], spread_words, last_words, svg: drawn }) {
     return h('li', {}, h('a', { class: `squad-row ${reason}`, href: `#${address('archer', { person, bow })}` },
         h('div', { class: 'face' }, hushed(svg(drawn))),
         h('div', { class: 'who' },
-            h('div', { class: 'name' }, h('span', {}, h('strong', {}, name), ' ', h('span', { class: 'soft' }, bow_name)), pill(reason)),
+            h('div', { class: 'name' }, h('span', {}, h('strong', {}, name), ' ', h('span', { class: 'soft' }, bow_name)), pill(reason, why)),
             h('div', { class: 'why' }, why, also.length > 0 && h('span', { class: 'soft' }, ` +${also.length}`)),
             h('div', { class: 'soft small-words' }, h('span', {}, spread_words), ' · ', h('span', {}, last_words)))));
 }

@@ -28,7 +28,7 @@ fn a_setting_is_told_with_its_value_steps_and_parts() {
     let words: Vec<&Value> = plunger["steps"].as_array().unwrap().iter().map(|s| &s["words"]).collect();
     assert_eq!(
         words,
-        ["\u{2212}1 turn", "\u{2212}1/2 turn", "\u{2212}1/4 turn", "+1/4 turn", "+1/2 turn", "+1 turn"]
+        ["1 turn out", "1/2 turn out", "1/4 turn out", "1/4 turn in", "1/2 turn in", "1 turn in"]
     );
     let set = setting(&mut page, &bow, "arrows");
     assert_eq!((&set["shown"], &set["parts"][0]["id"]), (&json!("Red twelve"), &json!(arrows)));

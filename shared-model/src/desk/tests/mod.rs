@@ -46,7 +46,7 @@ impl Page {
         let seed = format!("{:016x}", self.seed);
         let request =
             json!({"call": call, "input": input, "now_ms": self.now_ms, "offset_min": 120, "seed": seed});
-        let answer: Value = serde_json::from_str(&self.desk.answer(&request.to_string())).unwrap();
+        let answer: Value = serde_json::from_str(&self.desk.answer(&super::written(&request))).unwrap();
         for text in answer.get("fresh").and_then(Value::as_array).into_iter().flatten() {
             self.kept.push(text.as_str().unwrap().to_owned());
         }

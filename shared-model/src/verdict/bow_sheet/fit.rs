@@ -14,6 +14,9 @@ const STANDARD: &str = "AMO Standards, Field Publication FP-3 (2000)";
 /// Lengths of bow and string that differ by no more than this, in, are the same.
 const SAME_IN: f64 = 0.5;
 
+/// What is said of a weight, and that weight from least to most, lbf.
+type Weight = (Vec<Said>, Option<[f64; 2]>);
+
 fn practice(words: String) -> Said {
     Said { words, source: PRACTICE.into(), caution: None }
 }
@@ -89,7 +92,7 @@ impl<S: Store> Known<'_, S> {
     }
 
     /// Returns what is known of the weight on the fingers, and that weight from least to most, lbf.
-    pub(super) fn weight(&self, wanted: &mut Vec<String>) -> Result<(Vec<Said>, Option<[f64; 2]>), S::Error> {
+    pub(super) fn weight(&self, wanted: &mut Vec<String>) -> Result<Weight, S::Error> {
         let mut said = Vec::new();
         let noted = self.setup.get("draw_weight_lbf");
         let measured = noted.and_then(|set| set.value.as_f64()).filter(|lbf| (1.0..=100.0).contains(lbf));

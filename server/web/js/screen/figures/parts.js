@@ -5,9 +5,10 @@ import { h } from '../../dom.js';
 const REASONS = { look: ['look', '!'], ask: ['ask', '?'], wait: ['wait', '…'], usual: ['as usual', '✓'] };
 
 /** Makes the sign of why someone stands where they stand; its shape and its word tell, not its colour. */
-export function pill(reason) {
+export function pill(reason, why = '') {
     const [words, sign] = REASONS[reason] ?? [reason, ''];
-    return h('span', { class: `pill ${reason}` }, h('span', { 'aria-hidden': 'true' }, sign), ` ${words}`);
+    const said = why.toLowerCase() === `${words}.`;
+    return h('span', { class: `pill ${reason}`, 'aria-hidden': said ? 'true' : null }, h('span', { 'aria-hidden': 'true' }, sign), said ? null : ` ${words}`);
 }
 
 /** Takes the label off a picture whose words stand beside it, so that they are heard once. */

@@ -19,7 +19,7 @@ import { toPlane } from './view.js';
  * @property {'press' | 'tap' | string} mode any other only shows
  * @property {string} label for a screen reader
  * @property {number} [shaft] diameter in units of the plane, drawn in the loupe
- * @property {(point: [number, number], how: {held_ms: number | null}) => void} onpoint a point of the plane
+ * @property {(point: [number, number]) => void} onpoint a point of the plane
  * @property {(aiming: 'aiming' | 'leaving' | 'idle') => void} [onaim]
  */
 
@@ -95,14 +95,14 @@ function listen(it, drawn, options, show) {
             sight.begin(it.element.getBoundingClientRect());
             sight.aimAt(aim, aim);
         },
-        onplace: (aim) => options.onpoint(toPlane(drawn.whole, aim), { held_ms: null }),
+        onplace: (aim) => options.onpoint(toPlane(drawn.whole, aim)),
         onleave: sight.hide,
     });
     tapOn(it.element, {
         enabled: () => drawn.mode === 'tap',
         views: () => drawn,
         onpart: show,
-        onpoint: (point) => options.onpoint(point, { held_ms: null }),
+        onpoint: options.onpoint,
     });
     return pressOn(it.element, {
         enabled: () => drawn.mode === 'press',
@@ -112,7 +112,7 @@ function listen(it, drawn, options, show) {
             follow(state, it.element, sight);
             options.onaim?.(state.phase === 'void' ? 'idle' : state.phase);
         },
-        onplaced: ({ at, held_ms }) => options.onpoint(toPlane(drawn.whole, at), { held_ms }),
+        onplaced: ({ at }) => options.onpoint(toPlane(drawn.whole, at)),
     });
 }
 

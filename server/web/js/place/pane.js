@@ -25,22 +25,22 @@ import { toPlane } from './view.js';
 
 /**
  * @param {PaneOptions} options
- * @returns {HTMLElement} with `marks(list)`, `figures(figures)`, `lines(node)`, `mode(name)`, `refit(fit)`, `whole()`
+ * @returns {HTMLElement} with `marks(list)`, `figures(figures)`, `lines(node)`, `mode(name)`, `whole()`
  */
 export function pane(options) {
     const it = parts(options);
-    const drawn = { whole: options.fit(366), part: null, marks: [], figures: null, line: null, mode: options.mode, fit: options.fit };
+    const drawn = { whole: options.fit(366), part: null, marks: [], figures: null, line: null, mode: options.mode };
     const draw = () => redraw(it, drawn);
     const show = (part) => {
         drawn.part = part;
         it.element.classList.toggle('zoomed', part !== null);
         draw();
     };
-    it.map = map(options.makeGround(), (size) => drawn.fit(size), () => show(null));
+    it.map = map(options.makeGround(), options.fit, () => show(null));
     it.element.append(it.map.element);
     const press = listen(it, drawn, options, show);
     watchSize(it.element, (size) => {
-        drawn.whole = drawn.fit(size);
+        drawn.whole = options.fit(size);
         show(null);
     });
     return Object.assign(it.element, {
@@ -54,7 +54,6 @@ export function pane(options) {
             it.element.dataset.mode = name;
             show(null);
         },
-        refit: (fit) => { drawn.fit = fit; drawn.whole = fit(drawn.whole.size); show(null); },
         whole: () => show(null),
     });
 }

@@ -75,7 +75,7 @@ export function drawMarks(marks, view) {
  * @param {Mark} mark
  * @param {Point} px
  */
-export function drawMark(mark, px) {
+function drawMark(mark, px) {
     const kind = kindOf(mark);
     const shape = SHAPES[kind];
     const group = s('g', { class: `arrow-mark ${kind}${mark.chosen ? ' chosen' : ''}`, transform: moveTo(px) });

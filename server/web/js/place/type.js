@@ -45,13 +45,7 @@ export function typing(to) {
     const line = typedLine(read);
     const keys = h('div', { class: 'key-board' });
     drawKeys(keys, state, read);
-    const element = h('div', { class: 'typing' }, keys, wrong, line);
-    return Object.assign(element, {
-        face: (face) => {
-            Object.assign(state, { face, ring: null });
-            drawKeys(keys, state, read);
-        },
-    });
+    return h('div', { class: 'typing' }, keys, wrong, line);
 }
 
 function typedLine(read) {

@@ -9,7 +9,7 @@ export async function show(root, app) {
     const known = localStorage.getItem('sheaf-known');
     root.append(h('h1', { tabindex: -1 }, code ? 'Come into the team' : 'Begin'));
     if (known && !app.card) root.append(lost(known));
-    root.append(code ? joining(app, code) : begin(app, code));
+    root.append(code ? joining(app, code) : begin(app));
     return undefined;
 }
 
@@ -21,6 +21,13 @@ function already(root, app, code) {
     root.append(h('h1', { tabindex: -1 }, 'In a team already'),
         h('p', {}, `This phone is in the team ${app.card.team_name}. A phone holds one team's records at a time${code ? '; the invite was not used' : ''}.`),
         button('Go on', () => app.go('shoot'), 'main'));
+}
+
+/** Returns the address of joining by what was typed: the code of an invite, or its whole link. */
+export function joinAddress(typed) {
+    const code = typed.trim().replace(/^.*join=/, '');
+    if (!code) throw new Error('The code is empty; it stands under the QR code of the invite.');
+    return `join=${encodeURIComponent(code)}`;
 }
 
 /** Names the device by what the browser tells, for the user to mend. */
@@ -83,17 +90,18 @@ function begin(app) {
         }),
         h('h2', {}, 'You have an invite?'),
         h('p', {}, 'Scan its QR code with the camera, open its link, or type its code:'),
-        form([field('Code', code)], 'Go on', async () => {
-            const typed = code.value.trim().replace(/^.*join=/, '');
-            if (!typed) throw new Error('The code is empty; it stands under the QR code of the invite.');
-            app.go(`join=${encodeURIComponent(typed)}`);
-        }),
+        form([field('Code', code)], 'Go on', async () => app.go(joinAddress(code.value))),
         h('h2', {}, 'You have a .sheaf file?'), fromFile(app), install());
+}
+
+/** Makes the input that takes a .sheaf file. */
+export function fileInput(onchange) {
+    return h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange });
 }
 
 function fromFile(app) {
     const place = h('div');
-    const file = h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange: () => app.attempt(async () => {
+    const file = fileInput(() => app.attempt(async () => {
         const text = await file.files[0].text();
         const { people } = await app.call('unbundle', { text });
         const who = choice(people, people[0]?.id);
@@ -103,7 +111,7 @@ function fromFile(app) {
             await app.call('start_from', { text, person: who.value, device_name: device.value, team_name: team.value });
             await settled(app, 'Taken in.');
         }));
-    }) });
+    }));
     return h('div', {}, field('File', file, 'Another phone or the command line made it; this phone goes on from it.'), place);
 }
 

@@ -1,6 +1,7 @@
 /** This phone: where it stands, sync, the server, invites, files, units. */
 
 import { h, button, field, line, choice, paragraphs, svg } from '../dom.js';
+import { fileInput, joinAddress } from './join.js';
 
 /** Shows the screen, and follows every step of a sync. */
 export async function show(root, app) {
@@ -35,7 +36,7 @@ function onto(app) {
     return h('section', {}, h('h2', {}, 'Share with a team'),
         h('p', {}, 'You record alone now. Into a team comes what you have recorded.'),
         field('Code of an invite', code),
-        h('div', { class: 'buttons' }, button('Join that team', () => app.go(`join=${encodeURIComponent(code.value.trim().replace(/^.*join=/, ''))}`))),
+        h('div', { class: 'buttons' }, button('Join that team', () => app.attempt(async () => app.go(joinAddress(code.value))))),
         h('details', {}, h('summary', {}, 'You run this server yourself?'),
             field('Founding key', key, '`sheafd key` prints it on the server\'s machine.'),
             button('Bring my team onto this server', () => app.attempt(async () => {
@@ -57,11 +58,11 @@ function inviting(app) {
 }
 
 function files(app) {
-    const file = h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange: () => app.attempt(async () => {
+    const file = fileInput(() => app.attempt(async () => {
         const { kept, known } = await app.call('unbundle', { text: await file.files[0].text() });
         app.say(kept === 0 ? `Nothing new: ${known} entries were here already.` : `Taken in: ${kept} entries were new, ${known} were here already.`);
         await app.sync.look();
-    }) });
+    }));
     return h('section', {}, h('h2', {}, 'Hand over as a file'),
         h('p', {}, 'A .sheaf file holds everything that is here. With no network at all, two phones come level by handing it to each other.'),
         h('div', { class: 'buttons' }, button('Make the file', () => app.attempt(() => hand(app)))), field('Take a file in', file));

@@ -4,7 +4,8 @@ import { h, button } from '../dom.js';
 import { surface } from '../place/surface.js';
 import { chooser, asked } from './shoot/frame.js';
 import { conditions } from './shoot/conditions.js';
-import { modes } from './shoot/modes.js';
+import { lastMode, modes } from './shoot/modes.js';
+import { questions } from './shoot/questions.js';
 
 const DRAFT = 'shoot';
 
@@ -25,7 +26,7 @@ function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, 
 /** The end under way: its draft, and its parts on the screen. */
 class End {
     constructor(root, app, draft) {
-        Object.assign(this, { root, app, draft, frame: null, place: null, mode: localStorage.getItem('sheaf-placing') ?? 'press' });
+        Object.assign(this, { root, app, draft, frame: null, place: null, mode: lastMode() });
     }
 
     /** Asks what the next end is shot with; a draft under way keeps what it began with. */
@@ -72,8 +73,7 @@ class End {
             mode: this.mode,
             shaft_mm: draft.shaft_mm,
             of: draft.arrows_per_end,
-            look: (arrows) => app.call('look', { face: draft.face.code, shaft_mm: this.draft.shaft_mm, distance_m: this.draft.distance_m, arrows, units: app.units }),
-            typed: async (text) => (await app.call('typed', { face: draft.face.code, text })).arrows,
+            ...questions(app, () => this.draft),
             onchange: (arrows, seen) => this.changed(arrows, seen),
             onerror: app.fail,
         });

@@ -2,9 +2,9 @@
 
 import { h, fill, button, field, paragraphs, svg } from '../dom.js';
 import { capital, form, text, tried, written } from '../record/form.js';
-import { chosenBow, noBow } from '../record/bow.js';
 import { editor, remover, said } from '../record/edit.js';
 import { outOfUse } from '../record/out.js';
+import { noBow, pickers, whichBow } from './figures/which.js';
 
 const STEP = 30;
 const NAMES = { change: 'Change', group: 'End', note: 'Note' };
@@ -23,9 +23,9 @@ class Line {
 
     async begin() {
         const { app, root } = this;
-        const { bow, pick } = await chosenBow(app, () => app.attempt(() => this.begin()));
-        if (!bow) return root.replaceChildren(h('h1', { tabindex: -1 }, 'Timeline'), noBow());
-        Object.assign(this, { bow, pick, length: STEP });
+        const { bow, bows } = await whichBow(app);
+        if (!bow) return root.replaceChildren(...noBow('Timeline'));
+        Object.assign(this, { bow, pick: pickers('timeline', { bow, bows }, app), length: STEP });
         return this.draw();
     }
 

@@ -2,7 +2,11 @@
 
 import { h, button } from '../../dom.js';
 
+const KEPT = 'sheaf-placing';
 const MODES = [['press', 'Press, lift'], ['tap', 'Tap, tap'], ['type', 'Type']];
+
+/** Returns the way that was chosen last. */
+export const lastMode = () => localStorage.getItem(KEPT) ?? 'press';
 
 /** Returns the buttons of the ways. */
 export function modes(end) {
@@ -10,7 +14,7 @@ export function modes(end) {
     const draw = () => place.replaceChildren(...MODES.map(([mode, words]) => button(words, () => {
         end.mode = mode;
         end.place.mode(mode);
-        localStorage.setItem('sheaf-placing', mode);
+        localStorage.setItem(KEPT, mode);
         draw();
     }, 'plain', { 'aria-pressed': String(end.mode === mode) })), button('From a picture', () => end.app.go('photo')));
     draw();

@@ -161,3 +161,22 @@ export function sizes(front) {
     const once = [...new Map(files.map((it) => [it.path, it.bytes])).values()];
     return { raw: wasm.length, gzipped: gzipSync(wasm, { level: 9 }).length, files: once.length, page: once.reduce((sum, n) => sum + n, 0), all: files.reduce((sum, it) => sum + it.bytes, 0) };
 }
+
+/** How many archers a coach's phone shows unscrolled, and how tall a row is at least, px; six have shot. */
+export async function squad(hand, keeper) {
+    for (const name of ['Alder', 'Birch', 'Hazel', 'Juniper', 'Maple', 'Willow']) {
+        await keeper.sheaf('add', 'person', name);
+        await keeper.sheaf('add', 'bow', `${name.toLowerCase()} bow`);
+        await keeper.sheaf('shoot', `${name.toLowerCase()} bow`, '30m', '9@4:30', 'X@12', '10@2', '8@7', '9@10', '10@6', '--face', 'wa_122', '--archer', name);
+    }
+    await keeper.sheaf('sync');
+    await hand.level();
+    await hand.screen('squad');
+    await hand.until('six rows are there', `() => document.querySelectorAll('.squad-row').length >= 6`);
+    return hand.evaluate(`() => {
+        scrollTo(0, 0);
+        const foot = document.querySelector('#tabs').getBoundingClientRect().top;
+        const rows = [...document.querySelectorAll('.squad-row')].map((e) => e.getBoundingClientRect());
+        return { whole: rows.filter((b) => b.top >= 0 && b.bottom <= foot).length, low: Math.min(...rows.map((b) => b.height)) };
+    }`);
+}

@@ -1,11 +1,11 @@
 //! The coach's look at the team, and at one archer.
 
-use super::{Ask, Desk, read};
+use super::{Ask, Desk, given::known, read, to_json};
 use crate::{
     ModelError,
     chart::{Lie, LittleFace},
     id::ThingId,
-    replica::{Memory, Store as _},
+    replica::Memory,
     timeline::Asked,
     verdict::{
         self, ArcherNow, Judged, Row, SquadRow, Units, archer_now, bow_verdict, day_words, figures,
@@ -16,38 +16,18 @@ use crate::{
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-/// Metric or imperial, as a call says; metric where it does not.
-#[derive(Debug, Clone, Copy, Default, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub(super) enum InUnits {
-    /// Millimetres and metres.
-    #[default]
-    Metric,
-    /// Inches and yards.
-    Imperial,
-}
-
-impl From<InUnits> for Units {
-    fn from(units: InUnits) -> Self {
-        match units {
-            InUnits::Metric => Self::Metric,
-            InUnits::Imperial => Self::Imperial,
-        }
-    }
-}
-
 /// Says who of the team needs the coach, and why.
 pub(super) fn squad(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     #[derive(Deserialize)]
     struct Wanted {
         #[serde(default)]
-        units: InUnits,
+        units: Units,
     }
     let wanted: Wanted = read(input)?;
     let (store, card) = (desk.store()?, desk.card()?);
     // A coach who never shot is not missed.
     let coach = card.server.as_ref().filter(|server| server.role == Role::Coach).map(|_| card.person);
-    let squad = verdict::squad(store, &Asked::default(), wanted.units.into(), coach, ask.moment()?)?;
+    let squad = verdict::squad(store, &Asked::default(), wanted.units, coach, ask.moment()?)?;
     let pictures: Vec<String> = squad.rows.iter().map(|row| picture(row, false)).collect();
     let mut answer = to_json(&squad)?;
     answer["team"] = json!(card.team_name);
@@ -64,13 +44,13 @@ pub(super) fn archer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
         person: Option<ThingId>,
         bow: Option<ThingId>,
         #[serde(default)]
-        units: InUnits,
+        units: Units,
     }
     let wanted: Wanted = read(input)?;
-    let (store, asked, units) = (desk.store()?, Asked::default(), Units::from(wanted.units));
+    let (store, asked, units) = (desk.store()?, Asked::default(), wanted.units);
     for (kind, id) in [("person", wanted.person), ("bow", wanted.bow)] {
         if let Some(id) = id {
-            known(store.thing(kind, id)?.is_some(), kind, id)?;
+            known(store, kind, id)?;
         }
     }
     let now = archer_now(store, (wanted.person, wanted.bow), &asked, units, ask.moment()?)?;
@@ -150,20 +130,6 @@ fn picture(said: &SquadRow, with_arrows: bool) -> String {
         label: &label,
     }
     .svg()
-}
-
-/// Refuses what is not in the records.
-pub(super) fn known(there: bool, kind: &str, id: ThingId) -> Result<(), ModelError> {
-    if there {
-        return Ok(());
-    }
-    let message = format!("there is no {} {id} in the records of this device", crate::name::kind_word(kind));
-    Err(ModelError::new("unknown_thing", message).at(kind.to_owned()))
-}
-
-pub(super) fn to_json(what: &impl serde::Serialize) -> Result<Value, ModelError> {
-    serde_json::to_value(what)
-        .map_err(|e| ModelError::new("bad_record", format!("the answer cannot be written: {e}")))
 }
 
 #[cfg(test)]

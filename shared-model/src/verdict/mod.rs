@@ -44,7 +44,7 @@ pub use luck::{Luck, luck};
 pub use numbered::{count, numbered_sentences};
 pub use offer::{Offer, Offered, design_cost, offer};
 pub use pictured::{AxisBand, Pictured, pictured};
-pub use plan::{NextEnd, PlanState, block_session, is_set_up, plan_state};
+pub use plan::{NextEnd, PlanState, block_session, plan_state};
 pub use rebuild::{RebuildRow, RebuildSheet, rebuild_sheet};
 pub use report::{Look, PartOfReport, Reason, Report, Reporter, Row, report};
 pub use round::expected_rounds;

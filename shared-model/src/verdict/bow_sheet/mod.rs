@@ -16,7 +16,7 @@ use super::{
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Baseline, Bow, Kind, Part, Person},
+    kind::{self, Baseline, Bow, Kind, Part, Person, same_value},
     moment::Moment,
     replica::Store,
     rig::{
@@ -295,7 +295,7 @@ impl<S: Store> Known<'_, S> {
         let told = |setting: &String| {
             let (was, now) = (&settings[setting], self.setup.get(setting).map(|set| &set.value));
             let Some(now) = now else { return Some(format!("{} is not noted now", full_name(setting).0)) };
-            if now == was || (now.is_number() && now.as_f64() == was.as_f64()) {
+            if same_value(now, was) {
                 return None;
             }
             let step = Altered { setting: setting.clone(), before: Some(was.clone()), after: now.clone() };
@@ -319,14 +319,7 @@ impl BowSheet {
         let said = self.fit.iter().chain(&self.weight).chain(self.arrows.iter().flat_map(|set| &set.words));
         let all = self.setup.iter().flat_map(|row| row.cautions.iter().copied());
         let all = all.chain(said.filter_map(|said| said.caution));
-        let all = all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]);
-        let mut once: Vec<&'static str> = Vec::new();
-        all.for_each(|caution| {
-            if !once.contains(&caution) {
-                once.push(caution);
-            }
-        });
-        once
+        caution::once(all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]))
     }
 }
 

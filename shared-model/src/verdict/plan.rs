@@ -3,9 +3,8 @@
 use super::{
     altered::{name_and_unit, quantity},
     bow::{name_of, names},
-    numbered::count,
     sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds},
-    units::Units,
+    units::{Units, count},
 };
 use crate::{
     ModelError,

@@ -161,4 +161,3 @@ pub fn sentences(env: &mut Env<'_>, said: &[String]) -> io::Result<()> {
 
 /// Stands for a space where no line is broken; text never holds it, since it is a control character.
 const KEPT_SPACE: &str = "\u{1}";
-

@@ -51,7 +51,7 @@ pub(super) fn answer(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, M
 }
 
 /// Returns what a change did as the page lists it.
-fn told(judged: &Judged) -> Value {
+pub(super) fn told(judged: &Judged) -> Value {
     json!({
         "change": judged.effect.changes.last(),
         "what": judged.what,

@@ -1,6 +1,6 @@
 //! The coach's look at the team, and at one archer.
 
-use super::{Ask, Desk, given::known, read, to_json};
+use super::{Ask, Desk, answer::told, given::known, read, to_json};
 use crate::{
     ModelError,
     chart::{Lie, LittleFace},
@@ -8,8 +8,7 @@ use crate::{
     replica::Memory,
     timeline::Asked,
     verdict::{
-        self, ArcherNow, Judged, Row, SquadRow, Units, archer_now, bow_verdict, day_words, figures,
-        last_days, name_of, names,
+        self, ArcherNow, SquadRow, Units, archer_now, bow_verdict, day_words, last_days, name_of, names,
     },
     wire::Role,
 };
@@ -62,7 +61,7 @@ pub(super) fn archer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let verdict = bow_verdict(store, bow, wanted.person, &asked, units)?;
     let verdict = verdict.archers.into_iter().find(|v| v.archer == wanted.person);
     answer["sentences"] = json!(days.map(|d| d.sentences).unwrap_or_default());
-    answer["latest"] = latest(&row.row, units);
+    answer["latest"] = latest(&row, units);
     answer["picture"] = json!(picture(&row, true));
     answer["row"] = to_json(&row)?;
     if let Some(verdict) = verdict {
@@ -89,20 +88,9 @@ fn heading(
     }))
 }
 
-fn told(judged: &Judged) -> Value {
-    json!({
-        "change": judged.effect.changes.first(),
-        "what": judged.what,
-        "day": judged.day,
-        "word": figures::location(judged.effect.location),
-        "spread": figures::tightness(judged.effect.tight),
-        "sentence": judged.sentence,
-    })
-}
-
 /// Returns the figures of the latest ends, each with its words.
-fn latest(row: &Row, units: Units) -> Value {
-    let latest = &row.latest;
+fn latest(said: &SquadRow, units: Units) -> Value {
+    let (row, latest) = (&said.row, &said.row.latest);
     json!({
         "day": day_words(&latest.lie.at.day()),
         "distance_m": latest.distance_m,
@@ -111,9 +99,11 @@ fn latest(row: &Row, units: Units) -> Value {
         "flyers": latest.latest_flyers,
         "misses": latest.latest_misses,
         "sd_mm": latest.sd_mm,
-        "sd_words": latest.sd_mm.map(|sd| units.length(sd)),
+        "spread_words": said.spread_beside(),
         "mpi_mm": latest.mpi_mm,
         "points_per_arrow": latest.points_per_arrow,
+        "points_words": latest.points_per_arrow.map(|points| format!("{points:.2}")),
+        "counted_words": said.counted_words(),
         "face": latest.lie.face.as_ref().map(crate::face::Face::name),
         "groups": row.groups,
         "all_arrows": row.arrows,

@@ -9,11 +9,12 @@ use super::{
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Baseline, Change, SETTINGS, cautions},
+    kind::{self, Baseline, Change, SETTINGS, same_value},
     merge::Thing,
     name,
     records::{self, added, meant_setting, part_of_setting},
     replica::Store as _,
+    rig::caution,
     timeline::{Altered, Setup, Timeline},
     verdict::{altered as altered_words, list, name_and_unit},
 };
@@ -140,7 +141,7 @@ impl Desk {
         let words: Vec<String> =
             altered.iter().map(|a| altered_words(a, &|id| names.get(&id).cloned())).collect();
         let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        let answer = json!({"change": id, "words": words, "cautions": cautions(&fields)});
+        let answer = json!({"change": id, "words": words, "cautions": caution::of_settings(fields)});
         self.write(ask, vec![kind::draft(id, &record)?])?;
         Ok(answer)
     }
@@ -246,11 +247,10 @@ pub(super) fn put_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<
 
 /// Returns what would have to be altered to come from a setup to settings, in the order of the trade.
 fn differing(setup: &Setup, settings: &BTreeMap<String, Value>) -> Vec<Altered> {
-    let same = |a: &Value, b: &Value| a == b || a.as_f64().is_some_and(|a| Some(a) == b.as_f64());
     let mut altered = Vec::new();
     for (setting, after) in settings {
         let before = setup.get(setting).map(|s| s.value.clone());
-        if !before.as_ref().is_some_and(|before| same(before, after)) {
+        if !before.as_ref().is_some_and(|before| same_value(before, after)) {
             altered.push(Altered { setting: setting.clone(), before, after: after.clone() });
         }
     }

@@ -95,17 +95,4 @@ impl Desk {
         let request = RenewRequest { device: ask.device_id(), device_name };
         Ok(json!({"ask": replies::text(&request)?}))
     }
-
-    /// Returns every entry that is held, each log in order.
-    pub(super) fn entries(&self) -> Result<Vec<Entry>, ModelError> {
-        let store = self.store()?;
-        let mut all = Vec::new();
-        for (device, _) in store.vector().iter() {
-            store.log(device, 0, &mut |entry| {
-                all.push(entry);
-                true
-            })?;
-        }
-        Ok(all)
-    }
 }

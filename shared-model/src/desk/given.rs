@@ -10,7 +10,7 @@ use crate::{
     name,
     notation::{Length, Shot, arrow_number, length_mm},
     records::{self, Called},
-    replica::Store as _,
+    replica::{Memory, Store as _},
     verdict::Units,
 };
 use serde_json::{Value, json};
@@ -150,6 +150,16 @@ impl Desk {
             }
         }
     }
+}
+
+/// Refuses what is not in the records.
+pub(super) fn known(store: &Memory, kind: &'static str, id: ThingId) -> Result<(), ModelError> {
+    if store.thing(kind, id)?.is_some() {
+        return Ok(());
+    }
+    let message =
+        format!("there is no {} {} here; pick one from the list", name::kind_word(kind), id.short());
+    Err(ModelError::new("unknown_thing", message).at(kind))
 }
 
 /// Returns what is needed, or an error that says what is missing.

@@ -140,6 +140,7 @@ pub(super) fn founded(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, 
     Ok(json!({"role": admitted.role}))
 }
 
+/// Returns the name of the person who writes here, as it is kept.
 pub(super) fn own_name(typed: &str) -> Result<String, ModelError> {
     let name = name::read("a person", typed).map_err(|e| e.at("person"))?;
     name::check_unambiguous("person", &name).map_err(|e| e.at("person"))?;

@@ -47,10 +47,13 @@ use crate::{
     ModelError, door,
     id::DeviceId,
     log::{Entry, Have},
-    replica::{Draft, Memory, Replica, Writer},
+    replica::{Draft, Memory, Replica, Store as _, Writer},
 };
-use serde::{Deserialize, de::DeserializeOwned};
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde_json::{
+    Value, json,
+    value::{RawValue, to_raw_value},
+};
 
 #[cfg(test)]
 mod tests;
@@ -204,6 +207,19 @@ impl Desk {
         self.card.as_ref().ok_or_else(not_open)
     }
 
+    /// Returns every entry that is held, each log in order.
+    fn entries(&self) -> Result<Vec<Entry>, ModelError> {
+        let store = self.store()?;
+        let mut all = Vec::new();
+        for (device, _) in store.vector().iter() {
+            store.log(device, 0, &mut |entry| {
+                all.push(entry);
+                true
+            })?;
+        }
+        Ok(all)
+    }
+
     /// Writes drafts to the own log; all or none.
     ///
     /// # Errors
@@ -252,6 +268,18 @@ fn compute(_: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     }
     let asked: Asked = read(input)?;
     door::compute(&asked.method, &asked.input)
+}
+
+/// Returns the value of a field as an entry holds it.
+fn raw<T: Serialize>(field: &str, value: &T) -> Result<Box<RawValue>, ModelError> {
+    to_raw_value(value)
+        .map_err(|e| ModelError::new("bad_record", format!("{field} cannot be written: {e}")).at(field))
+}
+
+/// Returns an answer as JSON.
+fn to_json(answer: &impl Serialize) -> Result<Value, ModelError> {
+    serde_json::to_value(answer)
+        .map_err(|e| ModelError::new("bad_record", format!("the answer cannot be written: {e}")))
 }
 
 fn text_of(entry: &Entry) -> Result<String, ModelError> {

@@ -2,20 +2,19 @@
 
 use super::{
     Ask, Desk,
-    answer::{Shot, check_bow},
-    given::{Given, need},
-    planning::alterations,
+    answer::Shot,
+    given::{Given, known, need},
+    planning::{alterations, end_words},
     read,
 };
 use crate::{
     ModelError,
     id::ThingId,
     kind::{self, Plan},
-    name,
-    records::{self, PlanTerms, check_setups, design, last_distance_m, open_settings, taken},
+    records::{self, PlanTerms, check_setups, design, last_distance_m, open_settings},
     replica::Store as _,
     timeline::{Setup, Timeline},
-    verdict::{PlanState, Units, design_cost, offer, plan_state, upper_first},
+    verdict::{PlanState, Units, design_cost, offer, plan_state},
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -62,12 +61,7 @@ pub(super) fn plan_new(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Valu
     let bow = need(given.thing("bow", "bow")?, "bow", "bow")?;
     let units = given.units()?;
     let typed = need(given.text("name")?, "name", "the name of the plan")?;
-    let called = name::read(&name::with_article("plan"), &typed).map_err(|e| e.at("name"))?;
-    name::check_unambiguous("plan", &called).map_err(|e| e.at("name"))?;
-    if taken(&records::all(desk.store()?, "plan")?, &called, None).is_some() {
-        let message = format!("there is a plan called {called} already; give this one another name");
-        return Err(ModelError::new("name_taken", message).at("name"));
-    }
+    let called = desk.new_name("plan", &typed, None)?;
     let [a, b] = [desk.setup_given(input, "a")?, desk.setup_given(input, "b")?];
     check_setups(&a, &b)?;
     let blocks = given.count("ends_each")?.map(blocks).transpose()?;
@@ -148,8 +142,7 @@ pub(super) fn plan(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
     if let Some((end, bow)) = state.next.as_ref().zip(plan.bow) {
         let open = open_settings(&Timeline::read(store, bow)?.setup_at(now.unix_ms()), end);
         let names = records::names(store, records::NAMED)?;
-        let anew = if end.anew { " The block is begun anew, since it was begun on another day." } else { "" };
-        let words = format!("{}.{anew}", upper_first(&end.told(of)));
+        let words = end_words(end, of);
         told["next"] = json!({"end": end.place + 1, "setup": end.setup, "anew": end.anew, "words": words});
         told["set_up"] = json!(open.is_empty());
         told["change"] = json!(alterations(&open, &names));
@@ -164,7 +157,7 @@ fn shot_ends(state: &PlanState) -> usize {
 
 /// Returns what is usual, at the distance and with as many arrows as the end shot last.
 fn terms(desk: &Desk, bow: ThingId) -> Result<PlanTerms, ModelError> {
-    check_bow(desk.store()?, bow)?;
+    known(desk.store()?, "bow", bow)?;
     let timeline = Timeline::read(desk.store()?, bow)?;
     let usual = PlanTerms::default();
     let far = last_distance_m(&timeline).filter(|m| kind::check_distance(*m).is_ok());

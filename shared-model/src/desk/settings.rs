@@ -4,9 +4,10 @@ use super::{Ask, Desk, frame::needed, given::Given};
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Part, SETTINGS, Setting, cautions},
+    kind::{self, Part, SETTINGS, Setting},
     records::{self, Named, part_of_setting, setting_place},
     replica::{Memory, Store as _},
+    rig::caution,
     timeline::{Set, Timeline},
     verdict::{name_and_unit, quantity, unit_beside},
 };
@@ -50,7 +51,7 @@ pub(super) fn settings(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value,
             "since": set.map(|s: &Set| s.at.day()),
             "steps": steps(field, unit),
             "parts": if unit.is_empty() { fitting(field, &parts) } else { Vec::new() },
-            "cautions": cautions(&[field]),
+            "cautions": caution::of_setting(field),
         })
     });
     Ok(json!({"settings": told.collect::<Vec<Value>>()}))

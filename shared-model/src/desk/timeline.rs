@@ -44,6 +44,7 @@ pub(super) fn timeline(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value,
     let given = Given::new(desk, input);
     let bow = needed(given, "bow", "bow")?;
     let (limit, before) = (given.count("limit")?.unwrap_or(USUAL), given.text("before")?);
+    let units = given.units()?;
     let store = desk.store()?;
     let timeline = Timeline::read(store, bow)?;
     let mut unplaced: Vec<Value> =
@@ -57,7 +58,7 @@ pub(super) fn timeline(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value,
     };
     let names = records::names(store, records::NAMED)?;
     let page = all.iter().skip(from).take(limit);
-    let items = page.map(|item| item.json(store, &altered, &names)).collect::<Result<Vec<_>, _>>()?;
+    let items = page.map(|item| item.json(store, &altered, &names, units)).collect::<Result<Vec<_>, _>>()?;
     let more = from.saturating_add(limit) < all.len();
     Ok(json!({"items": items, "more": more, "unplaced": unplaced}))
 }
@@ -107,6 +108,7 @@ impl Placed {
         store: &Memory,
         altered: &BTreeMap<ThingId, Vec<Altered>>,
         names: &BTreeMap<ThingId, String>,
+        units: Units,
     ) -> Result<Value, ModelError> {
         let (kind, words, by, note) = match &self.what {
             Kept::Change(change) => {
@@ -118,7 +120,9 @@ impl Placed {
                 }
                 ("change", words, self.changed_by(store, change)?, change.note.clone())
             }
-            Kept::Group(group) => ("group", group_words(store, group)?, group.archer, group.note.clone()),
+            Kept::Group(group) => {
+                ("group", group_words(store, group, units)?, group.archer, group.note.clone())
+            }
             Kept::Note(text, by) => ("note", text.clone(), *by, None),
         };
         let mut told = json!({
@@ -140,7 +144,7 @@ impl Placed {
     }
 }
 
-fn group_words(store: &Memory, group: &Group) -> Result<String, ModelError> {
+fn group_words(store: &Memory, group: &Group, units: Units) -> Result<String, ModelError> {
     let shots = shots_of(group);
     let mut words = count(shots.len(), "arrow");
     if let Some(m) = group.distance_m {
@@ -152,7 +156,7 @@ fn group_words(store: &Memory, group: &Group) -> Result<String, ModelError> {
     }
     // What cannot be measured, such as a group of an older build far off every face, is told without.
     if let Ok(figures) = figures_of(&group.counted_mm(), None, 0.95) {
-        words.push_str(&format!("; {}", middle_words(&figures, Units::Metric)[0]));
+        words.push_str(&format!("; {}", middle_words(&figures, units)[0]));
     }
     Ok(words)
 }

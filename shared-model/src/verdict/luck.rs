@@ -1,6 +1,9 @@
 //! What luck alone does, in words and as a picture of dots.
 
-use super::{ArcherVerdict, Judged, numbered::count, units::Units};
+use super::{
+    ArcherVerdict, Judged,
+    units::{Units, count},
+};
 use crate::{
     ModelError,
     chart::{Deals, deals},

@@ -102,13 +102,8 @@ pub fn rebuild_sheet<S: Store>(
     let shown = |value: &Value| quantity(value, &|id| names.get(&id).cloned());
     let same = |a: &Value, b: &Value| name::key(&shown(a)) == name::key(&shown(b));
     let compared = compare(&target, &measured, &same);
-    let mut cautions: Vec<&'static str> = Vec::new();
-    for caution in compared.iter().flat_map(|row| caution::of_setting(&row.setting)).chain([&caution::FIRST])
-    {
-        if !cautions.contains(caution) {
-            cautions.push(caution);
-        }
-    }
+    let mut cautions = caution::of_settings(compared.iter().map(|row| &row.setting));
+    cautions.push(caution::FIRST);
     let day = at.transpose()?.map(|at| day_words(&at.day()));
     let rows = compared.iter().map(|row| said(row, &shown)).collect();
     Ok(RebuildSheet { title, day, head: head(&compared), rows, cautions, source: SOURCE })

@@ -3,7 +3,7 @@
 import { h, svg, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 import { looked } from './figures/looks.js';
-import { SAID, SIGNS, hushed } from './figures/parts.js';
+import { SIGNS, hushed } from './figures/parts.js';
 
 /** Shows the newest change that has groups on both sides, or the one that is asked for. */
 export async function show(root, app) {
@@ -56,7 +56,7 @@ function others({ answers, shown }, at) {
     if (rest.length === 0) return null;
     return h('section', {}, h('h2', {}, shown ? 'Other changes' : 'Changes'), h('ul', { class: 'rows' }, rest.map(({ change, what, day, word, head }) =>
         h('li', {}, h('a', { class: 'row', href: `#${address('answer', { ...at, change })}` },
-            h('span', {}, h('strong', {}, what), h('br'), h('span', { class: 'soft' }, day), h('br'), head ?? SAID[word]),
+            h('span', {}, h('strong', {}, what), h('br'), h('span', { class: 'soft' }, day), h('br'), head),
             h('span', { class: `pill ${word}`, 'aria-hidden': 'true' }, SIGNS[word] ?? ''))))));
 }
 

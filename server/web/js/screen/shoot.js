@@ -147,7 +147,7 @@ class End {
         this.finish.disabled = true;
         try {
             const { asked: use, shot, id, note } = this.draft;
-            const done = await this.app.call('keep', { ...use, id, shot, note: note || undefined });
+            const done = await this.app.call('keep', { ...use, id, shot, note: note || undefined, units: this.app.units });
             this.draft = blank(this.draft);
             await this.save();
             this.app.say(done.words.join(' '));

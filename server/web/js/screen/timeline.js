@@ -32,7 +32,7 @@ class Line {
     /** Draws everything anew, as far back as it was shown; what is said goes with the item that is open, or to the top. */
     async draw(words, back) {
         const { app, bow } = this;
-        const told = await app.call('timeline', { bow: bow.id, limit: this.length });
+        const told = await app.call('timeline', { bow: bow.id, limit: this.length, units: app.units });
         const days = h('div', {});
         const within = told.items.some(({ id }) => id === this.opened);
         fill(this.root,
@@ -65,7 +65,7 @@ class Line {
         const offer = ({ items, more }) => {
             const last = items.at(-1)?.id;
             place.replaceChildren(...(more ? [button('Older', () => tried(this.app, place, async () => {
-                const older = await this.app.call('timeline', { bow: this.bow.id, limit: STEP, before: last });
+                const older = await this.app.call('timeline', { bow: this.bow.id, limit: STEP, before: last, units: this.app.units });
                 this.length += STEP;
                 this.add(days, older.items);
                 offer(older);

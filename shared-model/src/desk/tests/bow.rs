@@ -32,7 +32,7 @@ fn a_setting_is_told_with_its_value_steps_and_parts() {
     );
     let set = setting(&mut page, &bow, "arrows");
     assert_eq!((&set["shown"], &set["parts"][0]["id"]), (&json!("Red twelve"), &json!(arrows)));
-    assert!(set["cautions"][0].as_str().unwrap().starts_with("Care:"));
+    assert!(set["cautions"][0].as_str().unwrap().starts_with("An arrow lighter"));
     assert_eq!(setting(&mut page, &bow, "dial_mm")["shown"], "1.5 mm");
 }
 

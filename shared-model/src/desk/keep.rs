@@ -4,7 +4,7 @@ use super::{
     Ask, Desk,
     frame::needed,
     given::{Given, need},
-    look::{middle_words, total},
+    look::{CONFIDENCE, middle_words, total},
     mend, raw,
 };
 use crate::{
@@ -116,7 +116,7 @@ fn told(desk: &Desk, group: &Group, units: Units) -> Result<Vec<String>, ModelEr
     }
     let counted = group.counted_mm();
     if !counted.is_empty() {
-        let figures = figures_of(&counted, group.distance_m, 0.95)?;
+        let figures = figures_of(&counted, group.distance_m, CONFIDENCE)?;
         let [middle, spread] = middle_words(&figures, units);
         words.push(format!("Its middle: {middle}; {spread}."));
     }

@@ -5,7 +5,7 @@ use super::{
     ends::time,
     frame::needed,
     given::{Given, need, wrong},
-    look::{middle_words, total},
+    look::{CONFIDENCE, middle_words, total},
 };
 use crate::{
     ModelError,
@@ -155,7 +155,7 @@ fn group_words(store: &Memory, group: &Group, units: Units) -> Result<String, Mo
         words.push_str(&format!(", {}", count(points as usize, "point")));
     }
     // What cannot be measured, such as a group of an older build far off every face, is told without.
-    if let Ok(figures) = figures_of(&group.counted_mm(), None, 0.95) {
+    if let Ok(figures) = figures_of(&group.counted_mm(), None, CONFIDENCE) {
         words.push_str(&format!("; {}", middle_words(&figures, units)[0]));
     }
     Ok(words)

@@ -73,5 +73,5 @@ async function inOneEngine(browser) {
 }
 
 for (const Engine of [Chromium, Firefox, WebKit]) {
-    test(`the flow in ${new Engine().name}`, { timeout: 180_000 }, () => inOneEngine(new Engine()));
+    test(`the flow in ${new Engine().name}`, { timeout: 300_000 }, () => inOneEngine(new Engine()));
 }

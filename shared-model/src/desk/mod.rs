@@ -22,6 +22,7 @@ mod joining;
 mod keep;
 mod look;
 mod luck;
+mod mark;
 mod mend;
 mod plan;
 #[cfg(test)]
@@ -93,6 +94,7 @@ const CALLS: &[(&str, Call)] = &[
     ("keep", keep::keep),
     ("look", look::look),
     ("luck", luck::luck),
+    ("mark", mark::mark),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("note", timeline::note),

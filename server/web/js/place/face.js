@@ -55,7 +55,8 @@ function lineOn(zone, outside) {
  * @param {View} view
  */
 export function faceTransform(view) {
-    return `${moveTo(view.origin)} scale(${short(view.scale)})`;
+    // Three digits of the scale would draw the rim of a large face half a millimetre off its marks.
+    return `${moveTo(view.origin)} scale(${view.scale})`;
 }
 
 /**

@@ -1,6 +1,7 @@
 //! A small face: where an archer's latest arrows lie, how wide, and how far the middle of them is off.
 
-use crate::face::{Colour, Face};
+use super::window::ring_class;
+use crate::face::Face;
 use std::fmt::Write as _;
 
 /// Half the width of the picture, in its own units.
@@ -128,16 +129,6 @@ fn ellipse([[xx, xy], [_, yy]]: [[f64; 2]; 2]) -> Option<Ellipse> {
 
 fn drawable(mm: &[f64; 2]) -> bool {
     mm.iter().all(|v| v.abs() < FARTHEST_MM)
-}
-
-fn ring(colour: Colour) -> &'static str {
-    match colour {
-        Colour::Yellow => "ring ring-yellow",
-        Colour::Red => "ring ring-red",
-        Colour::Blue => "ring ring-blue",
-        Colour::Black => "ring ring-black",
-        Colour::White => "ring ring-white",
-    }
 }
 
 fn line(svg: &mut String, class: &str, [x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) {

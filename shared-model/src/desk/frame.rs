@@ -2,7 +2,7 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need},
+    given::{Given, kind_word, need},
     look::{face_json, total},
     planning,
 };
@@ -271,5 +271,5 @@ fn choices(store: &Memory, latest: &[Group]) -> Result<Value, ModelError> {
 
 /// Returns the bow or other thing that a call is about.
 pub(super) fn needed(given: Given<'_>, field: &str, kind: &'static str) -> Result<ThingId, ModelError> {
-    need(given.thing(field, kind)?, field, &format!("the {}", crate::name::kind_word(kind)))
+    need(given.thing(field, kind)?, field, &format!("the {}", kind_word(kind)))
 }

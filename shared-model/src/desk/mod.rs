@@ -233,7 +233,7 @@ impl Desk {
                 "a {} may not write records of the kind {}: a coach writes notes and plans; a keeper of the team can \
                  change the role",
                 role.word(),
-                crate::name::kind_word(&draft.kind)
+                given::kind_word(&draft.kind)
             );
             return Err(ModelError::new("role", message));
         }

@@ -159,3 +159,6 @@ impl Shot {
         self.archers.iter().flatten().map(one).collect()
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -222,3 +222,6 @@ impl Desk {
         Ok(settings)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -90,7 +90,7 @@ impl LittleFace<'_> {
             line(svg, "axis", [HALF, HALF - REACH], [HALF, HALF + REACH]);
         }
         for zone in zones.iter().rev().filter(|zone| zone.outer_radius_mm <= reach_mm * 1.000_001) {
-            let class = zone.colour.map_or("ring", ring);
+            let class = zone.colour.map_or("ring", ring_class);
             let r = px(zone.outer_radius_mm);
             write(svg, format_args!("<circle class=\"{class}\" cx=\"48\" cy=\"48\" r=\"{r:.2}\"/>"));
         }

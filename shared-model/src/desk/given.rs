@@ -56,6 +56,11 @@ impl<'a> Given<'a> {
         self.text(field)?.map(|typed| self.desk.find(kind, &typed, field)).transpose()
     }
 
+    /// Returns the thing of a kind that a call cannot do without.
+    pub fn needed(self, field: &str, kind: &'static str) -> Result<ThingId, ModelError> {
+        need(self.thing(field, kind)?, field, &format!("the {}", kind_word(kind)))
+    }
+
     /// Returns the id in a field, whatever it stands for.
     pub fn id(self, field: &str) -> Result<Option<ThingId>, ModelError> {
         let read = |typed: String| typed.parse::<ThingId>().map_err(|e| e.at(field));

@@ -2,7 +2,6 @@
 
 use super::{
     Ask, Desk,
-    frame::needed,
     given::{Given, need},
     look::{CONFIDENCE, middle_words, total},
     mend, raw,
@@ -50,8 +49,8 @@ fn group_of(given: Given<'_>, ask: &Ask) -> Result<Group, ModelError> {
     let face = need(given.face("face")?, "face", "the face")?;
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     Ok(Group {
-        bow: Some(needed(given, "bow", "bow")?),
-        archer: Some(needed(given, "archer", "person")?),
+        bow: Some(given.needed("bow", "bow")?),
+        archer: Some(given.needed("archer", "person")?),
         arrows: given.thing("arrows", "arrows")?,
         at: Some(at.rfc3339()),
         session: given.text("session")?,

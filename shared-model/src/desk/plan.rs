@@ -69,7 +69,7 @@ pub(super) fn plan_offer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Va
 /// Makes a plan.
 pub(super) fn plan_new(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = need(given.thing("bow", "bow")?, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let units = given.units()?;
     let typed = need(given.text("name")?, "name", "the name of the plan")?;
     let called = desk.new_name("plan", &typed, None)?;
@@ -138,9 +138,9 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
 /// Says what a plan promises, what it says so far, and what comes next.
 pub(super) fn plan(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let id = need(given.thing("plan", "plan")?, "plan", "plan")?;
+    let id = given.needed("plan", "plan")?;
     let (store, now) = (desk.store()?, ask.moment()?);
-    let thing = need(store.thing("plan", id)?, "plan", "plan")?;
+    let thing = need(store.thing("plan", id)?, "plan", "the plan")?;
     let plan: Plan = kind::read(&thing)?;
     let state = plan_state(store, id, &plan, given.units()?, Some(&now.day()))?;
     let of = state.figures.ends_planned;

@@ -3,7 +3,6 @@
 use super::{
     Ask, Desk,
     ends::time,
-    frame::needed,
     given::{Given, need, wrong},
     look::{CONFIDENCE, middle_words, total},
 };
@@ -42,7 +41,7 @@ enum Kept {
 /// Lists what happened to a bow.
 pub(super) fn timeline(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let (limit, before) = (given.count("limit")?.unwrap_or(USUAL), given.text("before")?);
     let units = given.units()?;
     let store = desk.store()?;

@@ -189,7 +189,7 @@ fn number(value: f64) -> String {
 }
 
 /// Returns words with what XML reads as its own made harmless, and without what it cannot hold.
-fn escaped(words: &str) -> String {
+pub(crate) fn escaped(words: &str) -> String {
     let mut text = String::with_capacity(words.len());
     for c in words.chars() {
         match c {

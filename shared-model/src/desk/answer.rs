@@ -4,10 +4,9 @@ use super::{Ask, Desk, given::known, read};
 use crate::{
     ModelError,
     id::ThingId,
+    records::{NAMED, name_of, names},
     timeline::{Asked, Season, Timeline},
-    verdict::{
-        ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, name_of, names, pictured, upper_first,
-    },
+    verdict::{ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, pictured, upper_first},
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -140,7 +139,7 @@ impl Shot {
     pub fn read(desk: &Desk, bow: ThingId, asked: Option<ThingId>) -> Result<Self, ModelError> {
         let (store, me) = (desk.store()?, desk.card()?.person);
         known(store, "bow", bow)?;
-        let names = names(store)?;
+        let names = names(store, NAMED)?;
         let timeline = Timeline::read(store, bow)?;
         let archers = timeline.archers();
         let own = archers.contains(&Some(me)).then_some(Some(me));
@@ -160,3 +159,6 @@ impl Shot {
         self.archers.iter().flatten().map(one).collect()
     }
 }
+
+#[cfg(test)]
+mod tests;

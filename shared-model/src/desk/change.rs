@@ -2,7 +2,6 @@
 
 use super::{
     Ask, Desk,
-    frame::needed,
     given::{Given, need, text_of, wrong},
     settings::value_words,
 };
@@ -24,7 +23,7 @@ use std::collections::BTreeMap;
 /// Records a change, and says what each setting was before.
 pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
     if desk.store()?.thing("change", id)?.is_some() {
         return Ok(json!({"change": id, "words": ["This change was kept already."], "cautions": []}));
@@ -157,7 +156,7 @@ fn sum(setup: &Setup, field: &str, by: &str) -> Result<Value, ModelError> {
 
 /// Lists the baselines of a bow with what differs from them now.
 pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
-    let bow = needed(Given::new(desk, input), "bow", "bow")?;
+    let bow = Given::new(desk, input).needed("bow", "bow")?;
     let store = desk.store()?;
     let setup = Timeline::read(store, bow)?.setup_now();
     let names = records::names(store, records::NAMED)?;
@@ -190,7 +189,7 @@ pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value
 /// Names the setup of a bow as it is now, to come back to.
 pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
     if desk.store()?.thing("baseline", id)?.is_some() {
         return Ok(json!({"id": id}));
@@ -221,7 +220,7 @@ pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result
 /// Notes that a bow was set back to a baseline: a change of what differs from it, and of nothing else.
 pub(super) fn put_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let baseline = need(given.id("baseline")?, "baseline", "the baseline")?;
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     let thing = need(desk.store()?.thing("baseline", baseline)?, "baseline", "the baseline")?;

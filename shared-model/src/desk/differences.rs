@@ -2,7 +2,7 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need, wrong},
+    given::{Given, kind_word, need, wrong},
     mend::known_kind,
     raw,
 };
@@ -10,7 +10,6 @@ use crate::{
     ModelError,
     id::ThingId,
     moment::Moment,
-    name,
     records::{self, Difference, Rival, check_draft, differences_of, field_shown, name_of},
     replica::{Draft, Store as _},
     verdict::name_and_unit,
@@ -38,7 +37,7 @@ pub(super) fn differences(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value
             "id": d.id,
             "field": d.field,
             "what": what(&d.field),
-            "kind_word": name::kind_word(&d.kind),
+            "kind_word": kind_word(&d.kind),
             "name": name_of(&names, d.id),
             "values": d.values.iter().map(|r| rival(&d.field, r)).collect::<Vec<_>>(),
         })
@@ -54,7 +53,7 @@ pub(super) fn settle(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let id = need(given.id("id")?, "id", "the record")?;
     let field = need(given.text("field")?, "field", "the field")?;
     let choice = need(given.text("choice")?, "choice", "the value that is to stand")?;
-    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", name::kind_word(kind)))?;
+    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", kind_word(kind)))?;
     let open = differences_of(&thing);
     let Some(difference) = open.iter().find(|d| d.field == field) else {
         return Ok(json!({"words": ["There is nothing to settle here any more."]}));

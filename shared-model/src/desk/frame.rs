@@ -2,7 +2,7 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need},
+    given::Given,
     look::{face_json, total},
     planning,
 };
@@ -267,9 +267,4 @@ fn choices(store: &Memory, latest: &[Group]) -> Result<Value, ModelError> {
         "distances": distances.iter().map(|m| json!({"m": m, "words": distance_words(*m)})).collect::<Vec<_>>(),
         "faces": faces,
     }))
-}
-
-/// Returns the bow or other thing that a call is about.
-pub(super) fn needed(given: Given<'_>, field: &str, kind: &'static str) -> Result<ThingId, ModelError> {
-    need(given.thing(field, kind)?, field, &format!("the {}", crate::name::kind_word(kind)))
 }

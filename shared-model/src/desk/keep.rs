@@ -2,9 +2,8 @@
 
 use super::{
     Ask, Desk,
-    frame::needed,
     given::{Given, need},
-    look::{middle_words, total},
+    look::{CONFIDENCE, middle_words, total},
     mend, raw,
 };
 use crate::{
@@ -50,8 +49,8 @@ fn group_of(given: Given<'_>, ask: &Ask) -> Result<Group, ModelError> {
     let face = need(given.face("face")?, "face", "the face")?;
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     Ok(Group {
-        bow: Some(needed(given, "bow", "bow")?),
-        archer: Some(needed(given, "archer", "person")?),
+        bow: Some(given.needed("bow", "bow")?),
+        archer: Some(given.needed("archer", "person")?),
         arrows: given.thing("arrows", "arrows")?,
         at: Some(at.rfc3339()),
         session: given.text("session")?,
@@ -116,7 +115,7 @@ fn told(desk: &Desk, group: &Group, units: Units) -> Result<Vec<String>, ModelEr
     }
     let counted = group.counted_mm();
     if !counted.is_empty() {
-        let figures = figures_of(&counted, group.distance_m, 0.95)?;
+        let figures = figures_of(&counted, group.distance_m, CONFIDENCE)?;
         let [middle, spread] = middle_words(&figures, units);
         words.push(format!("Its middle: {middle}; {spread}."));
     }

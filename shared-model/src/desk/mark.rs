@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{
     ModelError,
-    kind::{self, Form, Mark},
+    kind::{self, Mark},
     notation::distance_words,
     replica::Store as _,
 };
@@ -19,15 +19,11 @@ pub(super) fn mark(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
     if desk.store()?.thing("mark", id)?.is_some() {
         return Ok(json!({"mark": id, "words": ["This mark was kept already."]}));
     }
-    let bow = need(given.thing("bow", "bow")?, "bow", "the bow")?;
+    let bow = given.needed("bow", "bow")?;
     let distance_m = need(given.distance_m("distance_m")?, "distance_m", "the distance")?;
     let typed = need(given.text("mark")?, "mark", "what the sight reads")?;
-    let reading = match kind::field("mark", "sight_mark") {
-        Some((field, form @ Form::Number(..))) => {
-            kind::value(field, form, &typed).map_err(|e| e.at("mark"))?
-        }
-        _ => Value::Null,
-    };
+    let (field, form) = kind::field("mark", "sight_mark").expect("a mark has its reading");
+    let reading = kind::value(field, form, &typed).map_err(|e| e.at("mark"))?;
     let archer = given.thing("archer", "person")?.unwrap_or(desk.card()?.person);
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     let record = Mark {

@@ -2,7 +2,7 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need, wrong},
+    given::{Given, kind_word, need, wrong},
     keep::{at_input, under_plan},
     raw,
 };
@@ -11,7 +11,6 @@ use crate::{
     id::ThingId,
     kind::{self, Group, Kind as _, same_value},
     merge::Thing,
-    name,
     records::{self, arrows_of, check_draft, mended_words},
     replica::{Draft, Store as _},
 };
@@ -148,9 +147,9 @@ pub(super) fn retire(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let kind = known_kind(&need(given.text("kind")?, "kind", "the kind")?)?;
     let id = need(given.id("id")?, "id", "the record")?;
     let retired = given.flag("retired")?;
-    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", name::kind_word(kind)))?;
+    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", kind_word(kind)))?;
     let named = records::named(kind, &thing).filter(|n| !n.name.is_empty());
-    let what = named.map_or_else(|| format!("The {}", name::kind_word(kind)), |n| n.name);
+    let what = named.map_or_else(|| format!("The {}", kind_word(kind)), |n| n.name);
     let now = thing.fields().get("retired").is_some_and(|f| f.now.value.get() == "true");
     let words = match (retired, now == retired) {
         (true, true) => format!("{what} is out of use already."),

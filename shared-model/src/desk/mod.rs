@@ -5,8 +5,6 @@
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
 mod answer;
-#[cfg(test)]
-mod answer_tests;
 mod ask;
 mod bow;
 mod bundle;
@@ -25,14 +23,8 @@ mod luck;
 mod mark;
 mod mend;
 mod plan;
-#[cfg(test)]
-mod plan_tests;
 mod planning;
 mod qr;
-#[cfg(test)]
-mod range;
-#[cfg(test)]
-mod range_tests;
 mod replies;
 mod settings;
 mod squad;
@@ -233,7 +225,7 @@ impl Desk {
                 "a {} may not write records of the kind {}: a coach writes notes and plans; a keeper of the team can \
                  change the role",
                 role.word(),
-                crate::name::kind_word(&draft.kind)
+                given::kind_word(&draft.kind)
             );
             return Err(ModelError::new("role", message));
         }

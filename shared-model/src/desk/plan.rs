@@ -5,7 +5,7 @@ use super::{
     answer::Shot,
     given::{Given, known, need},
     planning::{alterations, end_words},
-    read,
+    read, to_json,
 };
 use crate::{
     ModelError,
@@ -22,6 +22,12 @@ use std::collections::BTreeMap;
 
 /// The steps to which a smallest movement is rounded where none is asked for: a round number of mm, of 1/20 in.
 const STEP_MM: [f64; 2] = [5.0, 1.27];
+/// The smallest movements that one can step through, mm and 1/20 in and more, for people who count in mm and in inches.
+const LADDER_MM: [f64; 19] = [
+    2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0, 150.0,
+    200.0,
+];
+const LADDER_IN: [f64; 14] = [0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0];
 /// The most ends of each setup: 200 blocks of four.
 const MOST_ENDS_EACH: usize = 400;
 
@@ -52,13 +58,18 @@ pub(super) fn plan_offer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Va
     };
     terms.shift_mm = Some(smallest_mm);
     let wanted = terms.wanted(&shot.season)?;
-    Ok(json!(offer(&wanted, smallest_mm, terms.distance_m, asked.units, ask.seed())?))
+    let mut told = to_json(&offer(&wanted, smallest_mm, terms.distance_m, asked.units, ask.seed())?)?;
+    told["ladder_mm"] = match asked.units {
+        Units::Metric => json!(LADDER_MM),
+        Units::Imperial => json!(LADDER_IN.map(|inches| inches * 25.4)),
+    };
+    Ok(told)
 }
 
 /// Makes a plan.
 pub(super) fn plan_new(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = need(given.thing("bow", "bow")?, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let units = given.units()?;
     let typed = need(given.text("name")?, "name", "the name of the plan")?;
     let called = desk.new_name("plan", &typed, None)?;
@@ -127,9 +138,9 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
 /// Says what a plan promises, what it says so far, and what comes next.
 pub(super) fn plan(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let id = need(given.thing("plan", "plan")?, "plan", "plan")?;
+    let id = given.needed("plan", "plan")?;
     let (store, now) = (desk.store()?, ask.moment()?);
-    let thing = need(store.thing("plan", id)?, "plan", "plan")?;
+    let thing = need(store.thing("plan", id)?, "plan", "the plan")?;
     let plan: Plan = kind::read(&thing)?;
     let state = plan_state(store, id, &plan, given.units()?, Some(&now.day()))?;
     let of = state.figures.ends_planned;
@@ -211,3 +222,6 @@ impl Desk {
         Ok(settings)
     }
 }
+
+#[cfg(test)]
+mod tests;

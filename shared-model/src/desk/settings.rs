@@ -1,6 +1,6 @@
 //! The settings of a bow: what each is now, by how much it is usually altered, and what to take care of.
 
-use super::{Ask, Desk, frame::needed, given::Given};
+use super::{Ask, Desk, given::Given};
 use crate::{
     ModelError,
     id::ThingId,
@@ -30,7 +30,7 @@ const STEPS: &[(&str, &[f64])] = &[
 
 /// Lists the settings of a bow in the order in which the trade sets one up.
 pub(super) fn settings(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
-    let bow = needed(Given::new(desk, input), "bow", "bow")?;
+    let bow = Given::new(desk, input).needed("bow", "bow")?;
     let store = desk.store()?;
     let setup = Timeline::read(store, bow)?.setup_now();
     let names = records::names(store, records::NAMED)?;

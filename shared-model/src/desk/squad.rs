@@ -5,11 +5,10 @@ use crate::{
     ModelError,
     chart::{Lie, LittleFace},
     id::ThingId,
+    records::{NAMED, name_of, names},
     replica::Memory,
     timeline::Asked,
-    verdict::{
-        self, ArcherNow, SquadRow, Units, archer_now, bow_verdict, day_words, last_days, name_of, names,
-    },
+    verdict::{self, ArcherNow, SquadRow, Units, archer_now, bow_verdict, day_words, last_days},
     wire::Role,
 };
 use serde::Deserialize;
@@ -78,7 +77,7 @@ fn heading(
     bow: Option<ThingId>,
     now: &ArcherNow,
 ) -> Result<Value, ModelError> {
-    let names = names(store)?;
+    let names = names(store, NAMED)?;
     let name = person.map_or_else(|| "someone".into(), |id| name_of(&names, id));
     let picture = LittleFace { face: None, lie: None, label: "no arrow that counts yet" }.svg();
     Ok(json!({

@@ -2,7 +2,7 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need, text_of, wrong},
+    given::{Given, kind_word, need, text_of, wrong},
     mend::{known_kind, write},
     raw,
 };
@@ -115,7 +115,7 @@ pub(super) fn set(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, Mo
     let given = Given::new(desk, input);
     let kind = known_kind(&need(given.text("kind")?, "kind", "the kind")?)?;
     let id = need(given.id("id")?, "id", "the record")?;
-    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", name::kind_word(kind)))?;
+    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", kind_word(kind)))?;
     let values = desk.typed_fields(kind, Some(&thing), given.value("fields"), ask)?;
     let words = write(desk, &thing, values, ask)?;
     Ok(json!({"words": words}))

@@ -3,9 +3,8 @@
 use super::{
     Ask, Desk,
     ends::time,
-    frame::needed,
     given::{Given, need, wrong},
-    look::{middle_words, total},
+    look::{CONFIDENCE, middle_words, total},
 };
 use crate::{
     ModelError,
@@ -42,7 +41,7 @@ enum Kept {
 /// Lists what happened to a bow.
 pub(super) fn timeline(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let (limit, before) = (given.count("limit")?.unwrap_or(USUAL), given.text("before")?);
     let units = given.units()?;
     let store = desk.store()?;
@@ -155,7 +154,7 @@ fn group_words(store: &Memory, group: &Group, units: Units) -> Result<String, Mo
         words.push_str(&format!(", {}", count(points as usize, "point")));
     }
     // What cannot be measured, such as a group of an older build far off every face, is told without.
-    if let Ok(figures) = figures_of(&group.counted_mm(), None, 0.95) {
+    if let Ok(figures) = figures_of(&group.counted_mm(), None, CONFIDENCE) {
         words.push_str(&format!("; {}", middle_words(&figures, units)[0]));
     }
     Ok(words)

@@ -1,6 +1,6 @@
 //! What a group takes over from the ones before when it is not said.
 
-use super::named::{Named, all};
+use super::{Named, all};
 use crate::{
     id::ThingId,
     kind::{self, Group},

@@ -52,11 +52,10 @@ pub fn luck(
     let read = |mrad: f64| units.reading(mrad * archer.distance_m);
     let distances: Vec<f64> = dealt.distances_mrad.iter().map(|d| read(*d)).collect();
     let yours = dealt.distance_mrad;
-    let reaches: Vec<bool> = dealt.distances_mrad.iter().map(|d| *d >= yours * (1.0 - 1e-9)).collect();
     let svg = deals(&Deals {
         distances: &distances,
         yours: read(yours),
-        reaches: &reaches,
+        reaches: &dealt.reaches(),
         yours_words: &format!("yours: {}", units.length(yours * archer.distance_m)),
         axis_words: &format!("{} between the two piles", units.unit_word()),
         label: &sentences[1],

@@ -33,7 +33,7 @@ mod walk;
 pub use altered::{altered, changed, name_and_unit, quantity, unit_beside};
 pub use answer::ArcherAnswer;
 pub use bare::bare_sentences;
-pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict, day_words, name_of, names};
+pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict, day_words};
 pub use bow_sheet::{ArrowSet, BaselineRow, BowSheet, MarkRow, Said, SetupRow, WearRow, bow_sheet};
 pub use day::last_days;
 pub use dial::{ArcherDial, BowDial, bow_dial, dial_plot, dial_table};

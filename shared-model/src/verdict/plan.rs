@@ -2,7 +2,7 @@
 
 use super::{
     altered::{name_and_unit, quantity},
-    bow::{name_of, names},
+    bow::names,
     sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds},
     units::{Units, count},
 };
@@ -11,6 +11,7 @@ use crate::{
     id::ThingId,
     kind::{Group, Plan, same_value},
     moment::Moment,
+    named::name_of,
     replica::Store,
     stats::plan_verdict::{PlanVerdict, PlannedEnd, Promise, Word, plan_verdict},
     timeline::{Setup, Timeline},

@@ -2,7 +2,7 @@
 
 use super::{
     altered::{name_and_unit, quantity, unit_beside},
-    bow::{day_words, name_of, names},
+    bow::{day_words, names},
     sentence::list,
     units::trimmed,
 };
@@ -14,6 +14,7 @@ use crate::{
     },
     moment::Moment,
     name,
+    named::{self, Named, name_of},
     notation::bare,
     replica::Store,
     rig::{
@@ -110,10 +111,10 @@ pub fn rebuild_sheet<S: Store>(
 }
 
 /// A baseline: what it is called, when it was written in ms since 1970, its settings.
-type Named = (String, Option<i64>, BTreeMap<String, Value>);
+type Written = (String, Option<i64>, BTreeMap<String, Value>);
 
 /// Returns what a baseline is called, when its settings were written, and these.
-fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Named, S::Error> {
+fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Written, S::Error> {
     let wrong = |why: String| S::Error::from(ModelError::new("unknown_thing", why).at("baseline"));
     let thing = store.thing("baseline", id)?.ok_or_else(|| wrong(format!("there is no baseline {id}")))?;
     let baseline: Baseline = kind::read(&thing)?;
@@ -127,38 +128,26 @@ fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Named, 
 }
 
 /// Returns the parts and arrow sets by name, those in use before those that are not.
-fn parts<S: Store>(store: &S) -> Result<Vec<(&'static str, String, ThingId)>, S::Error> {
-    #[derive(serde::Deserialize)]
-    struct Part {
-        name: Option<String>,
-        #[serde(default)]
-        retired: bool,
-    }
-    let mut found = Vec::new();
-    for kind in ["part", "arrows"] {
-        store.visit(kind, None, &mut |thing| {
-            if let Ok(Part { name: Some(name), retired }) = thing.read::<Part>() {
-                found.push((retired, kind, name::key(&name), thing.id));
-            }
-        })?;
-    }
-    found.sort_by_key(|(retired, ..)| *retired);
-    Ok(found.into_iter().map(|(_, kind, name, id)| (kind, name, id)).collect())
+fn parts<S: Store>(store: &S) -> Result<Vec<Named>, S::Error> {
+    let mut found = named::all(store, "part")?;
+    found.extend(named::all(store, "arrows")?);
+    found.sort_by_key(|part| part.retired);
+    Ok(found)
 }
 
 /// Reads what was measured; a field that was left empty is none.
 fn measured(
     target: &BTreeMap<String, Value>,
     typed: &[(String, String)],
-    parts: &[(&'static str, String, ThingId)],
+    parts: &[Named],
 ) -> Result<BTreeMap<String, Value>, ModelError> {
     let mut measured = BTreeMap::new();
     for (wanted, text) in typed.iter().filter(|(_, text)| !text.trim().is_empty()) {
         let field = field(target, wanted, text)?;
         let value = if unit_of_setting(&field).is_empty() {
             let (kind, key) = (if field == "arrows" { "arrows" } else { "part" }, name::key(text));
-            let part = parts.iter().find(|(k, name, _)| *k == kind && *name == key);
-            part.map_or_else(|| json!(text.trim()), |(.., id)| json!(id))
+            let part = parts.iter().find(|part| part.kind == kind && name::key(&part.name) == key);
+            part.map_or_else(|| json!(text.trim()), |part| json!(part.id))
         } else {
             json!(read_setting(&field, text)?)
         };

@@ -10,6 +10,7 @@ use crate::{
     id::ThingId,
     kind::{self, Group, NAMES, Person},
     moment::Moment,
+    named::name_of,
     replica::Store,
     timeline::{Asked, Timeline},
 };
@@ -150,7 +151,7 @@ pub fn archer_now<S: Store>(
         let own = timeline.groups().filter(|(_, group)| group.archer == archer);
         let (groups, last) = own.fold((0, None), |(n, _), (item, _)| (n + 1, Some(item.at)));
         let Some(last) = last else { continue };
-        let name = super::bow::name_of(&names, id);
+        let name = name_of(&names, id);
         shot.push((last.unix_ms(), ShotBow { id, name, groups, last_words: when(last, now) }));
     }
     shot.sort_by_key(|(at, bow)| (std::cmp::Reverse(*at), bow.name.clone()));

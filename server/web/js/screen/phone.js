@@ -26,7 +26,7 @@ function standing({ status, running, trouble, words, progress, last_ms }, app) {
     lines.push(...paragraphs(words, 'card'));
     if (last_ms) lines.push(h('p', { class: 'soft' }, `Last synced at ${new Date(last_ms).toTimeString().slice(0, 5)}.`));
     if (status.on_server) lines.push(h('div', { class: 'buttons' }, button('Sync now', () => app.sync.sync(), 'main', { disabled: running })));
-    lines.push(h('p', { class: 'soft' }, `Entries in all: ${status.entries}; digest `, h('code', {}, status.digest.slice(0, 16))));
+    lines.push(h('p', { class: 'soft' }, `Entries in all: ${status.entries}; digest `, h('code', {}, status.digest.slice(0, 16)), ', the same on every device that holds the same'));
     return lines;
 }
 
@@ -34,7 +34,7 @@ function onto(app) {
     const code = line('', { autocapitalize: 'none', spellcheck: 'false' });
     const key = line('', { autocapitalize: 'none', spellcheck: 'false' });
     return h('section', {}, h('h2', {}, 'Share with a team'),
-        h('p', {}, 'You record alone now. Into a team comes what you have recorded.'),
+        h('p', {}, 'You record alone now. What you have recorded comes along into the team.'),
         field('Code of an invite', code),
         h('div', { class: 'buttons' }, button('Join that team', () => app.attempt(async () => app.go(joinAddress(code.value))))),
         h('details', {}, h('summary', {}, 'You run this server yourself?'),

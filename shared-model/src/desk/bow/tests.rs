@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use super::super::range::{NOW_MS, Range, at};
+use super::super::tests::range::{NOW_MS, Range, at};
 use crate::{
     id::ThingId,
     kind::{Arrows, Baseline, Bow, Hook, Mark, Part, Person},

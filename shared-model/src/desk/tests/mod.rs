@@ -5,6 +5,8 @@
 mod bow;
 mod ends;
 mod planned;
+pub(super) mod range;
+pub(super) mod shot;
 mod things;
 mod told;
 

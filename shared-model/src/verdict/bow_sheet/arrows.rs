@@ -4,10 +4,10 @@ use super::{Known, PRACTICE, Said, thing};
 use crate::{
     id::ThingId,
     kind::Arrows,
+    named::name_of,
     replica::Store,
     rig::{arrow::grains_per_pound, caution, wear::Worn},
     verdict::{
-        bow::name_of,
         sentence::list,
         units::{count, trimmed},
     },

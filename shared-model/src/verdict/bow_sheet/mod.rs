@@ -9,7 +9,7 @@ pub use marks::MarkRow;
 
 use super::{
     altered::{altered, quantity, unit_beside},
-    bow::{day_words, name_of, names},
+    bow::{day_words, names},
     rebuild::full_name,
     units::{Units, count, trimmed},
 };
@@ -18,6 +18,7 @@ use crate::{
     id::ThingId,
     kind::{self, Baseline, Bow, Kind, Part, Person, same_value},
     moment::Moment,
+    named::name_of,
     replica::Store,
     rig::{
         caution,

@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use super::range_tests::Range;
+use super::super::tests::shot::Range;
 use crate::{
     timeline::Asked,
     verdict::{Units, bow_verdict},

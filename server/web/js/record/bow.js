@@ -1,6 +1,7 @@
 /** Which bow a screen is about: the one of the address, the one looked at last, or the one shot last. */
 
 import { h, choice } from '../dom.js';
+import { recall, remember } from '../remember.js';
 
 const KEY = 'sheaf-bow';
 
@@ -9,14 +10,14 @@ const KEY = 'sheaf-bow';
  */
 export async function chosenBow(app, take) {
     const { bow, choices } = await app.call('frame', {});
-    const wanted = [app.parameters.get('bow'), localStorage.getItem(KEY), bow?.id].find((id) => choices.bows.some((b) => b.id === id));
+    const wanted = [app.parameters.get('bow'), recall(KEY), bow?.id].find((id) => choices.bows.some((b) => b.id === id));
     const id = wanted ?? choices.bows[0]?.id ?? null;
     if (!id) return { bow: null, pick: null };
     const select = choice(choices.bows, id, { 'aria-label': 'Bow', onchange: () => {
-        localStorage.setItem(KEY, select.value);
+        remember(KEY, select.value);
         take(choices.bows.find((b) => b.id === select.value));
     } });
-    localStorage.setItem(KEY, id);
+    remember(KEY, id);
     return { bow: choices.bows.find((b) => b.id === id), pick: h('div', { class: 'field' }, select) };
 }
 

@@ -1,12 +1,13 @@
 /** The first screen: come into a team by an invite, begin alone, or go on from a file. */
 
 import { h, button, field, line, choice, paragraphs } from '../dom.js';
+import { recall, remember } from '../remember.js';
 
 /** Shows the first screen, or joining with what is here. */
 export async function show(root, app) {
     const code = app.parameters.get('join') ?? '';
     if (app.card?.server) return already(root, app, code);
-    const known = localStorage.getItem('sheaf-known');
+    const known = recall('sheaf-known');
     root.append(h('h1', { tabindex: -1 }, code ? 'Come into the team' : 'Begin'));
     if (known && !app.card) root.append(lost(known));
     root.append(code ? joining(app, code) : begin(app, code));
@@ -49,7 +50,7 @@ function form(parts, words, work) {
 
 async function settled(app, words) {
     app.card = await app.store.slip('card');
-    localStorage.setItem('sheaf-known', app.card.team_name);
+    remember('sheaf-known', app.card.team_name);
     app.update.askToKeep();
     await app.sync.look();
     app.sync.keepAtIt();
@@ -94,6 +95,7 @@ function begin(app) {
 function fromFile(app) {
     const place = h('div');
     const file = h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange: () => app.attempt(async () => {
+        if (!file.files[0]) return;
         const text = await file.files[0].text();
         const { people } = await app.call('unbundle', { text });
         const who = choice(people, people[0]?.id);

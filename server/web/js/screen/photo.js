@@ -1,6 +1,7 @@
 /** The end under way, placed on a picture of the face. The picture stays on this phone. */
 
 import { h, button } from '../dom.js';
+import { recall } from '../remember.js';
 import { photo } from '../place/photo.js';
 
 const DRAFT = 'shoot';
@@ -23,7 +24,7 @@ export async function show(root, app) {
         arrows: draft.shot,
         shaft_mm: draft.shaft_mm,
         of: draft.arrows_per_end,
-        mode: localStorage.getItem('sheaf-placing') ?? 'press',
+        mode: recall('sheaf-placing') ?? 'press',
         compute: (method, input) => app.call('compute', { method, input }),
         look: (arrows) => app.call('look', { face: draft.face.code, shaft_mm: draft.shaft_mm, distance_m: draft.distance_m, arrows, units: app.units }),
         typed: async (text) => (await app.call('typed', { face: draft.face.code, text })).arrows,

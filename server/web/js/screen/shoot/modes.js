@@ -1,6 +1,7 @@
 /** The ways to place an arrow: press and lift, tap and tap, typing; and from a picture. */
 
 import { h, button } from '../../dom.js';
+import { remember } from '../../remember.js';
 
 const MODES = [['press', 'Press, lift'], ['tap', 'Tap, tap'], ['type', 'Type']];
 
@@ -10,7 +11,7 @@ export function modes(end) {
     const draw = () => place.replaceChildren(...MODES.map(([mode, words]) => button(words, () => {
         end.mode = mode;
         end.place.mode(mode);
-        localStorage.setItem('sheaf-placing', mode);
+        remember('sheaf-placing', mode);
         draw();
     }, 'plain', { 'aria-pressed': String(end.mode === mode) })), button('From a picture', () => end.app.go('photo')));
     draw();

@@ -119,7 +119,8 @@ async function part(card) {
 }
 
 /** Comes into a team by an invite; what was recorded before comes along. */
-export async function join({ code, me, device_name }) {
+export async function join({ code, me: typed, device_name }) {
+    const me = typed ?? (await call('status').catch(() => null))?.person_name ?? undefined;
     const { body } = await call('join', { code, me, device_name });
     await store.putSlip(ME, me);
     const reply = await send('/v1/join', body);

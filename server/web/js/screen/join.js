@@ -19,6 +19,8 @@ function lost(known) {
 }
 
 function already(root, app, code) {
+    // An invite that was not used is left neither in the address nor in the history.
+    if (code) history.replaceState(null, '', '/#join');
     root.append(h('h1', { tabindex: -1 }, 'In a team already'),
         h('p', {}, `This phone is in the team ${app.card.team_name}. A phone holds one team's records at a time${code ? '; the invite was not used' : ''}.`),
         button('Go on', () => app.go('shoot'), 'main'));

@@ -1,6 +1,6 @@
 /** What an end is shot with: bow, archer, arrows, distance, face, sight; the last ones are there already. */
 
-import { h, button, field, line, choice } from '../../dom.js';
+import { h, button, field, line, choice, once } from '../../dom.js';
 
 /** Returns a draft with all of its parts, whatever version of the page wrote it; null for none. */
 export function whole(draft) {
@@ -50,9 +50,17 @@ export function chooser(frame, app, take, first) {
     bow.addEventListener('change', reveal);
     arrows.addEventListener('change', reveal);
     reveal();
-    const use = () => app.attempt(async () => {
-        const bowId = bow.value || (await app.call('add', { kind: 'bow', fields: { name: bowName.value } })).id;
-        const set = arrows.value === 'new' ? (await app.call('add', { kind: 'arrows', fields: { name: arrowsName.value } })).id : arrows.value;
+    // What is added stays chosen, so that it is not added again where something else is still wrong.
+    const added = async (kind, name, list) => {
+        const { id } = await app.call('add', { kind, fields: { name: name.value } });
+        list.prepend(h('option', { value: id }, name.value.trim()));
+        list.value = id;
+        reveal();
+        return id;
+    };
+    const use = once(() => app.attempt(async () => {
+        const bowId = bow.value || await added('bow', bowName, bow);
+        const set = arrows.value === 'new' ? await added('arrows', arrowsName, arrows) : arrows.value;
         // Empty is not noted; before the first end there is nothing to say so of. A sight that was left as it stands is
         // that of the bow, archer and distance before.
         const same = bowId === frame.bow?.id && archer.value === frame.archer?.id && distance.value.trim() === (frame.distance_words ?? '');
@@ -62,7 +70,7 @@ export function chooser(frame, app, take, first) {
         const found = await app.call('frame', given);
         if (!found.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
         await take(asked(found, given));
-    });
+    }));
     return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },
         h('div', { class: 'two' },
             h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'With its unit: 18 m, 20 yd.'), field('Face', face)),

@@ -119,9 +119,9 @@ async function part(card) {
 }
 
 /** Comes into a team by an invite; what was recorded before comes along. */
-export async function join({ code, me: typed, device_name }) {
+export async function join({ code, me: typed, device_name, again = false }) {
     const me = typed ?? (await call('status').catch(() => null))?.person_name ?? undefined;
-    const { body } = await call('join', { code, me, device_name });
+    const { body } = await call('join', { code, me, device_name, again });
     await store.putSlip(ME, me);
     const reply = await send('/v1/join', body);
     await call('joined', { reply, device_name });

@@ -6,7 +6,10 @@ import { recall, remember } from '../remember.js';
 /** Shows the first screen, or joining with what is here. */
 export async function show(root, app) {
     const code = app.parameters.get('join') ?? '';
-    if (app.card?.server) return already(root, app, code);
+    if (app.card?.server) {
+        await app.sync.sync();
+        return app.sync.state.trouble?.kind === 'out' ? comeAgain(root, app, code) : already(root, app, code);
+    }
     const known = recall('sheaf-known');
     root.append(h('h1', { tabindex: -1 }, code ? 'Come into the team' : 'Begin'));
     if (known && !app.card) root.append(lost(known));
@@ -24,6 +27,18 @@ function already(root, app, code) {
     root.append(h('h1', { tabindex: -1 }, 'In a team already'),
         h('p', {}, `This phone is in the team ${app.card.team_name}. A phone holds one team's records at a time${code ? '; the invite was not used' : ''}.`),
         button('Go on', () => app.go('shoot'), 'main'));
+}
+
+/** The server does not know this phone any more: with a new invite of its team it goes on, and nothing is lost. */
+function comeAgain(root, app, code) {
+    const typed = line(code, { autocapitalize: 'none', spellcheck: 'false' });
+    const device = line(app.card.device_name);
+    root.append(h('h1', { tabindex: -1 }, `Come into ${app.card.team_name} again`),
+        h('p', {}, 'The server does not know this phone any more. With a new invite for you (a keeper makes it for your name) it goes on, and what is only on this phone comes along.'),
+        form([field('Code of the invite', typed), field('This device', device)], 'Come in', async () => {
+            await app.sync.join({ code: decodeURIComponent(joinAddress(typed.value).slice(5)), device_name: device.value, again: true });
+            await settled(app, 'You are in again. What was only on this phone is on the server now.');
+        }));
 }
 
 /** Returns the address of joining by what was typed: the code of an invite, or its whole link. */

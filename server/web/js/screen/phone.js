@@ -12,7 +12,7 @@ export async function show(root, app) {
     app.leaving(app.sync.hear(draw));
     await app.sync.look();
     if (!app.card.server) root.append(onto(app));
-    else if (app.card.server.role === 'keeper') root.append(inviting(app));
+    else if (app.card.server.role === 'keeper') root.append(await inviting(app));
     root.append(files(app), units(app), safety(app), await pictures(app));
 }
 
@@ -27,6 +27,7 @@ function standing({ status, running, trouble, words, progress, last_ms }, app) {
     }
     if (running) lines.push(h('p', { role: 'status' }, progress ? `Syncing: ${progress.sent} sent, ${progress.received} received so far.` : 'Syncing…'));
     if (trouble) lines.push(h('p', { class: 'caution', role: 'alert' }, trouble.message));
+    if (trouble?.kind === 'out') lines.push(h('div', { class: 'buttons' }, button('I have a new invite', () => app.go('join'), 'main')));
     lines.push(...paragraphs(words, 'card'));
     if (last_ms) lines.push(h('p', { class: 'soft' }, `Last synced at ${new Date(last_ms).toTimeString().slice(0, 5)}.`));
     if (status.on_server) lines.push(h('div', { class: 'buttons' }, button('Sync now', () => app.sync.sync(), 'main', { disabled: running })));
@@ -49,11 +50,15 @@ function onto(app) {
             }))));
 }
 
-function inviting(app) {
+async function inviting(app) {
+    const { things: people } = await app.call('things', { kind: 'person' });
+    const whom = choice([{ id: '', name: 'somebody new' }, ...people], '');
     const role = choice([{ id: 'archer', name: 'archer: reads and writes' }, { id: 'coach', name: 'coach: reads all, writes notes and plans' }, { id: 'keeper', name: 'keeper: also invites and shuts out' }], 'archer');
+    const as = field('As', role);
+    whom.addEventListener('change', () => { as.hidden = whom.value !== ''; });
     const place = h('div');
-    return h('section', {}, h('h2', {}, 'Invite somebody'), field('As', role), button('Make an invite', () => app.attempt(async () => {
-        const { code, expires_ms } = await app.sync.invite(role.value);
+    return h('section', {}, h('h2', {}, 'Invite somebody'), field('Whom', whom, 'Somebody who is in the team keeps the role and gets another device.'), as, button('Make an invite', () => app.attempt(async () => {
+        const { code, expires_ms } = await app.sync.invite(whom.value ? undefined : role.value, whom.value || undefined);
         const link = `${location.origin}/#join=${code}`;
         const drawn = await app.call('qr', { text: link });
         place.replaceChildren(h('div', { class: 'card' }, svg(drawn.svg), h('p', {}, h('strong', {}, code)), h('p', {}, link),

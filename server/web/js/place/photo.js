@@ -17,7 +17,7 @@ import { pictureView, REACH, toPx } from './view.js';
 
 /** What is said at each step. */
 const WORDS = {
-    ring: (taps) => `Tap points all around the ring’s line. ${taps.ring.length} tapped; ${ringDone(taps) ? 'more make it surer' : 'five or more are needed'}.`,
+    ring: (taps) => `Tap points all around the ring's line. ${taps.ring.length} tapped; ${ringDone(taps) ? 'more make it surer' : 'five or more are needed'}.`,
     middle: () => 'Now the middle of the face.',
     top: () => 'Now the top: a point straight above the middle, such as the top of the ring.',
     check: () => 'Do the drawn rings lie on the printed ones? Press anywhere to look closer.',

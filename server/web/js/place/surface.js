@@ -19,7 +19,7 @@ import { faceView } from './view.js';
 /** What the surface says while nothing else is to be said. */
 const HINTS = {
     press: 'Press on the face, look in the loupe, lift. A slow thumb moves the aim finely.',
-    tap: 'Tap the face, then tap the arrow’s place in the zoom.',
+    tap: 'Tap the face, then tap the arrow\'s place in the zoom.',
     type: '',
 };
 

@@ -78,7 +78,7 @@ function files(app) {
         app.say(kept === 0 ? `Nothing new: ${known} entries were here already.` : `Taken in: ${kept} entries were new, ${known} were here already.`);
     }));
     return h('section', {}, h('h2', {}, 'Hand over as a file'),
-        h('p', {}, 'A .sheaf file holds everything that is here. With no network at all, two phones come level by handing it to each other.'),
+        h('p', {}, 'A .sheaf file holds everything that is here. With no network at all, two phones that take in each other\'s file hold the same.'),
         h('div', { class: 'buttons' }, button('Make the file', () => app.attempt(() => hand(app)))), field('Take a file in', file));
 }
 

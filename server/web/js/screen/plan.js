@@ -92,7 +92,7 @@ async function state(root, app, plan) {
 }
 
 function nextEnd({ next }, app, plan, { bow, set_up, change = [] }) {
-    const ready = button('Note that the bow is set up so', () => app.attempt(async () => {
+    const ready = button('The bow is set up so now', () => app.attempt(async () => {
         await app.call('change', { bow, set: change.map(({ setting, to }) => ({ setting, to })) });
         app.say('Noted.');
         written(app);

@@ -36,10 +36,10 @@ export function asked(frame, use = {}) {
 /** Returns the form that alters what is shot with; `first` when nothing was ever shot. */
 export function chooser(frame, app, take, first) {
     const { choices } = frame;
-    const bow = choice([...choices.bows, { id: '', name: 'another bow…' }], frame.bow?.id ?? choices.bows[0]?.id ?? '');
+    const bow = choice([...choices.bows, { id: '', name: 'a new bow…' }], frame.bow?.id ?? choices.bows[0]?.id ?? '');
     const bowName = line('');
     const newBow = field('Name of the bow', bowName, 'For example the riser\'s nickname.');
-    const arrows = choice([{ id: '', name: 'not noted' }, ...choices.arrows, { id: 'new', name: 'another set…' }], frame.arrows?.id ?? '');
+    const arrows = choice([{ id: '', name: 'not noted' }, ...choices.arrows, { id: 'new', name: 'a new set…' }], frame.arrows?.id ?? '');
     const arrowsName = line('');
     const newArrows = field('Name of the arrow set', arrowsName);
     const distance = line(frame.distance_words ?? '', { inputmode: 'text', list: 'distances', placeholder: '18 m' });
@@ -73,8 +73,8 @@ export function chooser(frame, app, take, first) {
     }));
     return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },
         h('div', { class: 'two' },
-            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'With its unit: 18 m, 20 yd.'), field('Face', face)),
-            h('div', {}, field('Arrows', arrows), newArrows, !first && field('Archer', archer), field('Where the sight stands', sight, 'A new word whenever you move it: groups before and after are not compared in place.'))),
+            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'In metres, or with its unit: 20 yd.'), field('Face', face)),
+            h('div', {}, field('Arrows', arrows), newArrows, !first && field('Archer', archer), field('Where the sight stands', sight, 'Write it anew whenever you move it: where groups lie is compared only while the sight stands.'))),
         h('datalist', { id: 'distances' }, choices.distances.map(({ words }) => h('option', { value: words }))),
         h('div', { class: 'buttons' }, button(first ? 'Begin to shoot' : 'Shoot with this', null, 'main', { type: 'submit' })));
 }

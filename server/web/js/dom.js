@@ -33,7 +33,21 @@ export function svg(text) {
 
 /** Makes a button; `kind` is `main`, `plain` or `quiet`. */
 export function button(words, onclick, kind = 'plain', props = {}) {
-    return h('button', { type: 'button', class: `button ${kind}`, onclick, ...props }, words);
+    return h('button', { type: 'button', class: `button ${kind}`, onclick: onclick && once(onclick), ...props }, words);
+}
+
+/** Returns the work so that it does not begin again while it is under way: a second touch does nothing twice. */
+export function once(work) {
+    let under_way = false;
+    return async (event) => {
+        if (under_way) return;
+        under_way = true;
+        try {
+            await work(event);
+        } finally {
+            under_way = false;
+        }
+    };
 }
 
 /** Makes a field with its label above it; `hint` stands below. */

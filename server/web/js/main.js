@@ -1,6 +1,7 @@
 /** The page: its frame, its screens, and what holds for all of them. */
 
 import { h, button } from './dom.js';
+import { recall } from './remember.js';
 import * as model from './model.js';
 import * as store from './store.js';
 import * as drafts from './draft.js';
@@ -42,7 +43,7 @@ export const app = {
     drafts,
     update,
     card: null,
-    units: localStorage.getItem('sheaf-units') ?? 'metric',
+    units: recall('sheaf-units') ?? 'metric',
     /** Whether an end is under way, so that nothing may interrupt. */
     busy: false,
     go(hash) {
@@ -90,11 +91,19 @@ function broken(why) {
         h('p', {}, 'Everything that was kept is on this phone.'), button('Try again', show, 'main')));
 }
 
+/** Returns the card, or null. Where the store was emptied under the page, what the model holds is written anew first. */
+async function cardHere() {
+    const card = (await store.slip('card')) ?? null;
+    if (card || !app.card) return card;
+    await model.call('rewrite');
+    return (await store.slip('card')) ?? null;
+}
+
 async function show() {
     const turn = (shown += 1);
     const [wanted, parameters] = place();
     try {
-        app.card = (await store.slip('card')) ?? null;
+        app.card = await cardHere();
     } catch (e) {
         // Not to be taken for a phone that holds nothing.
         broken(`The store of this phone cannot be read now (${e?.name ?? e}).`);
@@ -124,11 +133,22 @@ async function show() {
     }
 }
 
-function heard({ elsewhere, lost, progress }) {
+function heard({ elsewhere, lost, progress, rewritten }) {
     if (elsewhere) app.fail('Sheaf is open in another tab or window of this phone: close that one, and this one goes on by itself.');
-    if (elsewhere === false) notice.querySelector('.bad')?.remove();
+    if (elsewhere !== undefined) waitFor(elsewhere);
+    if (rewritten) app.fail('The store of this phone was emptied while the page was open. What was recorded is written anew; sync, or make a file under "This phone".');
     if (lost) app.fail(`This phone held ${lost.counted} entries and ${lost.found} are left: the browser or the system deleted some. A sync brings back what the server has; otherwise take in a .sheaf file under "This phone".`);
     if (progress?.loaded) document.querySelector('#loading')?.replaceChildren(`${progress.loaded} entries read`);
+}
+
+/** While another tab has the records, what it has under way is not altered here; then it is read as that one left it. */
+function waitFor(elsewhere) {
+    const waited = root.inert;
+    root.inert = elsewhere;
+    if (elsewhere || !waited) return;
+    notice.querySelector('.bad')?.remove();
+    drafts.forget();
+    show();
 }
 
 model.hear(heard);

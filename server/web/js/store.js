@@ -68,18 +68,47 @@ export async function eachPage(team, take) {
     }
 }
 
-/** Keeps what a call wrote, in one transaction: entries, the card, how far the server has come. */
-export function keep(team, { fresh = [], gone, card, have }) {
-    return run(['entries', 'slips'], 'readwrite', (act) => {
-        const entries = act.objectStore('entries');
-        if (gone) entries.delete(IDBKeyRange.bound([team, gone.device, gone.after], [team, gone.device, []], true));
-        for (const text of fresh) {
-            const { device, seq } = JSON.parse(text);
-            add(act, entries, [team, device, seq], text);
-        }
-        if (card) act.objectStore('slips').put(card, 'card');
-        if (have) act.objectStore('slips').put(have, 'have');
-    });
+/** The store is not as this page knows it: `gone` when the card is not there any more, `other` when it is another one. */
+export class StrangeStore extends Error {
+    constructor(kind) {
+        super(kind === 'gone' ? 'the store was emptied' : 'the store holds the records of another page');
+        this.kind = kind;
+    }
+}
+
+/** Whether two cards are of one team and device, or both are none. */
+export const sameCard = (one, other) => one?.team === other?.team && one?.device === other?.device;
+
+/**
+ * Keeps what a call wrote, in one transaction: entries, the card, how far the server has come. Only where `mine` is the
+ * card that lies there: a store that was emptied would hold the end of a log alone, and another page's is not to be
+ * written over.
+ */
+export async function keep(team, answer, mine) {
+    let strange = null;
+    try {
+        await run(['entries', 'slips'], 'readwrite', (act) => {
+            strange = null;
+            act.objectStore('slips').get('card').onsuccess = ({ target }) => {
+                if (sameCard(target.result, mine)) return write(act, team, answer);
+                strange = target.result ? 'other' : 'gone';
+                return act.abort();
+            };
+        });
+    } catch (e) {
+        throw strange ? new StrangeStore(strange) : e;
+    }
+}
+
+function write(act, team, { fresh = [], gone, card, have }) {
+    const entries = act.objectStore('entries');
+    if (gone) entries.delete(IDBKeyRange.bound([team, gone.device, gone.after], [team, gone.device, []], true));
+    for (const text of fresh) {
+        const { device, seq } = JSON.parse(text);
+        add(act, entries, [team, device, seq], text);
+    }
+    if (card) act.objectStore('slips').put(card, 'card');
+    if (have) act.objectStore('slips').put(have, 'have');
 }
 
 /** Adds an entry. One that is there already is no harm; another one of that number is, and nothing of it all is kept. */

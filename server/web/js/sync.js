@@ -4,6 +4,8 @@ import { call } from './model.js';
 import { send, ServiceError } from './service.js';
 import * as store from './store.js';
 
+/** The slip with the name of who comes in, until it is written. */
+const ME = 'me';
 const RETRY_MS = [15_000, 30_000, 60_000, 300_000];
 
 /** What the chip and the page of this phone show. */
@@ -35,14 +37,11 @@ export async function sync() {
         return state;
     }
     clearTimeout(timer);
-    const card = await store.slip('card');
-    if (!card?.server) return state;
-    Object.assign(state, { running: true, progress: null });
-    told();
+    // At once, so that a second touch follows this one and runs not beside it.
+    state.running = true;
     try {
-        await locked(level);
-        Object.assign(state, { trouble: null, last_ms: Date.now() });
-        failures = 0;
+        const card = await store.slip('card');
+        if (card?.server) await levelled();
     } catch (e) {
         state.trouble = e;
         later(e);
@@ -54,6 +53,14 @@ export async function sync() {
         return sync();
     }
     return state;
+}
+
+async function levelled() {
+    state.progress = null;
+    told();
+    await locked(level);
+    Object.assign(state, { trouble: null, last_ms: Date.now() });
+    failures = 0;
 }
 
 /** Two pages of this phone take turns. */
@@ -69,8 +76,11 @@ function later(e) {
 async function level() {
     let report = await exchange();
     const card = await store.slip('card');
-    if (card.carry) {
-        await call('carry', {});
+    // Coming in was not finished when the page went: what was recorded before, and who this is, still come along.
+    const me = await store.slip(ME);
+    if (me || (card.carry && card.server.role !== 'coach')) {
+        await call('carry', { me });
+        await store.putSlip(ME, undefined);
         report = await exchange();
     }
     state.words = report.words;
@@ -109,16 +119,14 @@ async function part(card) {
 }
 
 /** Comes into a team by an invite; what was recorded before comes along. */
-export async function join({ code, me, device_name }) {
+export async function join({ code, me: typed, device_name }) {
+    const me = typed ?? (await call('status').catch(() => null))?.person_name ?? undefined;
     const { body } = await call('join', { code, me, device_name });
+    await store.putSlip(ME, me);
     const reply = await send('/v1/join', body);
     await call('joined', { reply, device_name });
-    await locked(async () => {
-        await exchange();
-        await call('carry', { me });
-        await exchange();
-    });
-    await look();
+    // From here on this phone is in. What cannot be exchanged now is told as of any sync, and follows by itself.
+    await sync();
 }
 
 /** Brings the team of this phone onto the server. */

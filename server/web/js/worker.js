@@ -52,18 +52,32 @@ function checked(answer) {
 function alone() {
     if (!navigator.locks) return Promise.resolve();
     return new Promise((resolve) => {
-        const wait = new AbortController();
         const timer = setTimeout(() => postMessage({ elsewhere: true }), 1500);
-        navigator.locks.request('sheaf-records', { signal: wait.signal }, () => {
+        const go = () => {
             clearTimeout(timer);
             postMessage({ elsewhere: false });
             resolve();
+        };
+        // A browser that grants no locks here leaves it to the store, which takes no number twice.
+        navigator.locks.request('sheaf-records', () => {
+            go();
             return new Promise(() => {});
-        });
+        }).catch(go);
     });
 }
 
+/** Writes everything anew that the model holds: the store was emptied while the page was open. */
+async function rewrite() {
+    if (!card) return null;
+    const all = instance.ask('whole', {});
+    checked(all);
+    await store.keep(card.team, all, null);
+    postMessage({ rewritten: true });
+    return null;
+}
+
 async function called(name, input) {
+    if (name === 'rewrite') return rewrite();
     if (card && (name === 'start' || name === 'start_from')) {
         throw new Told('open_already', `This phone holds the records of ${card.team_name} already.`);
     }
@@ -86,9 +100,15 @@ async function called(name, input) {
 async function keep(answer) {
     const team = (answer.card ?? card).team;
     try {
-        await store.keep(team, answer);
+        await store.keep(team, answer, card).catch((e) => {
+            if (e?.kind !== 'gone' || team !== card.team) throw e;
+            return rewrite();
+        });
     } catch (e) {
         await begin();
+        if (e instanceof store.StrangeStore) {
+            throw new Told('elsewhere', 'Another tab or window of this phone has begun or joined a team meanwhile: load this page anew. Nothing was kept of this step.');
+        }
         throw e?.name === 'QuotaExceededError'
             ? new Told('storage_full', 'This phone has no room left for the record: nothing was kept of this step, and your draft stays. Free some space (pictures, other sites), then try again.')
             : new Told('storage', `The phone's store refused the record (${e?.name ?? e}). Your draft stays; try again, and export a file under "This phone" if it happens again.`);

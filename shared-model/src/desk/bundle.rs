@@ -25,6 +25,14 @@ pub(super) fn bundle(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mod
     )
 }
 
+/// Hands everything to the page to be kept anew: its store was emptied while the model held the records.
+pub(super) fn whole(desk: &mut Desk, _: &Value, _: &Ask) -> Result<Value, ModelError> {
+    let entries = desk.entries()?;
+    desk.keep(&entries)?;
+    desk.altered = true;
+    Ok(json!({"entries": entries.len()}))
+}
+
 /// Takes a bundle of the same team in; with no team open, says whose records it holds.
 pub(super) fn unbundle(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     #[derive(Deserialize)]

@@ -35,7 +35,8 @@ pub(super) fn join(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
     Ok(json!({"body": replies::text(&request)?}))
 }
 
-/// Settles in the team that the server let this device into; what was recorded before comes along by [`carry`].
+/// Settles in the team that the server let this device into; what was recorded before comes along by [`carry`], a
+/// coach's once another role is given.
 pub(super) fn joined(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     #[derive(Deserialize)]
     struct Told {
@@ -44,7 +45,7 @@ pub(super) fn joined(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, M
     }
     let told: Told = read(input)?;
     let admitted: Admitted = replies::parse(&told.reply)?;
-    let before = desk.card.take().filter(|_| admitted.role != Role::Coach);
+    let before = desk.card.take();
     let card = Card {
         version: VERSION,
         team: admitted.team,
@@ -75,7 +76,8 @@ pub(super) fn carry(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, 
     }
     let asked: Asked = read(input)?;
     let mut drafts = Vec::new();
-    if let Some(Carry { person, .. }) = desk.card()?.carry.clone() {
+    let coach = desk.card()?.server.as_ref().is_some_and(|server| server.role == Role::Coach);
+    if let Some(Carry { person, .. }) = desk.card()?.carry.clone().filter(|_| !coach) {
         let mut entries: Vec<Entry> =
             asked.entries.iter().map(|text| replies::parse(text)).collect::<Result<_, _>>()?;
         entries.sort_by_key(Entry::full_stamp);
@@ -95,7 +97,7 @@ pub(super) fn carry(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, 
     if !drafts.is_empty() {
         desk.write(ask, drafts)?;
     }
-    if let Some(card) = desk.card.as_mut() {
+    if let Some(card) = desk.card.as_mut().filter(|_| !coach) {
         card.carry = None;
     }
     desk.altered = true;

@@ -112,6 +112,7 @@ const CALLS: &[(&str, Call)] = &[
     ("timeline", timeline::timeline),
     ("typed", look::typed),
     ("unbundle", bundle::unbundle),
+    ("whole", bundle::whole),
 ];
 
 /// A replica in memory with its card.

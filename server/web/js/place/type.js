@@ -1,6 +1,6 @@
 /** Typed entry: a whole end in one line, or one arrow by two large keys, its ring and where the hour hand points. */
 
-import { h } from '../dom.js';
+import { h, once } from '../dom.js';
 
 const HOURS = [12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11];
 
@@ -53,13 +53,16 @@ function typedLine(read) {
         id: 'typed-end', class: 'typed-end', type: 'text', inputmode: 'text', autocomplete: 'off', autocapitalize: 'characters',
         autocorrect: 'off', spellcheck: 'false', enterkeyhint: 'done', 'aria-describedby': 'typed-how',
     });
-    const submit = async (event) => {
-        event.preventDefault();
+    const add = once(async () => {
         const text = field.value;
         // What was typed stays until it is read, and what was typed meanwhile stays too.
         if (text.trim() !== '' && await read(text) && field.value === text) {
             field.value = '';
         }
+    });
+    const submit = (event) => {
+        event.preventDefault();
+        add(event);
     };
     return h('form', { class: 'typed-line', onsubmit: submit },
         h('label', { for: 'typed-end' }, 'Arrows of the end'),

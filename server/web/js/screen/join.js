@@ -1,12 +1,13 @@
 /** The first screen: come into a team by an invite, begin alone, or go on from a file. */
 
 import { h, button, field, line, choice, paragraphs } from '../dom.js';
+import { recall, remember } from '../remember.js';
 
 /** Shows the first screen, or joining with what is here. */
 export async function show(root, app) {
     const code = app.parameters.get('join') ?? '';
     if (app.card?.server) return already(root, app, code);
-    const known = localStorage.getItem('sheaf-known');
+    const known = recall('sheaf-known');
     root.append(h('h1', { tabindex: -1 }, code ? 'Come into the team' : 'Begin'));
     if (known && !app.card) root.append(lost(known));
     root.append(code ? joining(app, code) : begin(app));
@@ -18,6 +19,8 @@ function lost(known) {
 }
 
 function already(root, app, code) {
+    // An invite that was not used is left neither in the address nor in the history.
+    if (code) history.replaceState(null, '', '/#join');
     root.append(h('h1', { tabindex: -1 }, 'In a team already'),
         h('p', {}, `This phone is in the team ${app.card.team_name}. A phone holds one team's records at a time${code ? '; the invite was not used' : ''}.`),
         button('Go on', () => app.go('shoot'), 'main'));
@@ -56,7 +59,7 @@ function form(parts, words, work) {
 
 async function settled(app, words) {
     app.card = await app.store.slip('card');
-    localStorage.setItem('sheaf-known', app.card.team_name);
+    remember('sheaf-known', app.card.team_name);
     app.update.askToKeep();
     await app.sync.look();
     app.sync.keepAtIt();
@@ -102,6 +105,7 @@ export function fileInput(onchange) {
 function fromFile(app) {
     const place = h('div');
     const file = fileInput(() => app.attempt(async () => {
+        if (!file.files[0]) return;
         const text = await file.files[0].text();
         const { people } = await app.call('unbundle', { text });
         const who = choice(people, people[0]?.id);

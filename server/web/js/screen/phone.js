@@ -2,6 +2,7 @@
 
 import { h, button, field, line, choice, paragraphs, svg } from '../dom.js';
 import { fileInput, joinAddress } from './join.js';
+import { remember } from '../remember.js';
 
 /** Shows the screen, and follows every step of a sync. */
 export async function show(root, app) {
@@ -21,6 +22,9 @@ function standing({ status, running, trouble, words, progress, last_ms }, app) {
     if (status.unsent > 0) lines.push(h('p', { class: 'big' }, `${status.unsent === 1 ? '1 entry is' : `${status.unsent} entries are`} only on this phone`));
     else lines.push(h('p', { class: 'big' }, 'The server has everything that is here'));
     lines.push(h('p', {}, `${status.person_name ?? 'Somebody'}, in the team ${status.team_name}, on ${status.device_name}${status.role ? `, as ${status.role}` : ''}.`));
+    if (status.carrying && status.role === 'coach') {
+        lines.push(h('p', { class: 'card' }, 'What you recorded here before you came in stays on this phone: a coach writes no records. It comes along once a keeper gives you another role.'));
+    }
     if (running) lines.push(h('p', { role: 'status' }, progress ? `Syncing: ${progress.sent} sent, ${progress.received} received so far.` : 'Syncing…'));
     if (trouble) lines.push(h('p', { class: 'caution', role: 'alert' }, trouble.message));
     lines.push(...paragraphs(words, 'card'));
@@ -59,9 +63,14 @@ function inviting(app) {
 
 function files(app) {
     const file = fileInput(() => app.attempt(async () => {
-        const { kept, known } = await app.call('unbundle', { text: await file.files[0].text() });
-        app.say(kept === 0 ? `Nothing new: ${known} entries were here already.` : `Taken in: ${kept} entries were new, ${known} were here already.`);
+        if (!file.files[0]) return;
+        const text = await file.files[0].text();
+        // So that the same file can be chosen again.
+        file.value = '';
+        const { kept, known, refused } = await app.call('unbundle', { text });
         await app.sync.look();
+        if (refused > 0) throw new Error(`Taken in: ${kept} entries were new, ${known} were here already. ${refused} do not fit what is here and were left out: a phone was restored from an old copy, or the file is of a newer version. Keep the file, and sync both phones.`);
+        app.say(kept === 0 ? `Nothing new: ${known} entries were here already.` : `Taken in: ${kept} entries were new, ${known} were here already.`);
     }));
     return h('section', {}, h('h2', {}, 'Hand over as a file'),
         h('p', {}, 'A .sheaf file holds everything that is here. With no network at all, two phones come level by handing it to each other.'),
@@ -101,7 +110,7 @@ async function pictures(app) {
 function units(app) {
     const pick = choice([{ id: 'metric', name: 'millimetres and metres' }, { id: 'imperial', name: 'inches and yards' }], app.units, { onchange: () => {
         app.units = pick.value;
-        localStorage.setItem('sheaf-units', pick.value);
+        remember('sheaf-units', pick.value);
     } });
     return h('section', {}, h('h2', {}, 'Units'), field('Told in', pick));
 }

@@ -2,49 +2,76 @@
 
 import { h, button } from '../dom.js';
 import { surface } from '../place/surface.js';
-import { chooser, asked } from './shoot/frame.js';
+import { asked, blank, chooser, meant, whole } from './shoot/frame.js';
 import { conditions } from './shoot/conditions.js';
 import { lastMode, modes } from './shoot/modes.js';
 import { questions } from './shoot/questions.js';
 
 const DRAFT = 'shoot';
 
+/** The end that is on its way to the disk, so that its draft is not taken up again meanwhile. */
+let finishing = Promise.resolve();
+
 /** Shows the screen from the draft, before the model has come up; then with what the records say. */
 export async function show(root, app) {
-    const end = new End(root, app, (await app.drafts.take(DRAFT)) ?? null);
+    root.append(h('p', { id: 'loading' }, 'Loading…'));
+    let end = null;
+    stayAwake(app, () => end?.leave());
+    await finishing;
+    end = new End(root, app, whole(await app.drafts.take(DRAFT)));
     if (end.draft?.face) end.draw();
-    else root.append(h('p', { id: 'loading' }, 'Loading…'));
-    stayAwake(app);
     await end.begin();
-}
-
-/** Returns the draft of the next end, shot with the same. */
-function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number }) {
-    return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '' };
 }
 
 /** The end under way: its draft, and its parts on the screen. */
 class End {
     constructor(root, app, draft) {
-        Object.assign(this, { root, app, draft, frame: null, place: null, mode: lastMode() });
+        Object.assign(this, { root, app, draft, left: false, frame: null, place: null, mode: lastMode() });
     }
 
     /** Asks what the next end is shot with; a draft under way keeps what it began with. */
     async begin() {
-        const use = this.draft?.asked ?? {};
-        this.frame = await this.app.call('frame', use).catch(() => this.app.call('frame', {}));
+        const use = meant(this.draft);
+        this.frame = await this.framed(use);
+        if (this.left) return;
         const { bow, face, distance_m } = this.frame;
         if (!bow || !face || !distance_m) {
             this.first();
             return;
         }
         const before = this.draft;
-        this.draft = { ...(before ?? {}), ...asked(this.frame), shot: before?.shot ?? [], note: before?.note ?? '' };
-        this.draft.id ??= (await this.app.call('new_id')).id;
-        await this.save();
+        this.draft = { ...(before ?? {}), ...asked(this.frame, use), shot: before?.shot ?? [], note: before?.note ?? '' };
+        await this.named();
+        if (this.left) return;
         // What is on the screen already is left as it is: a thumb may be on it.
         if (this.place && before?.face?.code === face.code) this.refresh();
         else this.draw();
+    }
+
+    /** Asks for the frame; what the records do not know, as after coming into a team as somebody else, is assumed anew. */
+    async framed(use) {
+        try {
+            return await this.app.call('frame', use);
+        } catch (e) {
+            if (!Object.hasOwn(use, e.field)) throw e;
+            const { [e.field]: _, ...rest } = use;
+            const frame = await this.framed(rest);
+            if (this.draft?.shot.length > 0) this.app.fail(`${e.message}. Look at what this end is shot with before you finish it.`);
+            return frame;
+        }
+    }
+
+    /** The end has its id on the disk before it is sent: so it is kept once, however often it is sent. */
+    async named() {
+        const { draft } = this;
+        const id = draft.id ?? (await this.app.call('new_id')).id;
+        draft.id ??= id;
+        if (this.draft === draft && !this.left) await this.save();
+    }
+
+    /** Another screen is shown: what is still under way here writes no draft any more. */
+    leave() {
+        this.left = true;
     }
 
     /** Nothing was shot yet: asks for bow, distance and face. */
@@ -61,6 +88,7 @@ class End {
     }
 
     save() {
+        if (this.left) return undefined;
         this.app.busy = this.draft.shot.length > 0;
         return this.app.drafts.put(DRAFT, this.draft).catch(this.app.fail);
     }
@@ -140,32 +168,56 @@ class End {
             button('Back', () => this.draw(), 'quiet'));
     }
 
-    /** Keeps the end; the draft goes only once it is on the disk. */
+    /** Keeps the end, and begins the next; until then nothing is placed. */
     async keep() {
         if (this.keeping) return;
         this.keeping = true;
-        this.finish.disabled = true;
+        this.root.inert = true;
         try {
-            const { asked: use, shot, id, note } = this.draft;
-            const done = await this.app.call('keep', { ...use, id, shot, note: note || undefined, units: this.app.units });
-            this.draft = blank(this.draft);
-            await this.save();
+            const kept = this.kept();
+            finishing = kept.catch(() => {});
+            const done = await kept;
+            if (!done || this.left) return;
             this.app.say(done.words.join(' '));
-            this.place.clear();
             this.told.textContent = '';
             this.tail.replaceChildren();
-            this.app.sync.sync();
-            this.app.sync.look();
             await this.begin();
         } finally {
             this.keeping = false;
-            this.refresh();
+            this.root.inert = false;
+            if (!this.left) this.refresh();
         }
+    }
+
+    /** The draft goes only once the end is on the disk; then surface and draft are empty in one step. */
+    async kept() {
+        const { app } = this;
+        await this.named();
+        if (await app.drafts.overtaken(DRAFT, this.draft.id)) {
+            app.drafts.forget();
+            app.go('shoot');
+            app.fail('This end was finished in another tab. What is under way there is shown now.');
+            return null;
+        }
+        let sent, done;
+        do {
+            // An arrow that was on its way, as one that is typed, belongs to this end: it is mended under its id.
+            const { asked: use, shot, id, note } = this.draft;
+            sent = { shot, note };
+            done = await app.call('keep', { ...use, id, shot, note: note || undefined, units: app.units });
+        } while (this.draft.shot !== sent.shot || this.draft.note !== sent.note);
+        this.draft = blank(this.draft);
+        this.place.clear();
+        await app.drafts.put(DRAFT, this.draft).catch(app.fail);
+        app.busy = false;
+        app.sync.sync();
+        app.sync.look().catch(app.fail);
+        return done;
     }
 }
 
 /** Keeps the screen lit while arrows are placed, where the phone can. */
-function stayAwake(app) {
+function stayAwake(app, leave) {
     let lock = null;
     const take = async () => {
         if (document.visibilityState !== 'visible') return;
@@ -173,6 +225,7 @@ function stayAwake(app) {
     };
     document.addEventListener('visibilitychange', take);
     app.leaving(() => {
+        leave();
         document.removeEventListener('visibilitychange', take);
         lock?.release().catch(() => {});
     });

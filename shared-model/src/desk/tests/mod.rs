@@ -4,6 +4,7 @@
 
 mod bow;
 mod ends;
+mod odd;
 mod planned;
 pub(super) mod range;
 pub(super) mod shot;

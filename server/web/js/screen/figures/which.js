@@ -1,6 +1,7 @@
 /** Which bow and which archer a screen tells of, how they are chosen, and links from one screen to another. */
 
 import { h, choice } from '../../dom.js';
+import { recall, remember } from '../../remember.js';
 
 const KEPT = 'sheaf-bow';
 
@@ -15,14 +16,14 @@ export function address(screen, asked = {}) {
 export async function whichBow(app) {
     const { things: bows } = await app.call('things', { kind: 'bow' });
     const asked = app.parameters.get('bow');
-    const wanted = asked ?? localStorage.getItem(KEPT);
+    const wanted = asked ?? recall(KEPT);
     let bow = bows.find(({ id }) => id === wanted);
     if (!bow && asked) bow = (await app.call('things', { kind: 'bow', all: true })).things.find(({ id }) => id === asked);
     if (!bow && bows.length > 0) {
         const { bow: last } = await app.call('frame', {});
         bow = bows.find(({ id }) => id === last?.id) ?? bows[0];
     }
-    if (bow) localStorage.setItem(KEPT, bow.id);
+    if (bow) remember(KEPT, bow.id);
     return { bow, bows: bow && !bows.includes(bow) ? [bow, ...bows] : bows };
 }
 

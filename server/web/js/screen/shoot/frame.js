@@ -1,12 +1,33 @@
 /** What an end is shot with: bow, archer, arrows, distance, face, sight; the last ones are there already. */
 
-import { h, button, field, line, choice } from '../../dom.js';
+import { h, button, field, line, choice, once } from '../../dom.js';
 
-/** Returns the part of a draft that follows from what the records say. */
-export function asked(frame) {
+/** Returns a draft with all of its parts, whatever version of the page wrote it; null for none. */
+export function whole(draft) {
+    if (!draft || typeof draft !== 'object') return null;
+    const { face, shot, note, title, asked: use } = draft;
+    const drawn = face && Array.isArray(face.zones) && face.radius_mm > 0 ? face : undefined;
+    const list = Array.isArray(shot) ? shot.filter((arrow) => arrow && (arrow.mm === null || Array.isArray(arrow.mm))) : [];
+    return { arrows_per_end: list.length, end_number: 1, ...draft, face: drawn, shot: list, note: String(note ?? ''), title: title ?? {}, asked: use ?? {} };
+}
+
+/** Returns the draft of the next end, shot with the same. */
+export function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number }) {
+    return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '' };
+}
+
+/** Returns what an end is shot with: once it is under way, what was not noted stays so, whatever came in since. */
+export function meant(draft) {
+    const use = draft?.asked ?? {};
+    return draft?.id && draft.shot.length > 0 ? { ...use, arrows: use.arrows ?? '', sight: use.sight ?? '' } : use;
+}
+
+/** Returns the part of a draft that follows from what the records say; what was said not to be noted stays so. */
+export function asked(frame, use = {}) {
     const { bow, archer, arrows, distance_m, distance_words, face, sight, plan, shaft_mm, arrows_per_end, end_number } = frame;
+    const left = (field) => (use[field] === '' ? '' : undefined);
     return {
-        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id, distance_m, face: face.code, sight: sight ?? undefined, plan: plan?.id },
+        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), plan: plan?.id },
         title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name },
         face, shaft_mm, distance_m, arrows_per_end, end_number,
     };
@@ -29,13 +50,27 @@ export function chooser(frame, app, take, first) {
     bow.addEventListener('change', reveal);
     arrows.addEventListener('change', reveal);
     reveal();
-    const use = () => app.attempt(async () => {
-        const bowId = bow.value || (await app.call('add', { kind: 'bow', fields: { name: bowName.value } })).id;
-        const set = arrows.value === 'new' ? (await app.call('add', { kind: 'arrows', fields: { name: arrowsName.value } })).id : arrows.value;
-        const meant = await app.call('frame', { bow: bowId, archer: archer.value, arrows: set || null, distance_m: distance.value.trim() || null, face: face.value, sight: sight.value.trim() || null });
-        if (!meant.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
-        await take(asked(meant));
-    });
+    // What is added stays chosen, so that it is not added again where something else is still wrong.
+    const added = async (kind, name, list) => {
+        const { id } = await app.call('add', { kind, fields: { name: name.value } });
+        list.prepend(h('option', { value: id }, name.value.trim()));
+        list.value = id;
+        reveal();
+        return id;
+    };
+    const use = once(() => app.attempt(async () => {
+        const bowId = bow.value || await added('bow', bowName, bow);
+        const set = arrows.value === 'new' ? await added('arrows', arrowsName, arrows) : arrows.value;
+        // Empty is not noted; before the first end there is nothing to say so of. A sight that was left as it stands is
+        // that of the bow, archer and distance before.
+        const same = bowId === frame.bow?.id && archer.value === frame.archer?.id && distance.value.trim() === (frame.distance_words ?? '');
+        const stands = sight.value.trim() === (frame.sight ?? '') && !same;
+        const said = (value) => value || (first ? null : '');
+        const given = { bow: bowId, archer: archer.value, arrows: said(set), distance_m: distance.value.trim() || null, face: face.value, sight: stands ? null : said(sight.value.trim()), plan: same ? frame.plan?.id : null };
+        const found = await app.call('frame', given);
+        if (!found.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
+        await take(asked(found, given));
+    }));
     return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },
         h('div', { class: 'two' },
             h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'With its unit: 18 m, 20 yd.'), field('Face', face)),

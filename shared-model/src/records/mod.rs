@@ -14,12 +14,12 @@ mod shown;
 
 pub use crate::named::{Called, NAMED, Named, all, called, name_of, named, names, taken};
 pub use arrows::{arrows_of, shots_of};
-pub use assumed::{Usual, last_arrows, last_group, last_or_only, last_sight, latest_group, usual_face};
+pub use assumed::{Usual, last_arrows, last_group, last_or_only, last_sight, usual_face};
 pub use differences::{Difference, Rival, differences, differences_of};
 pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};
-pub use planned::{NotNext, next_end, open_settings, tick};
+pub use planned::{NotNext, open_settings, tick};
 pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
 pub use setting::{Meant, added, meant_setting, part_of_setting, setting_place};
 pub use shown::{day_and_time, field_shown, mended_words, plain, shown};

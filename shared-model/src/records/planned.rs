@@ -32,10 +32,7 @@ pub enum NotNext {
 }
 
 /// Returns the next end of a plan for a group that is about to be kept, the bow set up as the plan says.
-///
-/// # Errors
-/// Those of the store; `bad_plan` and `bad_time` for what cannot be read.
-pub fn next_end<S: Store>(
+fn next_end<S: Store>(
     store: &S,
     (id, plan): (ThingId, &Plan),
     group: &Group,
@@ -63,7 +60,7 @@ pub fn next_end<S: Store>(
 /// Marks a group as the next end of a plan, and returns that end.
 ///
 /// # Errors
-/// Those of [`next_end`].
+/// Those of the store; `bad_plan` and `bad_time` for what cannot be read.
 pub fn tick<S: Store>(
     store: &S,
     (id, plan): (ThingId, &Plan),

@@ -359,3 +359,19 @@ proptest! {
         page.opened().ok("ends", json!({}));
     }
 }
+
+/// An arrow that lies a hair outside of a line is kept to a tenth of a millimetre, on the line.
+#[test]
+fn the_ring_that_is_shown_is_the_ring_that_is_kept() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let edge = 40.0 + 5.5 / 2.0;
+    let shot = json!([{"mm": [0, edge + 0.04]}, {"mm": [edge - 0.04, 0]}, {"mm": [0, edge + 0.06]}]);
+    let looked = page.ok("look", json!({"face": "wa_40", "shaft_mm": 5.5, "arrows": shot}));
+    let shown: Vec<&Value> =
+        looked["arrows"].as_array().unwrap().iter().map(|arrow| &arrow["ring"]).collect();
+    let kept = end(&mut page, &bow, &arrows, shot);
+    page.ok("keep", kept);
+    let ends = page.ok("ends", json!({}));
+    assert_eq!(json!(shown), ends["ends"][0]["rings"]);
+    assert_eq!(looked["total"], ends["ends"][0]["total"]);
+}

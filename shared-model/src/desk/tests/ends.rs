@@ -375,3 +375,18 @@ fn the_ring_that_is_shown_is_the_ring_that_is_kept() {
     assert_eq!(json!(shown), ends["ends"][0]["rings"]);
     assert_eq!(looked["total"], ends["ends"][0]["total"]);
 }
+
+/// A phone marks a flyer in an end that another one put right since it was shown.
+#[test]
+fn a_mark_leaves_what_somebody_else_put_right() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let was = json!([{"mm": [1, 2]}, {"mm": [90, 2]}]);
+    let kept = end(&mut page, &bow, &arrows, was.clone());
+    let group = page.ok("keep", kept)["group"].clone();
+    page.ok("mend", json!({"group": group, "shot": [{"mm": [3, 4]}, {"mm": [90, 2]}]}));
+    let marked = json!([{"mm": [1, 2]}, {"mm": [90, 2], "flyer": true}]);
+    page.ok("mend", json!({"group": group, "shot": marked, "shot_was": was}));
+    let kept = page.ok("ends", json!({}))["ends"][0].clone();
+    assert_eq!(kept["points_mm"], json!([[3.0, 4.0], [90.0, 2.0]]));
+    assert_eq!(kept["flyers"], json!([1]));
+}

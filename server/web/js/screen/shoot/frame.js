@@ -24,10 +24,10 @@ export function meant(draft) {
 
 /** Returns the part of a draft that follows from what the records say; what was said not to be noted stays so. */
 export function asked(frame, use = {}) {
-    const { bow, archer, arrows, distance_m, distance_words, face, sight, plan, shaft_mm, arrows_per_end, end_number } = frame;
+    const { bow, archer, arrows, distance_m, distance_words, face, sight, session, plan, shaft_mm, arrows_per_end, end_number } = frame;
     const left = (field) => (use[field] === '' ? '' : undefined);
     return {
-        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), plan: plan?.id },
+        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), session: session ?? undefined, plan: plan?.id },
         title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name },
         face, shaft_mm, distance_m, arrows_per_end, end_number,
     };

@@ -44,7 +44,8 @@ async function attempt(stores, mode, work) {
         const act = db.transaction(stores, mode, { durability: 'strict' });
         let request;
         act.oncomplete = () => resolve(request?.result);
-        act.onerror = () => reject(act.error ?? request?.error);
+        // What was still asked for when the work gave up fails with it, before there is a reason.
+        act.onerror = () => reject(act.error ?? request?.error ?? new DOMException('the store gave up', 'AbortError'));
         act.onabort = () => reject(act.error ?? new DOMException('the store gave up', 'AbortError'));
         request = work(act);
     });

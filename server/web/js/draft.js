@@ -31,13 +31,13 @@ async function onDisk(name) {
     return store.draft(name);
 }
 
-/** Whether another tab has gone on from a draft: what is kept under its name is of another id. */
-export async function overtaken(name, id) {
+/** Whether another tab has gone on from a draft: what is kept under its name bears another mark. */
+export async function overtaken(name, mark) {
     await writing.catch(() => {});
     // What could be kept nowhere says nothing of another tab.
     if (refused) return false;
     const kept = await onDisk(name).catch(() => undefined);
-    return kept?.id !== undefined && kept.id !== id;
+    return kept?.mark !== undefined && kept.mark !== mark;
 }
 
 /** Forgets what is held of the drafts, so that they are read anew from the disk. */

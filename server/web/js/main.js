@@ -100,6 +100,8 @@ async function cardHere() {
 }
 
 async function show() {
+    // Screens of two versions are not mixed; what is under way is kept at every touch.
+    if (update.isOvertaken()) return location.reload();
     const turn = (shown += 1);
     const [wanted, parameters] = place();
     try {

@@ -1,6 +1,8 @@
 /** The service over the network: one request, and what a person is told when the answer is not the one asked for. */
 
 const PATIENCE_MS = 60_000;
+/** The longest that a service can ask to be left alone, s; a timer of more than 24 days would run at once. */
+const LONGEST_S = 3600;
 const KEPT = 'What you recorded is kept on this phone.';
 
 /** Why an exchange could not be had: `offline`, `busy`, `out` (this phone is not known there), `version`, `fork`, `refused`. */
@@ -37,7 +39,7 @@ export async function send(path, body, token, method = 'POST') {
 function trouble(answer, kind, text) {
     const problem = kind.startsWith('application/problem+json') ? read(text) : null;
     if (!problem) return stranger(answer);
-    const later = Number(answer.headers.get('retry-after')) || 0;
+    const later = Math.min(Number(answer.headers.get('retry-after')) || 0, LONGEST_S);
     if (answer.status === 409 && problem.code === 'fork') return new ServiceError('fork', problem.detail);
     if (answer.status === 401 || problem.code === 'unknown_team' || problem.code === 'shut_out') {
         const told = problem.code === 'no_token' || problem.code === 'unknown_team'
@@ -65,7 +67,8 @@ function stranger(answer) {
 
 function read(text) {
     try {
-        return JSON.parse(text);
+        const problem = JSON.parse(text);
+        return typeof problem?.detail === 'string' ? problem : null;
     } catch {
         return null;
     }

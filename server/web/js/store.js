@@ -44,7 +44,8 @@ async function attempt(stores, mode, work) {
         const act = db.transaction(stores, mode, { durability: 'strict' });
         let request;
         act.oncomplete = () => resolve(request?.result);
-        act.onerror = () => reject(act.error ?? request?.error);
+        // What was still asked for when the work gave up fails with it, before there is a reason.
+        act.onerror = () => reject(act.error ?? request?.error ?? new DOMException('the store gave up', 'AbortError'));
         act.onabort = () => reject(act.error ?? new DOMException('the store gave up', 'AbortError'));
         request = work(act);
     });
@@ -109,6 +110,7 @@ function write(act, team, { fresh = [], gone, card, have }) {
     }
     if (card) act.objectStore('slips').put(card, 'card');
     if (have) act.objectStore('slips').put(have, 'have');
+    entries.count(all(team)).onsuccess = ({ target }) => { act.objectStore('slips').put(target.result, 'counted'); };
 }
 
 /** Adds an entry. One that is there already is no harm; another one of that number is, and nothing of it all is kept. */
@@ -124,8 +126,6 @@ function add(act, entries, key, text) {
 export const slip = (name) => run(['slips'], 'readonly', (act) => act.objectStore('slips').get(name));
 /** Keeps a slip. */
 export const putSlip = (name, value) => run(['slips'], 'readwrite', (act) => { act.objectStore('slips').put(value, name); });
-/** Returns how many entries there are of a team. */
-export const count = (team) => run(['entries'], 'readonly', (act) => act.objectStore('entries').count(all(team)));
 
 /** Returns the draft of a screen, or undefined. */
 export const draft = (name) => run(['drafts'], 'readonly', (act) => act.objectStore('drafts').get(name));

@@ -1,6 +1,7 @@
 /** The service worker and updates: a newer page takes over only when the user agrees, and only between ends. */
 
 let waiting = null;
+let overtaken = false;
 const listeners = new Set();
 
 /** Hears when a newer version waits. */
@@ -11,6 +12,9 @@ export function hear(listener) {
 
 /** Whether a newer version waits to be agreed to. */
 export const isWaiting = () => waiting !== null;
+
+/** Whether a newer version took over from another tab: what is fetched from now on is of that one. */
+export const isOvertaken = () => overtaken;
 
 /** Registers the service worker, and looks for a newer one on load, on coming back and on focus. */
 export async function register() {
@@ -25,6 +29,11 @@ export async function register() {
         found();
         registration.addEventListener('updatefound', () => {
             registration.installing?.addEventListener('statechange', found);
+        });
+        let controlled = Boolean(navigator.serviceWorker.controller);
+        navigator.serviceWorker.addEventListener('controllerchange', () => {
+            overtaken ||= controlled;
+            controlled = true;
         });
         const search = () => { if (document.visibilityState === 'visible') registration.update().catch(() => {}); };
         addEventListener('pageshow', search);

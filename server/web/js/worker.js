@@ -114,8 +114,6 @@ async function keep(answer) {
             : new Told('storage', `The phone's store refused the record (${e?.name ?? e}). Your draft stays; try again, and export a file under "This phone" if it happens again.`);
     }
     if (answer.card) card = answer.card;
-    const counted = await store.count(team);
-    store.putSlip('counted', counted).catch(() => {});
 }
 
 let turn = Promise.resolve();

@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { once } from '../js/dom.js';
 import { recall, remember } from '../js/remember.js';
-import { asked, meant, whole } from '../js/screen/shoot/frame.js';
+import { alike, asked, blank, meant, whole } from '../js/screen/shoot/frame.js';
 import { sameCard } from '../js/store.js';
 
 const face = { code: 'wa_40', radius_mm: 200, zones: [{ points: 10, outer_radius_mm: 20 }] };
@@ -10,7 +10,7 @@ const frame = { bow: { id: 'b', name: 'Elm' }, archer: { id: 'a' }, arrows: null
 
 test('a draft that another version wrote is made whole, and its arrows stay', () => {
     for (const odd of [null, undefined, 'x', 3]) assert.equal(whole(odd), null);
-    assert.deepEqual(whole({ face: { code: 'wa_40' } }), { arrows_per_end: 0, end_number: 1, face: undefined, shot: [], note: '', title: {}, asked: {} });
+    assert.deepEqual(whole({ face: { code: 'wa_40' }, id: 'ready' }), { id: undefined, arrows_per_end: 0, end_number: 1, face: undefined, shot: [], note: '', title: {}, asked: {} });
     const kept = whole({ face, shot: [{ mm: [1, 2] }, null, { mm: null, bare: true }, {}], note: null, end_number: 4 });
     assert.deepEqual(kept.shot, [{ mm: [1, 2] }, { mm: null, bare: true }]);
     assert.deepEqual([kept.face, kept.note, kept.end_number], [face, '', 4]);
@@ -58,4 +58,22 @@ test('two cards are one by team and device', () => {
     assert.ok(sameCard({ team: 't', device: 'd', server: {} }, { team: 't', device: 'd' }));
     assert.ok(!sameCard({ team: 't', device: 'd' }, null));
     assert.ok(!sameCard({ team: 't', device: 'd' }, { team: 't', device: 'e' }));
+});
+
+test('an id that lay ready for an end without arrows is let go of: a restored phone would give it to two ends', () => {
+    assert.equal(whole({ face, id: 'e', shot: [{ mm: [1, 2] }] }).id, 'e');
+    assert.equal(whole({ face, id: 'e', shot: [], taps: {} }).id, 'e');
+    assert.equal(whole({ face, id: 'e', shot: [] }).id, undefined);
+    const next = blank({ id: 'e', mark: 'm', end_number: 1, shot: [{ mm: [1, 2] }] });
+    assert.equal(next.id, undefined);
+    assert.notEqual(next.mark, 'm');
+});
+
+test('a draft of an end that was kept is known by where its arrows lie', () => {
+    const shot = [{ mm: [1.23, -4] }, { mm: null }];
+    assert.ok(alike([[1.2, -4], null], shot));
+    assert.ok(!alike([[1.2, -4]], shot));
+    assert.ok(!alike([[1.4, -4], null], shot));
+    assert.ok(!alike([null, null], shot));
+    assert.ok(!alike([[1.2, -4], [0, 0]], shot));
 });

@@ -3,6 +3,8 @@
 use super::{
     Ask, Desk,
     given::{Given, need, text_of, wrong},
+    keep::altered_since,
+    mend,
     settings::value_words,
 };
 use crate::{
@@ -20,40 +22,74 @@ use crate::{
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-/// Records a change, and says what each setting was before.
+/// Records a change, and says what each setting was before. One that is sent again is kept once; what was altered in it
+/// since is put right.
 pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
     let bow = given.needed("bow", "bow")?;
     let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
-    if desk.store()?.thing("change", id)?.is_some() {
-        return Ok(json!({"change": id, "words": ["This change was kept already."], "cautions": []}));
-    }
-    let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
+    let known = desk.store()?.thing("change", id)?;
+    let typed_at = given.at("at", ask)?;
+    let at = typed_at.map_or_else(|| ask.moment(), Ok)?;
     let note = given.remark("note")?;
     let pairs = match given.value("set") {
         Some(Value::Array(pairs)) if !pairs.is_empty() => pairs,
         _ => return Err(wrong("set", "what was altered? give at least one setting".into())),
     };
-    let setup = Timeline::read(desk.store()?, bow)?.setup_at(at.unix_ms());
-    let mut altered: Vec<Altered> = Vec::new();
-    for (i, pair) in pairs.iter().enumerate() {
-        let place = format!("set[{i}]");
-        let (setting, after) = desk.setting(&setup, pair, &place)?;
-        if altered.iter().any(|a| a.setting == setting) {
-            let message = format!(
-                "{} is given twice; a change holds one value of a setting",
-                name_and_unit(&setting).0
-            );
-            return Err(wrong(&format!("{place}.setting"), message));
-        }
-        let before = setup.get(&setting).map(|s| s.value.clone());
-        altered.push(Altered { setting, before, after });
-    }
+    let setup = match &known {
+        Some(change) => records::setup_before(desk.store()?, change)?,
+        None => Timeline::read(desk.store()?, bow)?.setup_at(at.unix_ms()),
+    };
+    let altered = desk.altered(&setup, pairs)?;
     let record = Change { bow: Some(bow), at: Some(at.rfc3339()), note, ..Change::default() };
-    desk.keep_change(id, record, &altered, ask)
+    match known {
+        Some(change) => desk.change_again(&change, record, &altered, typed_at.is_some(), ask),
+        None => desk.keep_change(id, record, &altered, ask),
+    }
 }
 
 impl Desk {
+    /// Reads what was altered, each setting once.
+    fn altered(&self, setup: &Setup, pairs: &[Value]) -> Result<Vec<Altered>, ModelError> {
+        let mut altered: Vec<Altered> = Vec::new();
+        for (i, pair) in pairs.iter().enumerate() {
+            let place = format!("set[{i}]");
+            let (setting, after) = self.setting(setup, pair, &place)?;
+            if altered.iter().any(|a| a.setting == setting) {
+                let message = format!(
+                    "{} is given twice; a change holds one value of a setting",
+                    name_and_unit(&setting).0
+                );
+                return Err(wrong(&format!("{place}.setting"), message));
+            }
+            let before = setup.get(&setting).map(|s| s.value.clone());
+            altered.push(Altered { setting, before, after });
+        }
+        Ok(altered)
+    }
+
+    /// Answers a change that is sent again: a page that was killed may have gone on gathering.
+    fn change_again(
+        &mut self,
+        change: &Thing,
+        mut record: Change,
+        altered: &[Altered],
+        timed: bool,
+        ask: &Ask,
+    ) -> Result<Value, ModelError> {
+        let kept: Change = kind::read(change)?;
+        record.by = kept.by;
+        altered.iter().for_each(|a| record.set(&a.setting, a.after.clone()));
+        let set = altered_since(change, &kind::draft(change.id, &record)?, timed);
+        if set.is_empty() {
+            let words = ["This change was kept already."];
+            return Ok(json!({"change": change.id, "words": words, "cautions": []}));
+        }
+        let words = mend::write(self, change, set, ask)?;
+        let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
+        Ok(json!({"change": change.id, "words": words, "cautions": cautions(&fields)}))
+    }
+
     /// Reads a setting with what it is now, or by how much it was altered.
     pub(super) fn setting(
         &self,

@@ -148,7 +148,7 @@ fn again(
 }
 
 /// Returns the fields of a draft that are not as they were written first: what others mended since stays theirs.
-fn altered_since(thing: &Thing, draft: &Draft, timed: bool) -> BTreeMap<String, Value> {
+pub(super) fn altered_since(thing: &Thing, draft: &Draft, timed: bool) -> BTreeMap<String, Value> {
     let first = thing.parts().next().and_then(|part| read_body(&part.body).ok()).map(|body| body.set);
     let first = first.unwrap_or_default();
     // A plan rounds the distance to its own.

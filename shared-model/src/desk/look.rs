@@ -43,7 +43,9 @@ pub(super) fn look(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, Mod
     let shaft_mm = given.value("shaft_mm").and_then(Value::as_f64).unwrap_or(0.0);
     check_shaft(shaft_mm).map_err(|e| e.at("shaft_mm"))?;
     let (distance_m, units) = (given.distance_m("distance_m")?, given.units()?);
-    let shots = given.shots("arrows")?;
+    let mut shots = given.shots("arrows")?;
+    // As they will be kept, so that the ring that is shown is the ring that is scored.
+    shots.iter_mut().for_each(|shot| shot.at = shot.at.map(|p| p.map(tenths_mm)));
     let arrows: Vec<Value> = shots.iter().map(|shot| scored(shot, &face, shaft_mm)).collect();
     let total = total(&shots, &face, shaft_mm);
     let counted = arrows_of(&shots).counted_mm();

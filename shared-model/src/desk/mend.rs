@@ -65,13 +65,28 @@ fn fields(given: Given<'_>, ask: &Ask) -> Result<BTreeMap<String, Value>, ModelE
         put("note", json!(given.remark("note")?));
     }
     if given.has("shot") {
-        let shot = arrows_of(&given.shots("shot")?);
-        put("points_mm", json!(shot.points_mm));
-        put("arrow_numbers", json!(shot.arrow_numbers));
-        put("flyers", json!(shot.flyers));
-        put("bare", json!(shot.bare));
+        set.extend(shot_fields(given)?);
     }
     Ok(set)
+}
+
+/// Reads the arrows; where `shot_was` says how they were shown, only what is not as it was shown: what somebody else
+/// mended meanwhile stays theirs.
+fn shot_fields(given: Given<'_>) -> Result<BTreeMap<String, Value>, ModelError> {
+    let read = |field| -> Result<[(&str, Value); 4], ModelError> {
+        let shot = arrows_of(&given.shots(field)?);
+        Ok([
+            ("points_mm", json!(shot.points_mm)),
+            ("arrow_numbers", json!(shot.arrow_numbers)),
+            ("flyers", json!(shot.flyers)),
+            ("bare", json!(shot.bare)),
+        ])
+    };
+    let was = if given.has("shot_was") { Some(read("shot_was")?) } else { None };
+    let altered = |(field, value): &(&str, Value)| {
+        was.as_ref().is_none_or(|was| !was.contains(&(*field, value.clone())))
+    };
+    Ok(read("shot")?.into_iter().filter(altered).map(|(field, value)| (field.to_owned(), value)).collect())
 }
 
 /// Makes an end the next of a plan, as it will be once it is mended.

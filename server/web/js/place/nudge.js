@@ -17,9 +17,9 @@ export function stepsOn(radius_mm) {
     return radius_mm <= 300 ? [1, 0.2, 5] : [2, 0.5, 10];
 }
 
-/** Returns where an arrow is after a step; to a hundredth of a mm, so that many steps stay tidy. */
+/** Returns where an arrow is after a step; to a tenth of a mm, as the record keeps it. */
 export function nudged([x, y], by, step_mm) {
-    return [x + by[0] * step_mm, y + by[1] * step_mm].map((v) => Math.round(v * 100) / 100);
+    return [x + by[0] * step_mm, y + by[1] * step_mm].map((v) => Math.round(v * 10) / 10);
 }
 
 /**

@@ -83,7 +83,7 @@ class Ends {
             const typed = made.querySelector('[name=at]').value;
             if (typed !== wall(end.at)) mended.at = typedMoment(typed) ?? null;
             if (note.value !== (end.note ?? '')) mended.note = note.value;
-            if (JSON.stringify(shot) !== before) mended.shot = shot;
+            if (JSON.stringify(shot) !== before) Object.assign(mended, { shot, shot_was: JSON.parse(before) });
             await this.done(end.id, (await app.call('mend', mended)).words);
         });
         fill(place,

@@ -10,10 +10,12 @@ const DRAFT = 'shoot';
 /** Shows the picture of the end under way, or how to take one. */
 export async function show(root, app) {
     const draft = await app.drafts.take(DRAFT);
-    if (!draft?.face || !draft.id) {
+    if (!draft?.face) {
         root.append(h('h1', { tabindex: -1 }, 'From a picture'), h('p', {}, 'Choose bow, distance and face first.'), button('To shooting', () => app.go('shoot'), 'main'));
         return;
     }
+    // The picture lies under the id of its end.
+    draft.id ??= (await app.call('new_id')).id;
     const told = h('p', { class: 'told figures', 'aria-live': 'polite' });
     const keep = (what) => {
         Object.assign(draft, what);

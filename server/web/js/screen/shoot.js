@@ -2,7 +2,7 @@
 
 import { h, button } from '../dom.js';
 import { surface } from '../place/surface.js';
-import { asked, blank, chooser, meant, whole } from './shoot/frame.js';
+import { alike, asked, blank, chooser, mark, meant, whole } from './shoot/frame.js';
 import { conditions } from './shoot/conditions.js';
 import { lastMode, modes } from './shoot/modes.js';
 import { questions } from './shoot/questions.js';
@@ -20,6 +20,7 @@ export async function show(root, app) {
     await finishing;
     end = new End(root, app, whole(await app.drafts.take(DRAFT)));
     if (end.draft?.face) end.draw();
+    await end.passKept();
     await end.begin();
 }
 
@@ -41,11 +42,25 @@ class End {
         }
         const before = this.draft;
         this.draft = { ...(before ?? {}), ...asked(this.frame, use), shot: before?.shot ?? [], note: before?.note ?? '' };
-        await this.named();
+        this.draft.mark ??= mark();
+        if (this.draft.shot.length > 0) await this.named();
+        else await this.save();
         if (this.left) return;
         // What is on the screen already is left as it is: a thumb may be on it.
         if (this.place && before?.face?.code === face.code) this.refresh();
         else this.draw();
+    }
+
+    /** An end that was kept just before the page was killed is not under way any more, whatever its draft says. */
+    async passKept() {
+        const { id, shot } = this.draft ?? {};
+        if (!id || shot.length === 0) return;
+        const { ends } = await this.app.call('ends', { limit: 20 });
+        const kept = ends.find((end) => end.id === id);
+        if (this.left || !kept || !alike(kept.points_mm ?? [], this.draft.shot)) return;
+        this.draft = blank(this.draft);
+        this.place?.clear();
+        this.app.say(`The end before is kept: ${kept.words}.`);
     }
 
     /** Asks for the frame; what the records do not know, as after coming into a team as somebody else, is assumed anew. */
@@ -61,7 +76,10 @@ class End {
         }
     }
 
-    /** The end has its id on the disk before it is sent: so it is kept once, however often it is sent. */
+    /**
+     * The end has its id on the disk before it is sent: so it is kept once, however often it is sent. It gets it with
+     * its first arrow: one that lay ready would be in the backup of a phone, and be given to two ends.
+     */
     async named() {
         const { draft } = this;
         const id = draft.id ?? (await this.app.call('new_id')).id;
@@ -160,6 +178,9 @@ class End {
         this.draft.shot = arrows;
         this.refresh();
         this.save();
+        // An end of which every arrow was taken out is another one.
+        if (arrows.length === 0 && !this.draft.taps) this.draft.id = undefined;
+        else if (!this.draft.id) this.named().catch(() => {});
     }
 
     choose() {
@@ -192,13 +213,13 @@ class End {
     /** The draft goes only once the end is on the disk; then surface and draft are empty in one step. */
     async kept() {
         const { app } = this;
-        await this.named();
-        if (await app.drafts.overtaken(DRAFT, this.draft.id)) {
+        if (await app.drafts.overtaken(DRAFT, this.draft.mark)) {
             app.drafts.forget();
             app.go('shoot');
             app.fail('This end was finished in another tab. What is under way there is shown now.');
             return null;
         }
+        await this.named();
         let sent, done;
         do {
             // An arrow that was on its way, as one that is typed, belongs to this end: it is mended under its id.

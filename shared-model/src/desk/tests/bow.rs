@@ -172,3 +172,25 @@ proptest! {
         }
     }
 }
+
+/// A page that was killed before its draft let go of a change still holds it, and may go on gathering.
+#[test]
+fn a_change_that_is_sent_again_with_more_is_put_right() {
+    let (mut page, bow, _) = Page::with_bow();
+    page.ok("change", json!({"bow": bow, "set": [{"setting": "plunger_turns", "to": "3"}]}));
+    let id = page.ok("new_id", json!({}))["id"].clone();
+    let step = json!({"setting": "plunger_turns", "by": 0.25});
+    page.ok("change", json!({"bow": bow, "id": id, "set": [step, {"setting": "brace_mm", "to": "215"}]}));
+    let entries = page.kept.len();
+    let same = json!({"bow": bow, "id": id, "set": [step, {"setting": "brace_mm", "to": "215"}]});
+    assert_eq!(page.ok("change", same)["words"], json!(["This change was kept already."]));
+    assert_eq!(page.kept.len(), entries);
+    let more =
+        json!({"bow": bow, "id": id, "set": [step, {"setting": "tiller_mm", "to": "4"}], "note": "gusts"});
+    page.ok("change", more);
+    let things = page.ok("things", json!({"kind": "change", "all": true}))["things"].clone();
+    let fields = things.as_array().unwrap().iter().find(|thing| thing["id"] == id).unwrap()["fields"].clone();
+    let text = fields.to_string();
+    assert!(text.contains("3.25") && text.contains("tiller_mm") && text.contains("gusts"), "{text}");
+    assert!(fields.get("set.brace_mm").is_none_or(Value::is_null), "{text}");
+}

@@ -359,3 +359,34 @@ proptest! {
         page.opened().ok("ends", json!({}));
     }
 }
+
+/// An arrow that lies a hair outside of a line is kept to a tenth of a millimetre, on the line.
+#[test]
+fn the_ring_that_is_shown_is_the_ring_that_is_kept() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let edge = 40.0 + 5.5 / 2.0;
+    let shot = json!([{"mm": [0, edge + 0.04]}, {"mm": [edge - 0.04, 0]}, {"mm": [0, edge + 0.06]}]);
+    let looked = page.ok("look", json!({"face": "wa_40", "shaft_mm": 5.5, "arrows": shot}));
+    let shown: Vec<&Value> =
+        looked["arrows"].as_array().unwrap().iter().map(|arrow| &arrow["ring"]).collect();
+    let kept = end(&mut page, &bow, &arrows, shot);
+    page.ok("keep", kept);
+    let ends = page.ok("ends", json!({}));
+    assert_eq!(json!(shown), ends["ends"][0]["rings"]);
+    assert_eq!(looked["total"], ends["ends"][0]["total"]);
+}
+
+/// A phone marks a flyer in an end that another one put right since it was shown.
+#[test]
+fn a_mark_leaves_what_somebody_else_put_right() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let was = json!([{"mm": [1, 2]}, {"mm": [90, 2]}]);
+    let kept = end(&mut page, &bow, &arrows, was.clone());
+    let group = page.ok("keep", kept)["group"].clone();
+    page.ok("mend", json!({"group": group, "shot": [{"mm": [3, 4]}, {"mm": [90, 2]}]}));
+    let marked = json!([{"mm": [1, 2]}, {"mm": [90, 2], "flyer": true}]);
+    page.ok("mend", json!({"group": group, "shot": marked, "shot_was": was}));
+    let kept = page.ok("ends", json!({}))["ends"][0].clone();
+    assert_eq!(kept["points_mm"], json!([[3.0, 4.0], [90.0, 2.0]]));
+    assert_eq!(kept["flyers"], json!([1]));
+}

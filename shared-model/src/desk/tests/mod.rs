@@ -4,6 +4,7 @@
 
 mod bow;
 mod ends;
+mod joining;
 mod odd;
 mod planned;
 pub(super) mod range;

@@ -6,14 +6,22 @@ import { h, button, field, line, choice, once } from '../../dom.js';
 export function whole(draft) {
     if (!draft || typeof draft !== 'object') return null;
     const { face, shot, note, title, asked: use } = draft;
-    const drawn = face && Array.isArray(face.zones) && face.radius_mm > 0 ? face : undefined;
+    const drawn = Array.isArray(face?.zones) && face.zones.length > 0 && face.radius_mm > 0 ? face : undefined;
     const list = Array.isArray(shot) ? shot.filter((arrow) => arrow && (arrow.mm === null || Array.isArray(arrow.mm))) : [];
-    return { arrows_per_end: list.length, end_number: 1, ...draft, face: drawn, shot: list, note: String(note ?? ''), title: title ?? {}, asked: use ?? {} };
+    const id = list.length > 0 || draft.taps ? draft.id : undefined;
+    return { arrows_per_end: list.length, end_number: 1, ...draft, id, face: drawn, shot: list, note: String(note ?? ''), title: title ?? {}, asked: use ?? {} };
 }
+
+/** Whether the arrows of a draft lie where those of a kept end do, to the tenth of a millimetre that is kept. */
+export const alike = (points_mm, shot) => points_mm.length === shot.length && shot.every(({ mm }, i) => (mm === null || points_mm[i] === null
+    ? mm === points_mm[i] : mm.every((v, k) => Math.abs(v - points_mm[i][k]) < 0.051)));
+
+/** Returns what tells one draft from another, before it has an id. */
+export const mark = () => `${Date.now()} ${Math.random()}`;
 
 /** Returns the draft of the next end, shot with the same. */
 export function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number }) {
-    return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '' };
+    return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '', mark: mark() };
 }
 
 /** Returns what an end is shot with: once it is under way, what was not noted stays so, whatever came in since. */
@@ -24,10 +32,10 @@ export function meant(draft) {
 
 /** Returns the part of a draft that follows from what the records say; what was said not to be noted stays so. */
 export function asked(frame, use = {}) {
-    const { bow, archer, arrows, distance_m, distance_words, face, sight, plan, shaft_mm, arrows_per_end, end_number } = frame;
+    const { bow, archer, arrows, distance_m, distance_words, face, sight, session, plan, shaft_mm, arrows_per_end, end_number } = frame;
     const left = (field) => (use[field] === '' ? '' : undefined);
     return {
-        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), plan: plan?.id },
+        asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), session: session ?? undefined, plan: plan?.id },
         title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name },
         face, shaft_mm, distance_m, arrows_per_end, end_number,
     };

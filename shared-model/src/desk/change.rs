@@ -12,9 +12,10 @@ use crate::{
     id::ThingId,
     kind::{self, Baseline, Change, SETTINGS, same_value},
     merge::Thing,
+    moment::Moment,
     name,
     records::{self, added, meant_setting, part_of_setting},
-    replica::Store as _,
+    replica::Store,
     rig::caution,
     timeline::{Altered, Setup, Timeline},
     verdict::{altered as altered_words, list, name_and_unit},
@@ -30,7 +31,11 @@ pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
     let known = desk.store()?.thing("change", id)?;
     let typed_at = given.at("at", ask)?;
-    let at = typed_at.map_or_else(|| ask.moment(), Ok)?;
+    let at = match typed_at {
+        Some(at) => at,
+        None if given.flag("already")? => before_all(desk.store()?, bow, ask.moment()?)?,
+        None => ask.moment()?,
+    };
     let note = given.remark("note")?;
     let pairs = match given.value("set") {
         Some(Value::Array(pairs)) if !pairs.is_empty() => pairs,
@@ -46,6 +51,15 @@ pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
         Some(change) => desk.change_again(&change, record, &altered, typed_at.is_some(), ask),
         None => desk.keep_change(id, record, &altered, ask),
     }
+}
+
+/// Returns a moment before anything that happened with a bow: what was so all along is noted there, and is no change.
+fn before_all<S: Store>(store: &S, bow: ThingId, now: Moment) -> Result<Moment, S::Error> {
+    let timeline = Timeline::read(store, bow)?;
+    let Some(first) = timeline.items.first().filter(|first| first.at.unix_ms() < now.unix_ms()) else {
+        return Ok(now);
+    };
+    Ok(Moment::new(first.at.unix_ms() - 1000, first.at.offset_min())?)
 }
 
 impl Desk {
@@ -87,7 +101,7 @@ impl Desk {
         }
         let words = mend::write(self, change, set, ask)?;
         let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        Ok(json!({"change": change.id, "words": words, "cautions": cautions(&fields)}))
+        Ok(json!({"change": change.id, "words": words, "cautions": caution::of_settings(fields)}))
     }
 
     /// Reads a setting with what it is now, or by how much it was altered.

@@ -3,6 +3,7 @@
 use super::{
     Ask, Desk,
     answer::Shot,
+    frame::usual_arrows,
     given::{Given, known, need},
     planning::{alterations, end_words},
     read, to_json,
@@ -114,7 +115,8 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
         let plan: Plan = match kind::read(&thing) {
             Ok(plan) => plan,
             Err(e) => {
-                plans.push(json!({"id": id, "name": id.short(), "words": e.message, "bow": null}));
+                let name = id.short();
+                plans.push(json!({"id": id, "name": name, "words": e.message, "bow": null, "open": false}));
                 continue;
             }
         };
@@ -122,7 +124,9 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
             continue;
         }
         let bow = plan.bow.map_or_else(String::new, |bow| format!("{}: ", records::name_of(&names, bow)));
-        let words = match plan_state(store, id, &plan, Units::Metric, Some(&today)) {
+        let state = plan_state(store, id, &plan, Units::Metric, Some(&today));
+        let open = state.as_ref().is_ok_and(|state| state.next.is_some());
+        let words = match state {
             Ok(state) if state.next.is_none() => format!("{bow}shot to its end"),
             Ok(state) => {
                 format!("{bow}{} of {} ends shot", shot_ends(&state), state.figures.ends_planned)
@@ -130,7 +134,7 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
             Err(e) => e.message,
         };
         let name = plan.name.unwrap_or_else(|| id.short());
-        plans.push(json!({"id": id, "name": name, "words": words, "bow": plan.bow}));
+        plans.push(json!({"id": id, "name": name, "words": words, "bow": plan.bow, "archer": plan.archer, "open": open}));
     }
     Ok(json!({"plans": plans}))
 }
@@ -166,7 +170,7 @@ fn shot_ends(state: &PlanState) -> usize {
     state.next.as_ref().map_or(state.figures.ends_planned, |end| end.place)
 }
 
-/// Returns what is usual, at the distance and with as many arrows as the end shot last.
+/// Returns what is usual, at the distance of the end shot last and with as many arrows as most of the latest ends.
 fn terms(desk: &Desk, bow: ThingId) -> Result<PlanTerms, ModelError> {
     known(desk.store()?, "bow", bow)?;
     let timeline = Timeline::read(desk.store()?, bow)?;
@@ -177,7 +181,9 @@ fn terms(desk: &Desk, bow: ThingId) -> Result<PlanTerms, ModelError> {
                        first";
         ModelError::new("too_few", message).at("bow")
     })?;
-    let last = timeline.groups().last().map_or(0, |(_, group)| group.counted_mm().len());
+    let shot: Vec<usize> =
+        timeline.groups().filter_map(|(_, group)| group.points_mm.as_ref().map(Vec::len)).collect();
+    let last = usual_arrows(shot.into_iter().rev()).unwrap_or(0);
     let arrows = u32::try_from(last).unwrap_or(0);
     let arrows_per_end = if (2..=500).contains(&arrows) { arrows } else { usual.arrows_per_end };
     Ok(PlanTerms { distance_m, arrows_per_end, ..usual })

@@ -59,7 +59,7 @@ pub struct RebuildRow {
     pub tolerance: String,
     /// What was measured.
     pub measured: Option<String>,
-    /// By how much it is off, with its sign and unit.
+    /// By how much it is off, to which side, with its unit.
     pub off: Option<String>,
     /// Whether it is right.
     pub ok: Option<bool>,
@@ -193,7 +193,7 @@ fn said(row: &Compared, shown: &dyn Fn(&Value) -> String) -> RebuildRow {
             None => "the same".into(),
         },
         measured: row.measured.as_ref().map(with_unit),
-        off: row.off.map(|off| signed(off, unit)),
+        off: row.off.map(|off| aside(off, unit)),
         ok: row.right,
         how: row.step.how,
         disturbs: if disturbs.is_empty() { String::new() } else { format!("moves {}", called(&disturbs)) },
@@ -212,9 +212,15 @@ pub(super) fn full_name(setting: &str) -> (String, &'static str) {
     (if twin { format!("{name} part") } else { name }, unit)
 }
 
-fn signed(off: f64, unit: &'static str) -> String {
-    let sign = if off > 0.0 { "+" } else { "" };
-    format!("{sign}{} {}", trimmed(off, 3), unit_beside(unit, &json!(off))).trim_end().to_owned()
+/// Says by how much a value is off, and to which side: a sign alone reads as what is to be done.
+fn aside(off: f64, unit: &'static str) -> String {
+    let size = format!("{} {}", trimmed(off.abs(), 3), unit_beside(unit, &json!(off.abs())));
+    let size = size.trim_end();
+    if trimmed(off, 3) == "0" {
+        size.to_owned()
+    } else {
+        format!("{size} {}", if off < 0.0 { "too little" } else { "too much" })
+    }
 }
 
 fn head(rows: &[Compared]) -> String {
@@ -232,6 +238,6 @@ fn head(rows: &[Compared]) -> String {
     };
     let wrong = count(&|r| r.right == Some(false));
     let (name, unit) = full_name(&first.setting);
-    let by = first.off.map_or_else(|| "another one".to_owned(), |off| signed(off, unit));
+    let by = first.off.map_or_else(|| "another one".to_owned(), |off| aside(off, unit));
     format!("{known} of {noted} measured, {wrong} off. Begin with {name}: {by}.")
 }

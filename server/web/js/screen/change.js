@@ -106,11 +106,11 @@ class Changing {
     }
 
     /** A setting was altered in `near`: it is kept at once, or gathered. */
-    alter(setting, by, words, near) {
+    alter(setting, by, words, near, already = false) {
         if (this.draft.several && by.to?.trim() === '') return this.app.fail('The value is empty: say what it is now.');
         if (this.draft.several) return this.gather(setting, by, words);
         return tried(this.app, this.root, async () => {
-            const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], ...this.about() });
+            const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], already, ...this.about() });
             written(this.app);
             const known = this.settings.some((s) => s.setting === setting.setting);
             delete this.draft.typed[setting.setting];

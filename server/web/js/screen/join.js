@@ -18,7 +18,7 @@ export async function show(root, app) {
 }
 
 function lost(known) {
-    return h('p', { class: 'caution' }, `This phone held the records of ${known}, and its store is empty now: the browser or the system deleted it. Come in again with a new invite (the server has what was synced), or take in a .sheaf file below.`);
+    return h('p', { class: 'wrong' }, `This phone held the records of ${known}, and its store is empty now: the browser or the system deleted it. Come in again with a new invite (the server has what was synced), or take in a .sheaf file below.`);
 }
 
 function already(root, app, code) {
@@ -56,7 +56,7 @@ function guess() {
 
 function form(parts, words, work) {
     const send = button(words, null, 'main', { type: 'submit' });
-    const wrong = h('p', { class: 'caution', role: 'alert', hidden: true });
+    const wrong = h('p', { class: 'wrong', role: 'alert', hidden: true });
     return h('form', { novalidate: true, onsubmit: async (event) => {
         event.preventDefault();
         send.disabled = true;

@@ -16,7 +16,7 @@ export async function show(root, app) {
     root.append(files(app), units(app), safety(app), await pictures(app));
 }
 
-function standing({ status, running, trouble, words, progress, last_ms }, app) {
+function standing({ status, running, trouble, words, progress, last_ms, tried_ms }, app) {
     if (!status) return [];
     const lines = [];
     if (status.unsent > 0) lines.push(h('p', { class: 'big' }, `${status.unsent === 1 ? '1 entry is' : `${status.unsent} entries are`} only on this phone`));
@@ -26,7 +26,7 @@ function standing({ status, running, trouble, words, progress, last_ms }, app) {
         lines.push(h('p', { class: 'card' }, 'What you recorded here before you came in stays on this phone: a coach writes no records. It comes along once a keeper gives you another role.'));
     }
     if (running) lines.push(h('p', { role: 'status' }, progress ? `Syncing: ${progress.sent} sent, ${progress.received} received so far.` : 'Syncing…'));
-    if (trouble) lines.push(h('p', { class: 'caution', role: 'alert' }, trouble.message));
+    if (trouble) lines.push(h('p', { class: 'wrong', role: 'alert' }, `${trouble.message} Tried at ${new Date(tried_ms).toTimeString().slice(0, 5)}.`));
     if (trouble?.kind === 'out') lines.push(h('div', { class: 'buttons' }, button('I have a new invite', () => app.go('join'), 'main')));
     lines.push(...paragraphs(words, 'card'));
     if (last_ms) lines.push(h('p', { class: 'soft' }, `Last synced at ${new Date(last_ms).toTimeString().slice(0, 5)}.`));

@@ -40,6 +40,8 @@ class End {
             this.first();
             return;
         }
+        this.underway = this.frame.plan ? null : await this.openPlan();
+        if (this.left) return;
         const before = this.draft;
         this.draft = { ...(before ?? {}), ...asked(this.frame, use), shot: before?.shot ?? [], note: before?.note ?? '' };
         this.draft.mark ??= mark();
@@ -61,6 +63,12 @@ class End {
         this.draft = blank(this.draft);
         this.place?.clear();
         this.app.say(`The end before is kept: ${kept.words}.`);
+    }
+
+    /** Returns the plan of this bow and archer that is under way, where there is one. */
+    async openPlan() {
+        const { plans } = await this.app.call('plans');
+        return plans.find(({ bow, archer, open }) => open && bow === this.frame.bow.id && (!archer || archer === this.frame.archer.id)) ?? null;
     }
 
     /** Asks for the frame; what the records do not know, as after coming into a team as somebody else, is assumed anew. */
@@ -133,19 +141,29 @@ class End {
     }
 
     buttons() {
-        this.undo = button('Undo', () => this.place.undo());
+        this.undo = button('Undo', () => this.takeBack());
         this.finish = button('Finish', () => this.app.attempt(() => this.keep()), 'main finish');
         return h('div', { class: 'buttons shoot-buttons' }, this.undo, this.finish);
+    }
+
+    /** Takes back the last step; on an empty end the end before, as it was when it was finished. */
+    takeBack() {
+        if (this.draft.shot.length > 0 || !this.ended) return this.place.undo();
+        this.draft = this.ended;
+        this.ended = null;
+        this.save();
+        this.draw();
+        return this.app.say('The end before is under way again: mend it, then finish it anew.');
     }
 
     /** Shows how far the end has come. */
     refresh() {
         const { shot, end_number, arrows_per_end, title } = this.draft;
         const next = shot.length < arrows_per_end ? `arrow ${shot.length + 1} of ${arrows_per_end}` : `${shot.length} arrows`;
-        this.head.textContent = `End ${end_number} · ${next}`;
+        this.head.textContent = this.draft.at ? `Mending · ${next}` : `End ${end_number} · ${next}`;
         this.finish.disabled = shot.length === 0;
         this.place.of(arrows_per_end);
-        const words = [title.bow, title.distance, title.face, title.arrows].filter(Boolean).join(' · ');
+        const words = [title.bow, title.distance, title.face, title.arrows, title.sight && `sight ${title.sight}`].filter(Boolean).join(' · ');
         if (this.use.textContent !== words) this.use.replaceChildren(button(words, () => this.choose(), 'plain', { 'aria-label': `Shot with ${words}. Change it` }));
         if (this.tail.childElementCount === 0) this.tail.replaceChildren(conditions(this), modes(this));
         this.drawPlan();
@@ -153,12 +171,18 @@ class End {
 
     drawPlan() {
         const plan = this.frame?.plan;
+        if (!plan && this.underway && this.draft.shot.length === 0 && !this.draft.at) {
+            const { id, name, words } = this.underway;
+            this.plan.replaceChildren(h('div', { class: 'card' }, h('p', {}, h('strong', {}, `Plan ${name}: `), `${words}. An end counts in it only when it is shot under it.`),
+                button('Shoot the next end under it', () => this.take({ asked: { plan: id } }))));
+            return;
+        }
         if (!plan) {
             this.plan.replaceChildren();
             return;
         }
         const words = h('p', {}, h('strong', {}, `Plan ${plan.name}. `), plan.words);
-        this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'caution' }, words,
+        this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'card now' }, words,
             !plan.set_up && button('The bow is set up so now', () => this.app.attempt(async () => {
                 await this.app.call('change', { bow: this.frame.bow.id, set: plan.change });
                 this.app.sync.sync();
@@ -174,7 +198,7 @@ class End {
             this.told.textContent = [seen.words, mpi_words, spread_words].filter(Boolean).join('; ');
             return;
         }
-        if (arrows.length === 0) this.told.textContent = '';
+        if (arrows.length < 2) this.told.textContent = '';
         this.draft.shot = arrows;
         this.refresh();
         this.save();
@@ -195,14 +219,21 @@ class End {
         this.keeping = true;
         this.root.inert = true;
         try {
+            const mended = this.draft.at && this.draft.id;
             const kept = this.kept();
             finishing = kept.catch(() => {});
             const done = await kept;
             if (!done || this.left) return;
-            this.app.say(done.words.join(' '));
-            this.told.textContent = '';
+            if (mended) {
+                this.app.say(done.words.join(' '));
+                this.app.go(`ends?end=${mended}`);
+                return;
+            }
             this.tail.replaceChildren();
             await this.begin();
+            // Here, where it hides nothing, until the next arrow.
+            this.told.textContent = done.words.join(' ');
+            scrollTo(0, 0);
         } finally {
             this.keeping = false;
             this.root.inert = false;
@@ -225,8 +256,9 @@ class End {
             // An arrow that was on its way, as one that is typed, belongs to this end: it is mended under its id.
             const { asked: use, shot, id, note } = this.draft;
             sent = { shot, note };
-            done = await app.call('keep', { ...use, id, shot, note: note || undefined, units: app.units });
+            done = await app.call('keep', { ...use, id, at: this.draft.at, shot, note: note || undefined, units: app.units });
         } while (this.draft.shot !== sent.shot || this.draft.note !== sent.note);
+        this.ended = this.draft.at ? null : this.draft;
         this.draft = blank(this.draft);
         this.place.clear();
         await app.drafts.put(DRAFT, this.draft).catch(app.fail);

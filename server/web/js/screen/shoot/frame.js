@@ -20,7 +20,9 @@ export const alike = (points_mm, shot) => points_mm.length === shot.length && sh
 export const mark = () => `${Date.now()} ${Math.random()}`;
 
 /** Returns the draft of the next end, shot with the same. */
-export function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number }) {
+export function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number, at }) {
+    // After one that was put right, what is shot next follows from the records again.
+    if (at) return whole({ shot: [] });
     return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '', mark: mark() };
 }
 
@@ -36,9 +38,15 @@ export function asked(frame, use = {}) {
     const left = (field) => (use[field] === '' ? '' : undefined);
     return {
         asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), session: session ?? undefined, plan: plan?.id },
-        title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name },
+        title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name, sight: sight ?? '' },
         face, shaft_mm, distance_m, arrows_per_end, end_number,
     };
+}
+
+/** A number alone is of the units that the user is told in; the model reads the unit. */
+function inUnits(typed, units) {
+    const words = typed.trim();
+    return units === 'imperial' && /^[\d.,]+$/.test(words) ? `${words} yd` : words;
 }
 
 /** Returns the form that alters what is shot with; `first` when nothing was ever shot. */
@@ -74,7 +82,7 @@ export function chooser(frame, app, take, first) {
         const same = bowId === frame.bow?.id && archer.value === frame.archer?.id && distance.value.trim() === (frame.distance_words ?? '');
         const stands = sight.value.trim() === (frame.sight ?? '') && !same;
         const said = (value) => value || (first ? null : '');
-        const given = { bow: bowId, archer: archer.value, arrows: said(set), distance_m: distance.value.trim() || null, face: face.value, sight: stands ? null : said(sight.value.trim()), plan: same ? frame.plan?.id : null };
+        const given = { bow: bowId, archer: archer.value, arrows: said(set), distance_m: inUnits(distance.value, app.units) || null, face: face.value, sight: stands ? null : said(sight.value.trim()), plan: same ? frame.plan?.id : null };
         const found = await app.call('frame', given);
         if (!found.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
         await take(asked(found, given));

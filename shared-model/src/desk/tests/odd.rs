@@ -161,7 +161,7 @@ fn draft(rng: &mut Rng, ids: &[String], bow: &str, me: &str, n: u64) -> Draft {
         0 => ids[(rng.next_u64() % ids.len() as u64) as usize].parse().unwrap(),
         _ => ThingId::new(1_775_000_000_000 + n, [(n % 251) as u8; 10]),
     };
-    Draft { kind: kind.to_owned(), id, set, settles: rng.next_u64() % 9 == 0 }
+    Draft { kind: kind.to_owned(), id, set, settles: rng.next_u64().is_multiple_of(9) }
 }
 
 /// Asks everything that only reads.

@@ -27,7 +27,7 @@ test('what is false or empty is left out, a miss is not', () => {
     assert.deepEqual(now.arrows, [{ mm: null }]);
 });
 
-test('every change can be undone, back to what there was at first', () => {
+test('every change can be undone, and behind what there was at first its arrows, the last one first', () => {
     const first = [{ mm: [5, 5] }];
     const states = [end(first)];
     states.push(placed(states[0], [1, 2]));
@@ -38,6 +38,8 @@ test('every change can be undone, back to what there was at first', () => {
         now = undone(now);
         assert.deepEqual(now.arrows, was.arrows);
     }
+    now = undone(now);
+    assert.deepEqual(now.arrows, []);
     assert.equal(undone(now), now);
 });
 

@@ -83,16 +83,20 @@ const FIELDS: &[(&str, &[&str])] = &[
     ("no_such_kind", &["name", "bow", "at"]),
 ];
 
-fn odd(rng: &mut Rng, ids: &[String]) -> Value {
-    let id = ids[(rng.next_u64() % ids.len() as u64) as usize].clone();
-    let point = |rng: &mut Rng| match rng.next_u64() % 8 {
+/// A place of an arrow, odd or not.
+fn point(rng: &mut Rng) -> Value {
+    match rng.next_u64() % 8 {
         0 => json!(null),
         1 => json!([1e308, -1e308]),
         2 => json!([0, 0]),
         3 => json!([1e-320, 5e200]),
         4 => json!([20000, -20000]),
         _ => json!([rng.normal() * 40.0, rng.normal() * 40.0]),
-    };
+    }
+}
+
+fn odd(rng: &mut Rng, ids: &[String]) -> Value {
+    let id = ids[(rng.next_u64() % ids.len() as u64) as usize].clone();
     match rng.next_u64() % 40 {
         0 => json!(null),
         1 => json!(1e308),
@@ -185,6 +189,10 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
         page.answer("things", &json!({"kind": kind, "all": true}));
         page.answer("fields", &json!({"kind": kind}));
     }
+}
+
+/// Asks about every record, and tries to write where there is one.
+fn ask_each(page: &mut Page, bow: &str, ids: &[String]) {
     for id in ids {
         page.answer("plan", &json!({"plan": id}));
         page.answer("frame", &json!({"bow": bow, "plan": id}));
@@ -227,13 +235,12 @@ fn round(seed: u64, many: u64) {
         let _ = page.desk.write(&ask, vec![draft]);
     }
     ask_all(&mut page, &bow, &ids);
+    ask_each(&mut page, &bow, &ids);
 }
 
 #[test]
 fn odd_records_stop_no_call() {
-    let from: u64 = option_env!("SHEAF_ODD_FROM").and_then(|s| s.parse().ok()).unwrap_or(1);
-    for seed in from..from + 40 {
-        eprintln!("round {seed}");
+    for seed in 1..=40 {
         round(seed, 6 + seed % 40);
     }
 }

@@ -49,6 +49,15 @@ function inUnits(typed, units) {
     return units === 'imperial' && /^[\d.,]+$/.test(words) ? `${words} yd` : words;
 }
 
+/** Adds a thing under Shoot. It stays chosen, so that it is not added again where something else is still wrong. */
+const adder = (app, reveal) => async (kind, name, list) => {
+    const { id } = await app.call('add', { kind, fields: { name: name.value } });
+    list.prepend(h('option', { value: id }, name.value.trim()));
+    list.value = id;
+    reveal();
+    return id;
+};
+
 /** Returns the form that alters what is shot with; `first` when nothing was ever shot. */
 export function chooser(frame, app, take, first) {
     const { choices } = frame;
@@ -66,14 +75,7 @@ export function chooser(frame, app, take, first) {
     bow.addEventListener('change', reveal);
     arrows.addEventListener('change', reveal);
     reveal();
-    // What is added stays chosen, so that it is not added again where something else is still wrong.
-    const added = async (kind, name, list) => {
-        const { id } = await app.call('add', { kind, fields: { name: name.value } });
-        list.prepend(h('option', { value: id }, name.value.trim()));
-        list.value = id;
-        reveal();
-        return id;
-    };
+    const added = adder(app, reveal);
     const use = once(() => app.attempt(async () => {
         const bowId = bow.value || await added('bow', bowName, bow);
         const set = arrows.value === 'new' ? await added('arrows', arrowsName, arrows) : arrows.value;

@@ -99,7 +99,7 @@ class Ends {
         if ((await app.drafts.take('shoot'))?.shot?.length > 0) throw new Error('An end is under way under "Shoot": finish it first.');
         const use = { bow: end.bow, archer: end.archer, arrows: end.arrows ?? '', distance_m: end.distance_m && `${end.distance_m} m`, face: end.face, sight: end.sight ?? '' };
         const known = Object.fromEntries(Object.entries(use).filter(([, value]) => value !== null));
-        await app.drafts.put('shoot', { id: end.id, at: end.at, asked: known, shot, note: end.note ?? '' });
+        await app.drafts.put('shoot', { id: end.id, at: end.at, mends: true, asked: known, shot, note: end.note ?? '' });
         app.go('shoot');
     }
 

@@ -55,8 +55,8 @@ class End {
 
     /** An end that was kept just before the page was killed is not under way any more, whatever its draft says. */
     async passKept() {
-        const { id, shot } = this.draft ?? {};
-        if (!id || shot.length === 0) return;
+        const { id, shot, mends } = this.draft ?? {};
+        if (!id || mends || shot.length === 0) return;
         const { ends } = await this.app.call('ends', { limit: 20 });
         const kept = ends.find((end) => end.id === id);
         if (this.left || !kept || !alike(kept.points_mm ?? [], this.draft.shot)) return;
@@ -149,7 +149,7 @@ class End {
     /** Takes back the last step; on an empty end the end before, as it was when it was finished. */
     takeBack() {
         if (this.draft.shot.length > 0 || !this.ended) return this.place.undo();
-        this.draft = this.ended;
+        this.draft = { ...this.ended, mends: true };
         this.ended = null;
         this.save();
         this.draw();

@@ -91,7 +91,7 @@ export function chooser(frame, app, take, first) {
     }));
     return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },
         h('div', { class: 'two' },
-            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'In metres, or with its unit: 20 yd.'), field('Face', face)),
+            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, app.units === 'imperial' ? 'In yards, or with its unit: 18 m.' : 'In metres, or with its unit: 20 yd.'), field('Face', face)),
             h('div', {}, field('Arrows', arrows), newArrows, !first && field('Archer', archer), field('Where the sight stands', sight, 'Write it anew whenever you move it: where groups lie is compared only while the sight stands.'))),
         h('datalist', { id: 'distances' }, choices.distances.map(({ words }) => h('option', { value: words }))),
         h('div', { class: 'buttons' }, button(first ? 'Begin to shoot' : 'Shoot with this', null, 'main', { type: 'submit' })));

@@ -76,6 +76,11 @@ impl Env<'_> {
         Ok(writeln!(self.err, "{text}")?)
     }
 
+    /// Says what to take care of, where something can hurt.
+    pub fn caution(&mut self, text: &str) -> Result<(), CliError> {
+        self.remark(format!("Care: {text}"))
+    }
+
     fn fresh(&mut self) -> (u64, [u8; 10]) {
         let mut bytes = [0; 10];
         (self.entropy)(&mut bytes);

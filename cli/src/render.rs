@@ -4,7 +4,10 @@ use crate::{CliError, Env};
 use std::io;
 use unicode_width::UnicodeWidthStr;
 
-pub use sheaf_model::{records::plain, verdict::decimal as number};
+pub use sheaf_model::{
+    records::plain,
+    verdict::{count, decimal as number, thousands},
+};
 
 /// Which side a column keeps to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -158,21 +161,3 @@ pub fn sentences(env: &mut Env<'_>, said: &[String]) -> io::Result<()> {
 
 /// Stands for a space where no line is broken; text never holds it, since it is a control character.
 const KEPT_SPACE: &str = "\u{1}";
-
-/// Returns a count with its noun, for example `1 arrow`, `6 arrows`.
-pub fn count(n: usize, noun: &str) -> String {
-    if n == 1 { format!("1 {noun}") } else { format!("{} {noun}s", thousands(n as u64)) }
-}
-
-/// Returns a number with commas between thousands.
-pub fn thousands(n: u64) -> String {
-    let digits = n.to_string();
-    let mut out = String::new();
-    for (i, c) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(c);
-    }
-    out
-}

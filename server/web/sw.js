@@ -28,7 +28,7 @@ const name = sha256(new TextEncoder().encode(JSON.stringify(FILES))).then((diges
  * @returns {Promise<Response>}
  */
 async function fetched(path) {
-    const response = await fetch(path, {cache: 'reload', credentials: 'same-origin'});
+    const response = await fetch(path, {cache: 'no-cache', credentials: 'same-origin'});
     if (response.status !== 200 || response.redirected) {
         throw new Error(`${path} cannot be had: the service answers ${response.status}`);
     }

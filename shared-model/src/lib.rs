@@ -16,6 +16,7 @@ pub mod log;
 pub mod merge;
 pub mod moment;
 pub mod name;
+mod named;
 pub mod notation;
 pub mod qr;
 pub mod records;

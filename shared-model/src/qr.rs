@@ -1,6 +1,6 @@
 //! QR codes (ISO/IEC 18004): a short text, such as the link of an invite, as a phone's camera reads it.
 
-use crate::ModelError;
+use crate::{ModelError, chart::escaped};
 use qrcode::{Color, EcLevel, QrCode};
 use std::fmt::Write as _;
 
@@ -89,11 +89,6 @@ impl Qr {
         };
         (0..side).step_by(2).map(|row| (0..side).map(|column| block(row, column)).collect()).collect()
     }
-}
-
-/// Writes a text so that it stands in an attribute of XML.
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 #[cfg(test)]

@@ -6,6 +6,8 @@ pub mod bundle;
 pub mod chain;
 #[path = "../src/fuzz/compute.rs"]
 pub mod compute;
+#[path = "../src/fuzz/desk.rs"]
+pub mod desk;
 #[path = "../src/fuzz/entry.rs"]
 pub mod entry;
 #[path = "../src/fuzz/exchange.rs"]

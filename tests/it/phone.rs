@@ -221,6 +221,38 @@ fn a_phone_restored_from_an_old_copy_goes_on_under_another_id_and_loses_nothing(
 }
 
 #[test]
+fn a_phone_that_was_shut_out_comes_in_again_with_what_only_it_has() {
+    let server = TestServer::start();
+    let mut ada = Phone::begun("Ada Fern", 21);
+    ada.found(&server);
+    ada.sync(&server).expect("level");
+    let mut ben = Phone::new(22);
+    let code = ada.invite(&server, "archer");
+    ben.join(&server, &code, "Ben Reed");
+    ben.name_bow("Plover");
+    let device = ben.kept.card["device"].as_str().unwrap_or_default().to_owned();
+    let path = format!("/v1/teams/{}/devices/{device}", ada.team());
+    assert_eq!(server.call("DELETE", &path, Some(&ada.token()), None).status, 204);
+    assert_eq!(ben.sync(&server).expect_err("shut out")["status"], 403);
+
+    let refused = ben.ask("join", &json!({"code": "x", "device_name": "phone"})).expect_err("in a team");
+    assert_eq!(refused["code"], "joined_already");
+    let person = ben.kept.card["person"].clone();
+    let path = format!("/v1/teams/{}/invites", ada.team());
+    let answer = server.call("POST", &path, Some(&ada.token()), Some(&json!({"person": person})));
+    let code = answer.ok::<InviteReply>().code;
+    let asked = ben.ok("join", json!({"code": code, "device_name": "phone", "again": true}));
+    let (status, text, _) = ben.post(&server, "/v1/join", &asked["body"], None);
+    assert_eq!(status, 201, "{text}");
+    assert_eq!(ben.ok("joined", json!({"reply": text, "device_name": "phone"}))["moved"], 1);
+    assert_eq!(ben.sync(&server).expect("level")["agree"], true);
+    ada.sync(&server).expect("level");
+    assert_eq!((ada.bows(), ben.bows()), (vec!["Plover".into()], vec!["Plover".into()]));
+    let (digest, kept) = (ben.status()["digest"].clone(), ben.kept.clone());
+    assert_eq!(Phone::reopened(kept, 23).status()["digest"], digest);
+}
+
+#[test]
 fn a_file_brings_two_phones_level_and_a_lost_one_back() {
     let mut ada = Phone::begun("Ada Fern", 7);
     ada.name_bow("Kestrel");

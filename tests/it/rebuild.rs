@@ -13,7 +13,7 @@ fn what_was_measured_stands_beside_what_was_noted() {
     );
     let (code, out, err) = sheaf(&["rebuild", "elm", "brace=212", "tiller==4.5", "string=Red String"]);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("3 of 4 measured, 1 off. Begin with brace height: -3 mm."), "{out}");
+    assert!(out.contains("3 of 4 measured, 1 off. Begin with brace height: 3 mm too little."), "{out}");
     assert!(out.contains("brace height is off and it moves this"), "{out}");
     assert!(err.contains("without an arrow on it") && err.contains("qualified coach"), "{err}");
     let lines: Vec<&str> = out.lines().collect();
@@ -24,7 +24,7 @@ fn what_was_measured_stands_beside_what_was_noted() {
     let plunger = &told["rows"][3];
     assert_eq!(
         (&plunger["target"], &plunger["off"], &plunger["ok"]),
-        (&json!("2 turns"), &json!("+0.25 turns"), &json!(false))
+        (&json!("2 turns"), &json!("0.25 turns too much"), &json!(false))
     );
 }
 

@@ -12,6 +12,11 @@ fn top() -> PathBuf {
 
 /// Returns every Rust file below a folder with its path from the top and its text.
 fn sources(folder: &str) -> Vec<(String, String)> {
+    files(folder, "rs")
+}
+
+/// Returns every file with that ending below a folder with its path from the top and its text.
+fn files(folder: &str, ending: &str) -> Vec<(String, String)> {
     let mut found = Vec::new();
     let mut open = vec![top().join(folder)];
     while let Some(here) = open.pop() {
@@ -19,7 +24,7 @@ fn sources(folder: &str) -> Vec<(String, String)> {
             let path = entry.expect("a folder entry can be read").path();
             if path.is_dir() {
                 open.push(path);
-            } else if path.extension().is_some_and(|e| e == "rs") {
+            } else if path.extension().is_some_and(|e| e == ending) {
                 let text = fs::read_to_string(&path).expect("a source is text");
                 let name = path.strip_prefix(top()).expect("it lies below the top").display().to_string();
                 found.push((name, text));
@@ -197,6 +202,43 @@ fn functions_are_short_enough_to_read() {
     }
     assert_eq!(long_functions(&format!("fn long() {{\n{}}}\n", "    x();\n".repeat(39))).len(), 1);
     assert_eq!(long_functions(&format!("fn short() {{\n{}}}\n", "    x();\n".repeat(38))).len(), 0);
+}
+
+#[test]
+fn the_page_holds_no_formula_and_writes_no_markup() {
+    for (name, text) in files("server/web/js", "js") {
+        assert!(text.lines().count() <= 400, "{name} is longer than 400 lines");
+        let lines = text.lines().filter(|line| !line.trim_start().starts_with(['*', '/']));
+        let code = lines.collect::<Vec<_>>().join("\n");
+        for word in [
+            "innerHTML",
+            "outerHTML",
+            "insertAdjacentHTML",
+            "document.write",
+            "eval(",
+            "new Function",
+            "style:",
+        ] {
+            assert!(
+                !code.contains(word),
+                "`{word}` stands in {name}: names come from elsewhere, and the policy forbids it"
+            );
+        }
+        // Where a thumb is on a face is the page's own; what it comes to is the model's.
+        let geometry = name.starts_with("server/web/js/place/");
+        for word in [
+            "Math.sqrt",
+            "Math.hypot",
+            "Math.atan",
+            "Math.sin",
+            "Math.cos",
+            "Math.exp",
+            "Math.log",
+            "Math.pow",
+        ] {
+            assert!(geometry || !code.contains(word), "`{word}` stands in {name}: figures are the model's");
+        }
+    }
 }
 
 #[test]

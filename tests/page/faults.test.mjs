@@ -9,7 +9,7 @@ import { scratch } from './lib/programs.mjs';
 import { Stage } from './lib/stage.mjs';
 import { until } from './lib/wait.mjs';
 
-const TIMEOUT = { timeout: 120_000 };
+const TIMEOUT = { timeout: 300_000 };
 const interface_ = (answer) => (path) => (path.startsWith('/v1/') ? answer : null);
 const problem = (status, code, detail) => ({ status, headers: { 'content-type': 'application/problem+json' }, body: JSON.stringify({ type: 'about:blank', title: code, status, code, detail }) });
 

@@ -24,13 +24,24 @@ async function ends(home) {
 async function inOneEngine(browser) {
     const service = await new Service().start();
     const keeper = await team(service);
-    const { code } = await keeper.json('invite');
     const hand = new Hand(await browser.start());
-    await hand.join(service.url, code, 'Rowan');
+    await hand.join(service.url, (await keeper.json('invite')).code, 'Rowan');
     await hand.begin();
-
     await browser.offline(true);
     await service.stop();
+    const meant = await offline(hand, service.url);
+    await service.start();
+    await browser.offline(false);
+    await hand.level();
+    await same(hand, service.url, keeper, meant);
+    assert.deepEqual(browser.errors, []);
+    await browser.close();
+    await service.stop();
+}
+
+/** Shoots an end with no network, reloaded and killed in the middle; returns where the arrows were placed. */
+async function offline(hand, url) {
+    const { browser } = hand;
     for (const mm of END.slice(0, 3)) {
         const placed = await hand.arrow(mm);
         // One driver touches whole pixels only, of 3.8 mm here.
@@ -40,11 +51,10 @@ async function inOneEngine(browser) {
     assert.equal((await hand.arrows()).length, 3, 'a reload keeps the draft');
     for (const mm of END.slice(3, 5)) await hand.arrow(mm);
     const before = await hand.arrows();
-
     await browser.kill();
     await browser.start();
     await browser.offline(true);
-    await browser.goto(service.url);
+    await browser.goto(url);
     await hand.sees('arrow 6 of 6');
     assert.deepEqual(await hand.arrows(), before, 'the draft of a killed browser is there again');
     await hand.arrow(END[5]);
@@ -54,12 +64,13 @@ async function inOneEngine(browser) {
     assert.equal((await hand.arrows()).length, 0);
     const [end] = (await hand.ask('ends', { limit: 5 })).ends;
     assert.equal(end.points_mm.length, 6);
+    return meant;
+}
 
-    await service.start();
-    await browser.offline(false);
-    await hand.level();
+/** Checks that the phone, the service and two command lines hold the same, and the end as it was placed. */
+async function same(hand, url, keeper, meant) {
     const replica = new Home();
-    await replica.sheaf('join', service.url, (await keeper.json('invite')).code, '--me', 'Linden');
+    await replica.sheaf('join', url, (await keeper.json('invite')).code, '--me', 'Linden');
     await hand.level();
     const [there, here] = [await replica.json('sync'), await keeper.json('sync')];
     assert.equal(there.digest, here.digest);
@@ -67,11 +78,8 @@ async function inOneEngine(browser) {
     const points = await ends(replica);
     assert.equal(points.length, 6);
     meant.forEach((mm, i) => assert.ok(near(points[i], mm, 0.1), `placed ${mm}, there ${points[i]}`));
-    assert.deepEqual(browser.errors, []);
-    await browser.close();
-    await service.stop();
 }
 
 for (const Engine of [Chromium, Firefox, WebKit]) {
-    test(`the flow in ${new Engine().name}`, { timeout: 180_000 }, () => inOneEngine(new Engine()));
+    test(`the flow in ${new Engine().name}`, { timeout: 300_000 }, () => inOneEngine(new Engine()));
 }

@@ -33,7 +33,7 @@ async function rename(hand, from, to) {
 
 const names = async (hand) => (await hand.ask('things', { kind: 'bow' })).things.map((thing) => thing.name);
 
-test('two phones name one bow differently, both are told, and one settles it', { timeout: 150_000 }, async () => {
+test('two phones name one bow differently, both are told, and one settles it', { timeout: 300_000 }, async () => {
     const stage = await Stage.set();
     const one = stage.hand;
     const other = await stage.phone('Linden');
@@ -61,7 +61,7 @@ test('two phones name one bow differently, both are told, and one settles it', {
     await stage.clear();
 });
 
-test('two phones shoot at the same time and both ends are there', { timeout: 150_000 }, async () => {
+test('two phones shoot at the same time and both ends are there', { timeout: 300_000 }, async () => {
     const stage = await Stage.set();
     const one = stage.hand;
     const other = await stage.phone('Linden');

@@ -24,7 +24,7 @@ const look = (hand) => hand.evaluate(`async () => {
 
 const served = (hand) => hand.evaluate(`async (path) => (await (await fetch('/web/' + path)).text()).includes('the newer one')`, CHANGED);
 
-test('a newer page waits while an end is under way, and takes over when agreed', { timeout: 120_000 }, async () => {
+test('a newer page waits while an end is under way, and takes over when agreed', { timeout: 300_000 }, async () => {
     const stage = await Stage.set();
     const { hand, front } = stage;
     assert.ok(newer().includes('the newer one'), 'the file is altered');
@@ -49,7 +49,7 @@ test('a newer page waits while an end is under way, and takes over when agreed',
     await stage.clear();
 });
 
-test('a deploy with a file missing, or of another version, does not install', { timeout: 120_000 }, async () => {
+test('a deploy with a file missing, or of another version, does not install', { timeout: 300_000 }, async () => {
     const stage = await Stage.set();
     const { hand, front } = stage;
     await stage.shooting();

@@ -12,7 +12,8 @@ use crate::{
 };
 use serde_json::{Value, json};
 use sheaf_model::{
-    kind::{self, Change, SETTINGS, cautions},
+    kind::{self, Change, SETTINGS},
+    rig::caution,
     timeline::{Altered, Moment, Setup, Timeline},
 };
 
@@ -42,7 +43,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;
     }
-    let cautions = cautions(&altered.iter().map(|a| &a.setting).collect::<Vec<_>>());
+    let cautions = caution::of_settings(altered.iter().map(|a| &a.setting));
     if env.json {
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();
         return env.print_json(
@@ -53,7 +54,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
     for caution in cautions {
-        env.remark(caution)?;
+        env.caution(caution)?;
     }
     Ok(())
 }

@@ -34,7 +34,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     table(&sheet).print(env)?;
     print_work(&sheet, env)?;
     for caution in &sheet.cautions {
-        env.remark(*caution)?;
+        env.caution(caution)?;
     }
     Ok(())
 }

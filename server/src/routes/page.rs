@@ -149,18 +149,22 @@ fn has(headers: &HeaderMap, tag: &str) -> bool {
         .any(|t| t == "*" || t.trim_start_matches("W/") == tag)
 }
 
+/// Answers with the page itself.
 pub fn index(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     files(shared, warp::path::end().boxed())
 }
 
+/// Answers with the service worker.
 pub fn worker(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     files(shared, warp::path!("sw.js").boxed())
 }
 
+/// Answers with the manifest by which a phone installs the page.
 pub fn manifest(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     files(shared, warp::path!("manifest.webmanifest").boxed())
 }
 
+/// Answers with any other file of the page.
 pub fn others(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     files(shared, warp::path("web").boxed())
 }

@@ -1,14 +1,11 @@
-/** Elements without a framework: made from a tag, properties and children, and SVG from the model's text. */
-
-const SVG = 'http://www.w3.org/2000/svg';
-const SVG_TAGS = new Set(['svg', 'g', 'circle', 'ellipse', 'line', 'path', 'rect', 'text', 'use', 'defs', 'clipPath']);
+/** Elements of HTML without a framework: made from a tag, properties and children; and SVG from the model's text. */
 
 /**
  * Makes an element. Properties that begin with `on` are listeners, `dataset` an object, `class` the class list; what is
  * null, undefined or false is left out, true is an empty attribute.
  */
 export function h(tag, props, ...children) {
-    const element = SVG_TAGS.has(tag) ? document.createElementNS(SVG, tag) : document.createElement(tag);
+    const element = document.createElement(tag);
     for (const [name, value] of Object.entries(props ?? {})) {
         if (value === null || value === undefined || value === false) continue;
         if (name.startsWith('on')) element.addEventListener(name.slice(2), value);

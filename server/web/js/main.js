@@ -83,7 +83,9 @@ function tell(words, kind) {
 function place() {
     const [name, query] = location.hash.slice(1).split('?');
     if (name.startsWith('join=')) return ['join', new URLSearchParams(name)];
-    return [SCREENS[name] ? name : 'shoot', new URLSearchParams(query ?? '')];
+    // Who came to look is shown whom to look at.
+    const home = app.card?.server?.role === 'coach' ? 'squad' : 'shoot';
+    return [SCREENS[name] ? name : home, new URLSearchParams(query ?? '')];
 }
 
 function broken(why) {
@@ -103,7 +105,6 @@ async function show() {
     // Screens of two versions are not mixed; what is under way is kept at every touch.
     if (update.isOvertaken()) return location.reload();
     const turn = (shown += 1);
-    const [wanted, parameters] = place();
     try {
         app.card = await cardHere();
     } catch (e) {
@@ -111,12 +112,13 @@ async function show() {
         broken(`The store of this phone cannot be read now (${e?.name ?? e}).`);
         return;
     }
+    const [wanted, parameters] = place();
     const name = app.card ? wanted : 'join';
     leave?.();
     leave = null;
     app.busy = false;
     // What was said on the screen before is not said over this one; what led here is.
-    if (performance.now() - said_ms > 500) notice.querySelector('.good')?.remove();
+    if (performance.now() - said_ms > 500) notice.replaceChildren();
     app.parameters = parameters;
     tabs(name, app);
     const screen = h('div', { class: `screen ${name}` });

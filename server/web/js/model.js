@@ -1,7 +1,7 @@
 /** The model as the page asks it: a promise a call, in the order in which they were asked. */
 
 /** What was wrong, where, and what to do, as the model says it. */
-export class ModelError extends Error {
+class ModelError extends Error {
     constructor({ code, message, field }) {
         super(message);
         this.code = code;

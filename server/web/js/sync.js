@@ -6,10 +6,10 @@ import * as store from './store.js';
 
 /** The slip with the name of who comes in, until it is written. */
 const ME = 'me';
-const RETRY_MS = [15_000, 30_000, 60_000, 300_000];
+const RETRY_MS = [15_000, 30_000, 60_000];
 
 /** What the chip and the page of this phone show. */
-export const state = { running: false, status: null, trouble: null, words: [], progress: null, last_ms: null };
+export const state = { running: false, status: null, trouble: null, words: [], progress: null, last_ms: null, tried_ms: null };
 const listeners = new Set();
 let again = false;
 let failures = 0;
@@ -43,7 +43,7 @@ export async function sync() {
         const card = await store.slip('card');
         if (card?.server) await levelled();
     } catch (e) {
-        state.trouble = e;
+        Object.assign(state, { trouble: e, tried_ms: Date.now() });
         later(e);
     }
     Object.assign(state, { running: false, progress: null });
@@ -119,9 +119,9 @@ async function part(card) {
 }
 
 /** Comes into a team by an invite; what was recorded before comes along. */
-export async function join({ code, me: typed, device_name }) {
+export async function join({ code, me: typed, device_name, again = false }) {
     const me = typed ?? (await call('status').catch(() => null))?.person_name ?? undefined;
-    const { body } = await call('join', { code, me, device_name });
+    const { body } = await call('join', { code, me, device_name, again });
     await store.putSlip(ME, me);
     const reply = await send('/v1/join', body);
     await call('joined', { reply, device_name });

@@ -38,6 +38,9 @@ test('every change can be undone, back to what there was at first', () => {
         now = undone(now);
         assert.deepEqual(now.arrows, was.arrows);
     }
+    // What lay there at first goes arrow by arrow, as of an end that was under way before a reload.
+    now = undone(now);
+    assert.deepEqual(now.arrows, []);
     assert.equal(undone(now), now);
 });
 

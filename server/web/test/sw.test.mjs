@@ -101,7 +101,7 @@ test('all files are fetched past every cache and kept, and then there is no need
     const network = {...FILES};
     const page = worker(FILES, network, caches);
     await page.tell('install');
-    assert.deepEqual(page.did.fetched.sort(), Object.keys(FILES).map((path) => [path, 'reload']));
+    assert.deepEqual(page.did.fetched.sort(), Object.keys(FILES).map((path) => [path, 'no-cache']));
     assert.equal(page.did.skipped, 0, 'it waits');
     await page.tell('activate');
     assert.equal(page.did.claimed, 1);

@@ -1,6 +1,7 @@
 //! A small face: where an archer's latest arrows lie, how wide, and how far the middle of them is off.
 
-use crate::face::{Colour, Face};
+use super::window::ring_class;
+use crate::face::Face;
 use std::fmt::Write as _;
 
 /// Half the width of the picture, in its own units.
@@ -89,7 +90,7 @@ impl LittleFace<'_> {
             line(svg, "axis", [HALF, HALF - REACH], [HALF, HALF + REACH]);
         }
         for zone in zones.iter().rev().filter(|zone| zone.outer_radius_mm <= reach_mm * 1.000_001) {
-            let class = zone.colour.map_or("ring", ring);
+            let class = zone.colour.map_or("ring", ring_class);
             let r = px(zone.outer_radius_mm);
             write(svg, format_args!("<circle class=\"{class}\" cx=\"48\" cy=\"48\" r=\"{r:.2}\"/>"));
         }
@@ -128,16 +129,6 @@ fn ellipse([[xx, xy], [_, yy]]: [[f64; 2]; 2]) -> Option<Ellipse> {
 
 fn drawable(mm: &[f64; 2]) -> bool {
     mm.iter().all(|v| v.abs() < FARTHEST_MM)
-}
-
-fn ring(colour: Colour) -> &'static str {
-    match colour {
-        Colour::Yellow => "ring ring-yellow",
-        Colour::Red => "ring ring-red",
-        Colour::Blue => "ring ring-blue",
-        Colour::Black => "ring ring-black",
-        Colour::White => "ring ring-white",
-    }
 }
 
 fn line(svg: &mut String, class: &str, [x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) {

@@ -25,6 +25,7 @@ pub use deals::{Deals, deals};
 pub use face_group::{FaceGroup, Shot, face_group};
 pub use little_face::{Lie, LittleFace};
 pub use plan_bars::{PlanBar, PlanBars, plan_bars};
+pub(crate) use svg::escaped;
 
 use crate::stats::group::GroupFigures;
 use serde::Serialize;

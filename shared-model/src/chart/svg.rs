@@ -49,6 +49,7 @@ impl Svg {
         );
     }
 
+    /// Closes the window that was opened last.
     pub fn close_window(&mut self) {
         self.text.push_str("</svg>");
     }
@@ -107,10 +108,12 @@ impl Svg {
         );
     }
 
+    /// Draws a line, `wide` units wide.
     pub fn line(&mut self, class: &str, from: [f64; 2], to: [f64; 2], wide: f64) {
         self.line_with(class, from, to, wide, "");
     }
 
+    /// Draws a broken line, `wide` units wide.
     pub fn dashed_line(&mut self, class: &str, from: [f64; 2], to: [f64; 2], wide: f64) {
         self.line_with(class, from, to, wide, " stroke-dasharray=\"7 4\"");
     }
@@ -189,7 +192,7 @@ fn number(value: f64) -> String {
 }
 
 /// Returns words with what XML reads as its own made harmless, and without what it cannot hold.
-fn escaped(words: &str) -> String {
+pub(crate) fn escaped(words: &str) -> String {
     let mut text = String::with_capacity(words.len());
     for c in words.chars() {
         match c {

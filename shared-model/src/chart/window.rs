@@ -105,7 +105,7 @@ impl Window {
 }
 
 /// Returns the classes of a ring by its printed colour.
-fn ring_class(colour: Colour) -> &'static str {
+pub(super) fn ring_class(colour: Colour) -> &'static str {
     match colour {
         Colour::Yellow => "ring ring-yellow",
         Colour::Red => "ring ring-red",

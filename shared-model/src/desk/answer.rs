@@ -1,12 +1,12 @@
 //! What the changes of a bow did: the verdicts of one archer, the one that is looked at in pictures.
 
-use super::{Ask, Desk, read};
+use super::{Ask, Desk, given::known, read};
 use crate::{
     ModelError,
     id::ThingId,
-    replica::{Memory, Store as _},
+    records::{NAMED, name_of, names},
     timeline::{Asked, Season, Timeline},
-    verdict::{ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, names, pictured, upper_first},
+    verdict::{ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, pictured, upper_first},
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -50,7 +50,7 @@ pub(super) fn answer(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, M
 }
 
 /// Returns what a change did as the page lists it.
-fn told(judged: &Judged) -> Value {
+pub(super) fn told(judged: &Judged) -> Value {
     json!({
         "change": judged.effect.changes.last(),
         "what": judged.what,
@@ -138,39 +138,27 @@ impl Shot {
     /// Reads what was shot with a bow by the archer who is asked about; else by the user; else by who shot it first.
     pub fn read(desk: &Desk, bow: ThingId, asked: Option<ThingId>) -> Result<Self, ModelError> {
         let (store, me) = (desk.store()?, desk.card()?.person);
-        check_bow(store, bow)?;
-        let names = names(store)?;
+        known(store, "bow", bow)?;
+        let names = names(store, NAMED)?;
         let timeline = Timeline::read(store, bow)?;
         let archers = timeline.archers();
         let own = archers.contains(&Some(me)).then_some(Some(me));
         let archer = asked.map(Some).or(own).or(archers.first().copied()).unwrap_or(Some(me));
         let season = timeline.season(archer);
-        let bow_name = named(&names, bow);
+        let bow_name = name_of(&names, bow);
         Ok(Self { archer, bow_name, season, archers, names })
     }
 
     /// Returns what the archer is called.
     pub fn archer_name(&self) -> String {
-        self.archer.map_or_else(|| "someone".into(), |id| named(&self.names, id))
+        self.archer.map_or_else(|| "someone".into(), |id| name_of(&self.names, id))
     }
 
     fn archers_json(&self) -> Vec<Value> {
-        let one = |id: &ThingId| json!({"id": id, "name": named(&self.names, *id)});
+        let one = |id: &ThingId| json!({"id": id, "name": name_of(&self.names, *id)});
         self.archers.iter().flatten().map(one).collect()
     }
 }
 
-/// Checks that there is such a bow.
-pub(super) fn check_bow(store: &Memory, bow: ThingId) -> Result<(), ModelError> {
-    match store.thing("bow", bow)? {
-        Some(_) => Ok(()),
-        None => {
-            let message = format!("there is no bow {}; pick one from the list", bow.short());
-            Err(ModelError::new("unknown_bow", message).at("bow"))
-        }
-    }
-}
-
-fn named(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
-    names.get(&id).cloned().unwrap_or_else(|| id.short())
-}
+#[cfg(test)]
+mod tests;

@@ -1,14 +1,10 @@
 //! A bow as it is now, and the sheet by which it is put back.
 
-use super::{
-    Ask, Desk, read,
-    squad::{InUnits, known, to_json},
-};
+use super::{Ask, Desk, given::known, read, to_json};
 use crate::{
     ModelError,
     id::ThingId,
-    replica::Store as _,
-    verdict::{bow_sheet, rebuild_sheet},
+    verdict::{Units, bow_sheet, rebuild_sheet},
 };
 use serde::Deserialize;
 use serde_json::Value;
@@ -20,11 +16,11 @@ pub(super) fn bow(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, Mo
     struct Wanted {
         bow: ThingId,
         #[serde(default)]
-        units: InUnits,
+        units: Units,
     }
     let wanted: Wanted = read(input)?;
     let (store, me) = (desk.store()?, desk.card()?.person);
-    to_json(&bow_sheet(store, wanted.bow, me, wanted.units.into(), ask.offset_min)?)
+    to_json(&bow_sheet(store, wanted.bow, me, wanted.units, ask.offset_min)?)
 }
 
 /// Compares a baseline, or what is noted now, with what was measured anew.
@@ -38,7 +34,7 @@ pub(super) fn rebuild(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value
     }
     let wanted: Wanted = read(input)?;
     let store = desk.store()?;
-    known(store.thing("bow", wanted.bow)?.is_some(), "bow", wanted.bow)?;
+    known(store, "bow", wanted.bow)?;
     let typed: Vec<(String, String)> =
         wanted.measured.into_iter().map(|(setting, typed)| (setting, typed.text())).collect();
     to_json(&rebuild_sheet(store, wanted.bow, wanted.baseline, &typed, ask.offset_min)?)

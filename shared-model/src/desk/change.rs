@@ -2,7 +2,6 @@
 
 use super::{
     Ask, Desk,
-    frame::needed,
     given::{Given, need, text_of, wrong},
     keep::altered_since,
     mend,
@@ -11,11 +10,13 @@ use super::{
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Baseline, Change, SETTINGS, cautions},
+    kind::{self, Baseline, Change, SETTINGS, same_value},
     merge::Thing,
+    moment::Moment,
     name,
     records::{self, added, meant_setting, part_of_setting},
-    replica::Store as _,
+    replica::Store,
+    rig::caution,
     timeline::{Altered, Setup, Timeline},
     verdict::{altered as altered_words, list, name_and_unit},
 };
@@ -26,11 +27,15 @@ use std::collections::BTreeMap;
 /// since is put right.
 pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
     let known = desk.store()?.thing("change", id)?;
     let typed_at = given.at("at", ask)?;
-    let at = typed_at.map_or_else(|| ask.moment(), Ok)?;
+    let at = match typed_at {
+        Some(at) => at,
+        None if given.flag("already")? => before_all(desk.store()?, bow, ask.moment()?)?,
+        None => ask.moment()?,
+    };
     let note = given.remark("note")?;
     let pairs = match given.value("set") {
         Some(Value::Array(pairs)) if !pairs.is_empty() => pairs,
@@ -46,6 +51,15 @@ pub(super) fn change(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
         Some(change) => desk.change_again(&change, record, &altered, typed_at.is_some(), ask),
         None => desk.keep_change(id, record, &altered, ask),
     }
+}
+
+/// Returns a moment before anything that happened with a bow: what was so all along is noted there, and is no change.
+fn before_all<S: Store>(store: &S, bow: ThingId, now: Moment) -> Result<Moment, S::Error> {
+    let timeline = Timeline::read(store, bow)?;
+    let Some(first) = timeline.items.first().filter(|first| first.at.unix_ms() < now.unix_ms()) else {
+        return Ok(now);
+    };
+    Ok(Moment::new(first.at.unix_ms() - 1000, first.at.offset_min())?)
 }
 
 impl Desk {
@@ -87,7 +101,7 @@ impl Desk {
         }
         let words = mend::write(self, change, set, ask)?;
         let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        Ok(json!({"change": change.id, "words": words, "cautions": cautions(&fields)}))
+        Ok(json!({"change": change.id, "words": words, "cautions": caution::of_settings(fields)}))
     }
 
     /// Reads a setting with what it is now, or by how much it was altered.
@@ -176,7 +190,7 @@ impl Desk {
         let words: Vec<String> =
             altered.iter().map(|a| altered_words(a, &|id| names.get(&id).cloned())).collect();
         let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        let answer = json!({"change": id, "words": words, "cautions": cautions(&fields)});
+        let answer = json!({"change": id, "words": words, "cautions": caution::of_settings(fields)});
         self.write(ask, vec![kind::draft(id, &record)?])?;
         Ok(answer)
     }
@@ -192,7 +206,7 @@ fn sum(setup: &Setup, field: &str, by: &str) -> Result<Value, ModelError> {
 
 /// Lists the baselines of a bow with what differs from them now.
 pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
-    let bow = needed(Given::new(desk, input), "bow", "bow")?;
+    let bow = Given::new(desk, input).needed("bow", "bow")?;
     let store = desk.store()?;
     let setup = Timeline::read(store, bow)?.setup_now();
     let names = records::names(store, records::NAMED)?;
@@ -225,7 +239,7 @@ pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value
 /// Names the setup of a bow as it is now, to come back to.
 pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
     if desk.store()?.thing("baseline", id)?.is_some() {
         return Ok(json!({"id": id}));
@@ -256,7 +270,7 @@ pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result
 /// Notes that a bow was set back to a baseline: a change of what differs from it, and of nothing else.
 pub(super) fn put_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let baseline = need(given.id("baseline")?, "baseline", "the baseline")?;
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     let thing = need(desk.store()?.thing("baseline", baseline)?, "baseline", "the baseline")?;
@@ -282,11 +296,10 @@ pub(super) fn put_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<
 
 /// Returns what would have to be altered to come from a setup to settings, in the order of the trade.
 fn differing(setup: &Setup, settings: &BTreeMap<String, Value>) -> Vec<Altered> {
-    let same = |a: &Value, b: &Value| a == b || a.as_f64().is_some_and(|a| Some(a) == b.as_f64());
     let mut altered = Vec::new();
     for (setting, after) in settings {
         let before = setup.get(setting).map(|s| s.value.clone());
-        if !before.as_ref().is_some_and(|before| same(before, after)) {
+        if !before.as_ref().is_some_and(|before| same_value(before, after)) {
             altered.push(Altered { setting: setting.clone(), before, after: after.clone() });
         }
     }

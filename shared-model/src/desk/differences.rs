@@ -2,18 +2,19 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need, wrong},
+    given::{Given, kind_word, need, wrong},
     mend::known_kind,
+    raw,
 };
 use crate::{
     ModelError,
+    id::ThingId,
     moment::Moment,
-    name,
     records::{self, Difference, Rival, check_draft, differences_of, field_shown, name_of},
     replica::{Draft, Store as _},
     verdict::name_and_unit,
 };
-use serde_json::{Value, json, value::to_raw_value};
+use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 /// Lists the differences that nobody has settled.
@@ -36,7 +37,7 @@ pub(super) fn differences(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value
             "id": d.id,
             "field": d.field,
             "what": what(&d.field),
-            "kind_word": name::kind_word(&d.kind),
+            "kind_word": kind_word(&d.kind),
             "name": name_of(&names, d.id),
             "values": d.values.iter().map(|r| rival(&d.field, r)).collect::<Vec<_>>(),
         })
@@ -52,7 +53,7 @@ pub(super) fn settle(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let id = need(given.id("id")?, "id", "the record")?;
     let field = need(given.text("field")?, "field", "the field")?;
     let choice = need(given.text("choice")?, "choice", "the value that is to stand")?;
-    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", name::kind_word(kind)))?;
+    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", kind_word(kind)))?;
     let open = differences_of(&thing);
     let Some(difference) = open.iter().find(|d| d.field == field) else {
         return Ok(json!({"words": ["There is nothing to settle here any more."]}));
@@ -61,9 +62,7 @@ pub(super) fn settle(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let chosen = chosen.ok_or_else(|| {
         wrong("choice", "that value is not among those to choose from any more; look at them again".into())
     })?;
-    let raw = to_raw_value(&chosen.value)
-        .map_err(|e| ModelError::new("bad_record", format!("{field} cannot be written: {e}")))?;
-    let set = BTreeMap::from([(field.clone(), raw)]);
+    let set = BTreeMap::from([(field.clone(), raw(&field, &chosen.value)?)]);
     let draft = Draft { kind: kind.into(), id, set, settles: true };
     check_draft(Some(&thing), &draft)?;
     let names = records::names(desk.store()?, records::NAMED)?;
@@ -86,7 +85,7 @@ fn what(field: &str) -> String {
 }
 
 /// Returns a value with its unit.
-fn shown(field: &str, value: &Value, names: &BTreeMap<crate::id::ThingId, String>) -> String {
+fn shown(field: &str, value: &Value, names: &BTreeMap<ThingId, String>) -> String {
     let (_, unit) = name_and_unit(field.strip_prefix("set.").unwrap_or(field));
     let unit = if value.is_number() { unit } else { "" };
     format!("{} {unit}", field_shown(field, value, names)).trim_end().to_owned()

@@ -59,23 +59,7 @@ pub(super) fn renewed(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value
     }
     let told: Told = read(input)?;
     let admitted: Admitted = replies::parse(&told.reply)?;
-    let (old, common) = (desk.card()?.device, desk.fork.common);
-    let all = desk.entries()?;
-    let (again, keep): (Vec<Entry>, Vec<Entry>) =
-        all.into_iter().partition(|e| e.device == old && e.seq > common);
-    let drafts = again.iter().map(|e| Draft::again(e, None)).collect::<Result<Vec<_>, _>>()?;
-    let mut replica = Replica::new(Memory::default());
-    replica.absorb(keep)?;
-    desk.replica = Some(replica);
-    let card = desk.card.as_mut().ok_or_else(super::not_open)?;
-    card.device = admitted.device;
-    card.server = Some(Server { token: admitted.token, role: admitted.role });
-    desk.gone = Some((old, common));
-    desk.altered = true;
-    let moved = drafts.len();
-    if moved > 0 {
-        desk.write(ask, drafts)?;
-    }
+    let moved = desk.go_on_as(admitted, desk.fork.common, ask)?;
     let message = format!(
         "This phone holds a copy of another log, or was restored from an old one. It goes on under a new device id; {moved} \
          entries that only it had are written again under that id. Nothing is lost."
@@ -84,6 +68,35 @@ pub(super) fn renewed(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value
 }
 
 impl Desk {
+    /// Goes on under the id with which the server let this device in: the entries of its log after `common`, which the
+    /// server does not have, are written again under it. Returns how many these are.
+    pub(super) fn go_on_as(
+        &mut self,
+        admitted: Admitted,
+        common: u64,
+        ask: &Ask,
+    ) -> Result<usize, ModelError> {
+        let old = self.card()?.device;
+        let all = self.entries()?;
+        let (again, keep): (Vec<Entry>, Vec<Entry>) =
+            all.into_iter().partition(|e| e.device == old && e.seq > common);
+        let drafts = again.iter().map(|e| Draft::again(e, None)).collect::<Result<Vec<_>, _>>()?;
+        let mut replica = Replica::new(Memory::default());
+        replica.absorb(keep)?;
+        self.replica = Some(replica);
+        let card = self.card.as_mut().ok_or_else(super::not_open)?;
+        card.device = admitted.device;
+        card.person = admitted.person;
+        card.server = Some(Server { token: admitted.token, role: admitted.role });
+        self.gone = Some((old, common));
+        self.altered = true;
+        let moved = drafts.len();
+        if moved > 0 {
+            self.write(ask, drafts)?;
+        }
+        Ok(moved)
+    }
+
     fn ask_for_own(&self, own: DeviceId, ask: &Ask) -> Result<Value, ModelError> {
         let have = self.fork.have.clone();
         let request = ExchangeRequest { device: own, clock_ms: ask.now_ms, have, entries: Vec::new() };
@@ -94,18 +107,5 @@ impl Desk {
         let device_name = self.card()?.device_name.clone();
         let request = RenewRequest { device: ask.device_id(), device_name };
         Ok(json!({"ask": replies::text(&request)?}))
-    }
-
-    /// Returns every entry that is held, each log in order.
-    pub(super) fn entries(&self) -> Result<Vec<Entry>, ModelError> {
-        let store = self.store()?;
-        let mut all = Vec::new();
-        for (device, _) in store.vector().iter() {
-            store.log(device, 0, &mut |entry| {
-                all.push(entry);
-                true
-            })?;
-        }
-        Ok(all)
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need},
+    given::Given,
     look::{face_json, total},
     planning,
 };
@@ -18,11 +18,14 @@ use crate::{
     verdict::count,
 };
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// How many of the latest groups are looked at for what was shot today and from where.
 const LOOKED_BACK: usize = 300;
 /// The distances that target rounds are shot from, m (World Archery, Book 2).
 const USUAL_M: [f64; 8] = [18.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 90.0];
+/// Of how many of the latest ends the usual number of arrows is taken.
+const USUAL_OF: usize = 8;
 /// Arrows of an end where nothing says otherwise (common practice, no source).
 const USUAL_ARROWS: usize = 6;
 
@@ -98,7 +101,10 @@ impl Frame {
         let (face, face_from_m) = face_of(store, given, place, &last, &mut assumed)?;
         let with = bow.as_ref().map(|bow| (bow.id, archer));
         let before = with.map_or(Ok(last.arrows), |with| last_arrows(store, with, &last))?;
-        let arrows = match given.empty("arrows") {
+        let latest = latest(store)?;
+        // Who shot this bow with no set noted has none assumed, however many there are in the team.
+        let unnoted = before.is_none() && latest.iter().any(|group| shot_with(group, with));
+        let arrows = match given.empty("arrows") || (unnoted && !given.has("arrows")) {
             true => None,
             false => chosen(store, "arrows", given.thing("arrows", "arrows")?, before, &mut assumed)?,
         };
@@ -110,7 +116,6 @@ impl Frame {
             }
             (None, None) => None,
         };
-        let latest = latest(store)?;
         let planned = plan.and_then(|p| p.arrows_per_end).map(|n| n as usize);
         let arrows_per_end = planned.or_else(|| before_arrows(&latest, with)).unwrap_or(USUAL_ARROWS);
         #[rustfmt::skip]
@@ -137,9 +142,22 @@ impl Frame {
 
 /// Returns how many arrows the archer's latest end with the bow had.
 fn before_arrows(latest: &[Group], with: Option<(ThingId, ThingId)>) -> Option<usize> {
-    let (bow, archer) = with?;
-    let alike = |g: &&Group| (g.bow, g.archer) == (Some(bow), Some(archer));
-    latest.iter().find(alike)?.points_mm.as_ref().map(Vec::len)
+    let alike = latest.iter().filter(|group| shot_with(group, with));
+    usual_arrows(alike.filter_map(|group| group.points_mm.as_ref().map(Vec::len)))
+}
+
+/// Says whether a group is of that bow and archer.
+fn shot_with(group: &Group, with: Option<(ThingId, ThingId)>) -> bool {
+    with.is_some_and(|(bow, archer)| (group.bow, group.archer) == (Some(bow), Some(archer)))
+}
+
+/// Returns how many arrows most of the ends shot last had, the latest first; one end alone may have been cut short.
+pub(super) fn usual_arrows(latest: impl Iterator<Item = usize>) -> Option<usize> {
+    let mut times: BTreeMap<usize, usize> = BTreeMap::new();
+    for arrows in latest.take(USUAL_OF) {
+        *times.entry(arrows).or_default() += 1;
+    }
+    times.into_iter().max_by_key(|(arrows, times)| (*times, *arrows)).map(|(arrows, _)| arrows)
 }
 
 /// Returns the thing that was chosen, that of the time before, or the only one in use.
@@ -267,9 +285,4 @@ fn choices(store: &Memory, latest: &[Group]) -> Result<Value, ModelError> {
         "distances": distances.iter().map(|m| json!({"m": m, "words": distance_words(*m)})).collect::<Vec<_>>(),
         "faces": faces,
     }))
-}
-
-/// Returns the bow or other thing that a call is about.
-pub(super) fn needed(given: Given<'_>, field: &str, kind: &'static str) -> Result<ThingId, ModelError> {
-    need(given.thing(field, kind)?, field, &format!("the {}", crate::name::kind_word(kind)))
 }

@@ -10,7 +10,7 @@ use crate::{
     name,
     notation::{Length, Shot, arrow_number, length_mm},
     records::{self, Called},
-    replica::Store as _,
+    replica::{Memory, Store as _},
     verdict::Units,
 };
 use serde_json::{Value, json};
@@ -54,6 +54,11 @@ impl<'a> Given<'a> {
     /// Returns the thing of a kind that a field names by its id, or by its name.
     pub fn thing(self, field: &str, kind: &'static str) -> Result<Option<ThingId>, ModelError> {
         self.text(field)?.map(|typed| self.desk.find(kind, &typed, field)).transpose()
+    }
+
+    /// Returns the thing of a kind that a call cannot do without.
+    pub fn needed(self, field: &str, kind: &'static str) -> Result<ThingId, ModelError> {
+        need(self.thing(field, kind)?, field, &format!("the {}", kind_word(kind)))
     }
 
     /// Returns the id in a field, whatever it stands for.
@@ -135,7 +140,7 @@ impl Desk {
         {
             return Ok(id);
         }
-        let word = name::kind_word(kind);
+        let word = kind_word(kind);
         let told = |code, message| Err(ModelError::new(code, message).at(field));
         match records::called(&records::all(store, kind)?, typed) {
             Called::One(found) => Ok(found.id),
@@ -150,6 +155,20 @@ impl Desk {
             }
         }
     }
+}
+
+/// Refuses what is not in the records.
+pub(super) fn known(store: &Memory, kind: &'static str, id: ThingId) -> Result<(), ModelError> {
+    if store.thing(kind, id)?.is_some() {
+        return Ok(());
+    }
+    let message = format!("there is no {} {} here; pick one from the list", kind_word(kind), id.short());
+    Err(ModelError::new("unknown_thing", message).at(kind))
+}
+
+/// Returns what a kind of record is called on the page: a group as a record is an end as it is shot.
+pub(super) fn kind_word(kind: &str) -> &str {
+    if kind == "group" { "end" } else { name::kind_word(kind) }
 }
 
 /// Returns what is needed, or an error that says what is missing.

@@ -19,9 +19,12 @@ pub(super) fn join(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
         code: String,
         device_name: String,
         me: Option<String>,
+        /// Whether the phone, which the server does not know any more, comes into its team again.
+        #[serde(default)]
+        again: bool,
     }
     let asked: Asked = read(input)?;
-    if let Some(card) = desk.card.as_ref().filter(|card| card.server.is_some()) {
+    if let Some(card) = desk.card.as_ref().filter(|card| card.server.is_some() && !asked.again) {
         let message = format!("this phone is in the team {} on this server already", card.team_name);
         return Err(ModelError::new("joined_already", message));
     }
@@ -36,8 +39,8 @@ pub(super) fn join(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
 }
 
 /// Settles in the team that the server let this device into; what was recorded before comes along by [`carry`], a
-/// coach's once another role is given.
-pub(super) fn joined(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
+/// coach's once another role is given. A phone that comes into its team again goes on under the new id.
+pub(super) fn joined(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     #[derive(Deserialize)]
     struct Told {
         reply: String,
@@ -45,6 +48,19 @@ pub(super) fn joined(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, M
     }
     let told: Told = read(input)?;
     let admitted: Admitted = replies::parse(&told.reply)?;
+    if let Some(card) = desk.card.as_ref().filter(|card| card.server.is_some()) {
+        if card.team != admitted.team {
+            let message = format!(
+                "the invite is of the team {}, and this phone holds the records of {}: make a file of these first, then \
+                 use another phone or browser for the other team",
+                admitted.name, card.team_name
+            );
+            return Err(ModelError::new("other_team", message));
+        }
+        let (role, common) = (admitted.role, desk.have.get(&card.device).map_or(0, |mark| mark.0));
+        let moved = desk.go_on_as(admitted, common, ask)?;
+        return Ok(json!({"carry": null, "role": role, "moved": moved}));
+    }
     let before = desk.card.take();
     let card = Card {
         version: VERSION,
@@ -142,6 +158,7 @@ pub(super) fn founded(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, 
     Ok(json!({"role": admitted.role}))
 }
 
+/// Returns the name of the person who writes here, as it is kept.
 pub(super) fn own_name(typed: &str) -> Result<String, ModelError> {
     let name = name::read("a person", typed).map_err(|e| e.at("person"))?;
     name::check_unambiguous("person", &name).map_err(|e| e.at("person"))?;

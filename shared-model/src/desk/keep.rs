@@ -2,14 +2,12 @@
 
 use super::{
     Ask, Desk,
-    frame::needed,
     given::{Given, need},
-    look::{middle_words, total},
-    mend,
+    look::{CONFIDENCE, middle_words, total},
+    mend, raw,
 };
 use crate::{
     ModelError,
-    face::Face,
     id::ThingId,
     kind::{self, Group, Plan},
     log::read_body,
@@ -20,7 +18,7 @@ use crate::{
     stats::group::group as figures_of,
     verdict::{Units, count, decimal},
 };
-use serde_json::{Value, json, value::to_raw_value};
+use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Hands out an id under which a draft is kept later.
@@ -39,7 +37,7 @@ pub(super) fn keep(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
     }
     group.check().map_err(at_input)?;
     let planned = given.thing("plan", "plan")?.map(|plan| under_plan(desk, plan, &mut group)).transpose()?;
-    let mut words = told(desk, &group)?;
+    let mut words = told(desk, &group, given.units()?)?;
     words.extend(planned);
     desk.write(ask, vec![kind::draft(id, &group)?])?;
     Ok(json!({"group": id, "words": words}))
@@ -51,22 +49,17 @@ fn group_of(given: Given<'_>, ask: &Ask) -> Result<Group, ModelError> {
     let face = need(given.face("face")?, "face", "the face")?;
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     Ok(Group {
-        bow: Some(needed(given, "bow", "bow")?),
-        archer: Some(needed(given, "archer", "person")?),
+        bow: Some(given.needed("bow", "bow")?),
+        archer: Some(given.needed("archer", "person")?),
         arrows: given.thing("arrows", "arrows")?,
         at: Some(at.rfc3339()),
         session: given.text("session")?,
         distance_m: Some(need(given.distance_m("distance_m")?, "distance_m", "the distance")?),
-        face: Some(face_raw(&face)?),
+        face: Some(raw("face", &face)?),
         sight: given.text("sight")?,
         note: given.remark("note")?,
         ..arrows_of(&shots)
     })
-}
-
-/// Returns a face as a group holds it.
-pub(super) fn face_raw(face: &Face) -> Result<Box<serde_json::value::RawValue>, ModelError> {
-    to_raw_value(face).map_err(|e| ModelError::new("bad_record", format!("the face cannot be written: {e}")))
 }
 
 /// Names the field of the call that an error about the group is about.
@@ -107,7 +100,7 @@ pub(super) fn under_plan(desk: &Desk, id: ThingId, group: &mut Group) -> Result<
 }
 
 /// Says what was kept.
-fn told(desk: &Desk, group: &Group) -> Result<Vec<String>, ModelError> {
+fn told(desk: &Desk, group: &Group, units: Units) -> Result<Vec<String>, ModelError> {
     let store = desk.store()?;
     let shots = shots_of(group);
     let shaft_mm = records::shaft_mm(store, group.arrows)?;
@@ -122,8 +115,8 @@ fn told(desk: &Desk, group: &Group) -> Result<Vec<String>, ModelError> {
     }
     let counted = group.counted_mm();
     if !counted.is_empty() {
-        let figures = figures_of(&counted, group.distance_m, 0.95)?;
-        let [middle, spread] = middle_words(&figures, Units::Metric);
+        let figures = figures_of(&counted, group.distance_m, CONFIDENCE)?;
+        let [middle, spread] = middle_words(&figures, units);
         words.push(format!("Its middle: {middle}; {spread}."));
     }
     words.extend(records::left_out(group));

@@ -6,17 +6,17 @@ use super::{
 };
 use crate::{
     ModelError,
+    chart::Ellipse,
     face::{Face, check_shaft},
     notation::{Length, Shot, shots, tenths_mm},
     records::arrows_of,
     stats::group::{GroupFigures, group as figures_of},
     verdict::{Units, count, directed},
 };
-use core::f64::consts::PI;
 use serde_json::{Value, json};
 
 /// The confidence of the ellipse in which the middle lies.
-const CONFIDENCE: f64 = 0.95;
+pub(super) const CONFIDENCE: f64 = 0.95;
 
 /// Lists the published faces.
 pub(super) fn faces(_: &mut Desk, _: &Value, _: &Ask) -> Result<Value, ModelError> {
@@ -105,12 +105,6 @@ fn scored(shot: &Shot, face: &Face, shaft_mm: f64) -> Value {
 
 fn figures_json(f: &GroupFigures, units: Units) -> Value {
     let [mpi_words, spread_words] = middle_words(f, units);
-    let ellipse = |semi: [Option<f64>; 2], angle_deg: Option<f64>| {
-        let [Some(a), Some(b)] = semi else { return Value::Null };
-        // A round one has no direction, and needs none.
-        json!({"centre_mm": f.mpi_mm, "semi_mm": [a, b], "angle_rad": angle_deg.unwrap_or(0.0) * PI / 180.0})
-    };
-    let (of_mean, axes) = (f.mpi_ellipse, f.principal);
     json!({
         "n": f.n,
         "mpi_mm": f.mpi_mm,
@@ -118,8 +112,7 @@ fn figures_json(f: &GroupFigures, units: Units) -> Value {
         "mean_radius_mm": f.mean_radius_mm,
         "sd_mm": f.sd_mm,
         "spread_words": spread_words,
-        "ellipse": ellipse([of_mean.semi_major_mm, of_mean.semi_minor_mm], of_mean.angle_deg),
-        // One SD along each of its axes.
-        "spread_ellipse": ellipse([axes.sd_major_mm, axes.sd_minor_mm], axes.angle_deg),
+        "ellipse": Ellipse::of_mean(f),
+        "spread_ellipse": Ellipse::of_spread(f),
     })
 }

@@ -2,19 +2,19 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need, wrong},
-    keep::{at_input, face_raw, under_plan},
+    given::{Given, kind_word, need, wrong},
+    keep::{at_input, under_plan},
+    raw,
 };
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Group, Kind as _},
+    kind::{self, Group, Kind as _, same_value},
     merge::Thing,
-    name,
     records::{self, arrows_of, check_draft, mended_words},
     replica::{Draft, Store as _},
 };
-use serde_json::{Value, json, value::to_raw_value};
+use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 /// Puts fields of an end right; those that are empty are noted no more.
@@ -48,7 +48,7 @@ fn fields(given: Given<'_>, ask: &Ask) -> Result<BTreeMap<String, Value>, ModelE
         put("distance_m", json!(need(given.distance_m("distance_m")?, "distance_m", "the distance")?));
     }
     if given.has("face") {
-        put("face", json!(face_raw(&need(given.face("face")?, "face", "the face")?)?));
+        put("face", json!(need(given.face("face")?, "face", "the face")?));
     }
     if given.has("at") {
         put("at", json!(need(given.at("at", ask)?, "at", "day and time")?.rfc3339()));
@@ -123,35 +123,25 @@ pub(super) fn write(
 ) -> Result<Vec<String>, ModelError> {
     let old = thing.fields();
     let names = records::names(desk.store()?, records::NAMED)?;
-    let (mut raw, mut words) = (BTreeMap::new(), Vec::new());
+    let (mut altered, mut words) = (BTreeMap::new(), Vec::new());
     for (field, value) in set {
         let was = old.get(&field).map_or(Value::Null, |f| json!(f.now.value));
-        if same(&was, &value) {
+        if same_value(&was, &value) {
             continue;
         }
         if let Some(told) = told(&field, &was, &value, &names) {
             words.push(told);
         }
-        let text = to_raw_value(&value)
-            .map_err(|e| ModelError::new("bad_record", format!("{field} cannot be written: {e}")))?;
-        raw.insert(field, text);
+        let text = raw(&field, &value)?;
+        altered.insert(field, text);
     }
-    if raw.is_empty() {
+    if altered.is_empty() {
         return Ok(vec!["Nothing was altered.".into()]);
     }
-    let draft = Draft { kind: thing.kind.clone(), id: thing.id, set: raw, settles: false };
+    let draft = Draft { kind: thing.kind.clone(), id: thing.id, set: altered, settles: false };
     check_draft(Some(thing), &draft).map_err(at_input)?;
     desk.write(ask, vec![draft])?;
     Ok(words)
-}
-
-/// Whether two values are one: 30 and 30.0 are.
-fn same(a: &Value, b: &Value) -> bool {
-    match (a, b) {
-        (Value::Array(a), Value::Array(b)) => a.len() == b.len() && a.iter().zip(b).all(|(a, b)| same(a, b)),
-        (Value::Number(x), Value::Number(y)) => x == y || x.as_f64() == y.as_f64(),
-        _ => a == b,
-    }
 }
 
 /// Says what became of a field; of the arrows' marks, nothing that needs a sentence of its own.
@@ -172,9 +162,9 @@ pub(super) fn retire(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let kind = known_kind(&need(given.text("kind")?, "kind", "the kind")?)?;
     let id = need(given.id("id")?, "id", "the record")?;
     let retired = given.flag("retired")?;
-    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", name::kind_word(kind)))?;
+    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", kind_word(kind)))?;
     let named = records::named(kind, &thing).filter(|n| !n.name.is_empty());
-    let what = named.map_or_else(|| format!("The {}", name::kind_word(kind)), |n| n.name);
+    let what = named.map_or_else(|| format!("The {}", kind_word(kind)), |n| n.name);
     let now = thing.fields().get("retired").is_some_and(|f| f.now.value.get() == "true");
     let words = match (retired, now == retired) {
         (true, true) => format!("{what} is out of use already."),

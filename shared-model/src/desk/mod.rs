@@ -5,8 +5,6 @@
 //! tells the user so. Clock and entropy come with every call. Each call is a file of this module and a line in [`CALLS`].
 
 mod answer;
-#[cfg(test)]
-mod answer_tests;
 mod ask;
 mod bow;
 mod bundle;
@@ -22,16 +20,11 @@ mod joining;
 mod keep;
 mod look;
 mod luck;
+mod mark;
 mod mend;
 mod plan;
-#[cfg(test)]
-mod plan_tests;
 mod planning;
 mod qr;
-#[cfg(test)]
-mod range;
-#[cfg(test)]
-mod range_tests;
 mod replies;
 mod settings;
 mod squad;
@@ -46,10 +39,13 @@ use crate::{
     ModelError, door,
     id::DeviceId,
     log::{Entry, Have},
-    replica::{Draft, Memory, Replica, Writer},
+    replica::{Draft, Memory, Replica, Store as _, Writer},
 };
-use serde::{Deserialize, de::DeserializeOwned};
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde_json::{
+    Value, json,
+    value::{RawValue, to_raw_value},
+};
 
 #[cfg(test)]
 mod tests;
@@ -90,6 +86,7 @@ const CALLS: &[(&str, Call)] = &[
     ("keep", keep::keep),
     ("look", look::look),
     ("luck", luck::luck),
+    ("mark", mark::mark),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("note", timeline::note),
@@ -203,6 +200,19 @@ impl Desk {
         self.card.as_ref().ok_or_else(not_open)
     }
 
+    /// Returns every entry that is held, each log in order.
+    fn entries(&self) -> Result<Vec<Entry>, ModelError> {
+        let store = self.store()?;
+        let mut all = Vec::new();
+        for (device, _) in store.vector().iter() {
+            store.log(device, 0, &mut |entry| {
+                all.push(entry);
+                true
+            })?;
+        }
+        Ok(all)
+    }
+
     /// Writes drafts to the own log; all or none.
     ///
     /// # Errors
@@ -216,7 +226,7 @@ impl Desk {
                 "a {} may not write records of the kind {}: a coach writes notes and plans; a keeper of the team can \
                  change the role",
                 role.word(),
-                crate::name::kind_word(&draft.kind)
+                given::kind_word(&draft.kind)
             );
             return Err(ModelError::new("role", message));
         }
@@ -251,6 +261,18 @@ fn compute(_: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     }
     let asked: Asked = read(input)?;
     door::compute(&asked.method, &asked.input)
+}
+
+/// Returns the value of a field as an entry holds it.
+fn raw<T: Serialize>(field: &str, value: &T) -> Result<Box<RawValue>, ModelError> {
+    to_raw_value(value)
+        .map_err(|e| ModelError::new("bad_record", format!("{field} cannot be written: {e}")).at(field))
+}
+
+/// Returns an answer as JSON.
+fn to_json(answer: &impl Serialize) -> Result<Value, ModelError> {
+    serde_json::to_value(answer)
+        .map_err(|e| ModelError::new("bad_record", format!("the answer cannot be written: {e}")))
 }
 
 fn text_of(entry: &Entry) -> Result<String, ModelError> {

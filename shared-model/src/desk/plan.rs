@@ -2,20 +2,20 @@
 
 use super::{
     Ask, Desk,
-    answer::{Shot, check_bow},
-    given::{Given, need},
-    planning::alterations,
-    read,
+    answer::Shot,
+    frame::usual_arrows,
+    given::{Given, known, need},
+    planning::{alterations, end_words},
+    read, to_json,
 };
 use crate::{
     ModelError,
     id::ThingId,
     kind::{self, Plan},
-    name,
-    records::{self, PlanTerms, check_setups, design, last_distance_m, open_settings, taken},
+    records::{self, PlanTerms, check_setups, design, last_distance_m, open_settings},
     replica::Store as _,
     timeline::{Setup, Timeline},
-    verdict::{PlanState, Units, design_cost, offer, plan_state, upper_first},
+    verdict::{PlanState, Units, design_cost, offer, plan_state},
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -23,6 +23,12 @@ use std::collections::BTreeMap;
 
 /// The steps to which a smallest movement is rounded where none is asked for: a round number of mm, of 1/20 in.
 const STEP_MM: [f64; 2] = [5.0, 1.27];
+/// The smallest movements that one can step through, mm and 1/20 in and more, for people who count in mm and in inches.
+const LADDER_MM: [f64; 19] = [
+    2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0, 150.0,
+    200.0,
+];
+const LADDER_IN: [f64; 14] = [0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0];
 /// The most ends of each setup: 200 blocks of four.
 const MOST_ENDS_EACH: usize = 400;
 
@@ -53,21 +59,21 @@ pub(super) fn plan_offer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Va
     };
     terms.shift_mm = Some(smallest_mm);
     let wanted = terms.wanted(&shot.season)?;
-    Ok(json!(offer(&wanted, smallest_mm, terms.distance_m, asked.units, ask.seed())?))
+    let mut told = to_json(&offer(&wanted, smallest_mm, terms.distance_m, asked.units, ask.seed())?)?;
+    told["ladder_mm"] = match asked.units {
+        Units::Metric => json!(LADDER_MM),
+        Units::Imperial => json!(LADDER_IN.map(|inches| inches * 25.4)),
+    };
+    Ok(told)
 }
 
 /// Makes a plan.
 pub(super) fn plan_new(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = need(given.thing("bow", "bow")?, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let units = given.units()?;
     let typed = need(given.text("name")?, "name", "the name of the plan")?;
-    let called = name::read(&name::with_article("plan"), &typed).map_err(|e| e.at("name"))?;
-    name::check_unambiguous("plan", &called).map_err(|e| e.at("name"))?;
-    if taken(&records::all(desk.store()?, "plan")?, &called, None).is_some() {
-        let message = format!("there is a plan called {called} already; give this one another name");
-        return Err(ModelError::new("name_taken", message).at("name"));
-    }
+    let called = desk.new_name("plan", &typed, None)?;
     let [a, b] = [desk.setup_given(input, "a")?, desk.setup_given(input, "b")?];
     check_setups(&a, &b)?;
     let blocks = given.count("ends_each")?.map(blocks).transpose()?;
@@ -109,7 +115,8 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
         let plan: Plan = match kind::read(&thing) {
             Ok(plan) => plan,
             Err(e) => {
-                plans.push(json!({"id": id, "name": id.short(), "words": e.message, "bow": null}));
+                let name = id.short();
+                plans.push(json!({"id": id, "name": name, "words": e.message, "bow": null, "open": false}));
                 continue;
             }
         };
@@ -117,7 +124,9 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
             continue;
         }
         let bow = plan.bow.map_or_else(String::new, |bow| format!("{}: ", records::name_of(&names, bow)));
-        let words = match plan_state(store, id, &plan, Units::Metric, Some(&today)) {
+        let state = plan_state(store, id, &plan, Units::Metric, Some(&today));
+        let open = state.as_ref().is_ok_and(|state| state.next.is_some());
+        let words = match state {
             Ok(state) if state.next.is_none() => format!("{bow}shot to its end"),
             Ok(state) => {
                 format!("{bow}{} of {} ends shot", shot_ends(&state), state.figures.ends_planned)
@@ -125,7 +134,7 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
             Err(e) => e.message,
         };
         let name = plan.name.unwrap_or_else(|| id.short());
-        plans.push(json!({"id": id, "name": name, "words": words, "bow": plan.bow}));
+        plans.push(json!({"id": id, "name": name, "words": words, "bow": plan.bow, "archer": plan.archer, "open": open}));
     }
     Ok(json!({"plans": plans}))
 }
@@ -133,9 +142,9 @@ pub(super) fn plans(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value, Mode
 /// Says what a plan promises, what it says so far, and what comes next.
 pub(super) fn plan(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let id = need(given.thing("plan", "plan")?, "plan", "plan")?;
+    let id = given.needed("plan", "plan")?;
     let (store, now) = (desk.store()?, ask.moment()?);
-    let thing = need(store.thing("plan", id)?, "plan", "plan")?;
+    let thing = need(store.thing("plan", id)?, "plan", "the plan")?;
     let plan: Plan = kind::read(&thing)?;
     let state = plan_state(store, id, &plan, given.units()?, Some(&now.day()))?;
     let of = state.figures.ends_planned;
@@ -148,8 +157,7 @@ pub(super) fn plan(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
     if let Some((end, bow)) = state.next.as_ref().zip(plan.bow) {
         let open = open_settings(&Timeline::read(store, bow)?.setup_at(now.unix_ms()), end);
         let names = records::names(store, records::NAMED)?;
-        let anew = if end.anew { " The block is begun anew, since it was begun on another day." } else { "" };
-        let words = format!("{}.{anew}", upper_first(&end.told(of)));
+        let words = end_words(end, of);
         told["next"] = json!({"end": end.place + 1, "setup": end.setup, "anew": end.anew, "words": words});
         told["set_up"] = json!(open.is_empty());
         told["change"] = json!(alterations(&open, &names));
@@ -162,9 +170,9 @@ fn shot_ends(state: &PlanState) -> usize {
     state.next.as_ref().map_or(state.figures.ends_planned, |end| end.place)
 }
 
-/// Returns what is usual, at the distance and with as many arrows as the end shot last.
+/// Returns what is usual, at the distance of the end shot last and with as many arrows as most of the latest ends.
 fn terms(desk: &Desk, bow: ThingId) -> Result<PlanTerms, ModelError> {
-    check_bow(desk.store()?, bow)?;
+    known(desk.store()?, "bow", bow)?;
     let timeline = Timeline::read(desk.store()?, bow)?;
     let usual = PlanTerms::default();
     let far = last_distance_m(&timeline).filter(|m| kind::check_distance(*m).is_ok());
@@ -173,7 +181,9 @@ fn terms(desk: &Desk, bow: ThingId) -> Result<PlanTerms, ModelError> {
                        first";
         ModelError::new("too_few", message).at("bow")
     })?;
-    let last = timeline.groups().last().map_or(0, |(_, group)| group.counted_mm().len());
+    let shot: Vec<usize> =
+        timeline.groups().filter_map(|(_, group)| group.points_mm.as_ref().map(Vec::len)).collect();
+    let last = usual_arrows(shot.into_iter().rev()).unwrap_or(0);
     let arrows = u32::try_from(last).unwrap_or(0);
     let arrows_per_end = if (2..=500).contains(&arrows) { arrows } else { usual.arrows_per_end };
     Ok(PlanTerms { distance_m, arrows_per_end, ..usual })
@@ -218,3 +228,6 @@ impl Desk {
         Ok(settings)
     }
 }
+
+#[cfg(test)]
+mod tests;

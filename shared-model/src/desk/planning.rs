@@ -9,7 +9,7 @@ use crate::{
     records::{self, open_settings},
     replica::Memory,
     timeline::Timeline,
-    verdict::{Units, block_session, name_and_unit, plan_state, quantity, upper_first},
+    verdict::{NextEnd, Units, block_session, name_and_unit, plan_state, quantity, upper_first},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -37,9 +37,14 @@ pub(super) fn state(
     told["set_up"] = json!(open.is_empty());
     told["end"] = json!(end.place + 1);
     told["setup"] = json!(end.setup);
-    let anew = if end.anew { " The block is begun anew, since it was begun on another day." } else { "" };
-    told["words"] = json!(format!("{}.{anew}", upper_first(&end.told(of))));
+    told["words"] = json!(end_words(&end, of));
     Ok(told)
+}
+
+/// Says which end of so many comes next, and whether its block begins anew.
+pub(super) fn end_words(end: &NextEnd, of: usize) -> String {
+    let anew = if end.anew { " The block is begun anew, since it was begun on another day." } else { "" };
+    format!("{}.{anew}", upper_first(&end.told(of)))
 }
 
 /// Returns what is to be altered as the page takes it.

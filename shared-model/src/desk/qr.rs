@@ -5,8 +5,8 @@ use crate::{ModelError, qr::Qr};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-/// `qr {text, label?}` -> `{svg, modules}`: the picture, and how many modules a side has without its margins.
-pub fn qr(_: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
+/// Returns the picture of a text, and how many modules a side has without its margins.
+pub(super) fn qr(_: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     #[derive(Deserialize)]
     struct Asked {
         text: String,

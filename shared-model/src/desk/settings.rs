@@ -1,12 +1,13 @@
 //! The settings of a bow: what each is now, by how much it is usually altered, and what to take care of.
 
-use super::{Ask, Desk, frame::needed, given::Given};
+use super::{Ask, Desk, given::Given};
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Part, SETTINGS, Setting, cautions},
+    kind::{self, Part, SETTINGS, Setting},
     records::{self, Named, part_of_setting, setting_place},
     replica::{Memory, Store as _},
+    rig::caution,
     timeline::{Set, Timeline},
     verdict::{name_and_unit, quantity, unit_beside},
 };
@@ -29,7 +30,7 @@ const STEPS: &[(&str, &[f64])] = &[
 
 /// Lists the settings of a bow in the order in which the trade sets one up.
 pub(super) fn settings(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
-    let bow = needed(Given::new(desk, input), "bow", "bow")?;
+    let bow = Given::new(desk, input).needed("bow", "bow")?;
     let store = desk.store()?;
     let setup = Timeline::read(store, bow)?.setup_now();
     let names = records::names(store, records::NAMED)?;
@@ -50,7 +51,7 @@ pub(super) fn settings(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value,
             "since": set.map(|s: &Set| s.at.day()),
             "steps": steps(field, unit),
             "parts": if unit.is_empty() { fitting(field, &parts) } else { Vec::new() },
-            "cautions": cautions(&[field]),
+            "cautions": caution::of_setting(field),
         })
     });
     Ok(json!({"settings": told.collect::<Vec<Value>>()}))

@@ -1,53 +1,31 @@
 //! The coach's look at the team, and at one archer.
 
-use super::{Ask, Desk, read};
+use super::{Ask, Desk, answer::told, given::known, read, to_json};
 use crate::{
     ModelError,
     chart::{Lie, LittleFace},
     id::ThingId,
-    replica::{Memory, Store as _},
+    records::{NAMED, name_of, names},
+    replica::Memory,
     timeline::Asked,
-    verdict::{
-        self, ArcherNow, Judged, Row, SquadRow, Units, archer_now, bow_verdict, day_words, figures,
-        last_days, name_of, names,
-    },
+    verdict::{self, ArcherNow, SquadRow, Units, archer_now, bow_verdict, day_words, last_days},
     wire::Role,
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
-
-/// Metric or imperial, as a call says; metric where it does not.
-#[derive(Debug, Clone, Copy, Default, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub(super) enum InUnits {
-    /// Millimetres and metres.
-    #[default]
-    Metric,
-    /// Inches and yards.
-    Imperial,
-}
-
-impl From<InUnits> for Units {
-    fn from(units: InUnits) -> Self {
-        match units {
-            InUnits::Metric => Self::Metric,
-            InUnits::Imperial => Self::Imperial,
-        }
-    }
-}
 
 /// Says who of the team needs the coach, and why.
 pub(super) fn squad(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
     #[derive(Deserialize)]
     struct Wanted {
         #[serde(default)]
-        units: InUnits,
+        units: Units,
     }
     let wanted: Wanted = read(input)?;
     let (store, card) = (desk.store()?, desk.card()?);
     // A coach who never shot is not missed.
     let coach = card.server.as_ref().filter(|server| server.role == Role::Coach).map(|_| card.person);
-    let squad = verdict::squad(store, &Asked::default(), wanted.units.into(), coach, ask.moment()?)?;
+    let squad = verdict::squad(store, &Asked::default(), wanted.units, coach, ask.moment()?)?;
     let pictures: Vec<String> = squad.rows.iter().map(|row| picture(row, false)).collect();
     let mut answer = to_json(&squad)?;
     answer["team"] = json!(card.team_name);
@@ -64,13 +42,13 @@ pub(super) fn archer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
         person: Option<ThingId>,
         bow: Option<ThingId>,
         #[serde(default)]
-        units: InUnits,
+        units: Units,
     }
     let wanted: Wanted = read(input)?;
-    let (store, asked, units) = (desk.store()?, Asked::default(), Units::from(wanted.units));
+    let (store, asked, units) = (desk.store()?, Asked::default(), wanted.units);
     for (kind, id) in [("person", wanted.person), ("bow", wanted.bow)] {
         if let Some(id) = id {
-            known(store.thing(kind, id)?.is_some(), kind, id)?;
+            known(store, kind, id)?;
         }
     }
     let now = archer_now(store, (wanted.person, wanted.bow), &asked, units, ask.moment()?)?;
@@ -82,7 +60,7 @@ pub(super) fn archer(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     let verdict = bow_verdict(store, bow, wanted.person, &asked, units)?;
     let verdict = verdict.archers.into_iter().find(|v| v.archer == wanted.person);
     answer["sentences"] = json!(days.map(|d| d.sentences).unwrap_or_default());
-    answer["latest"] = latest(&row.row, units);
+    answer["latest"] = latest(&row, units);
     answer["picture"] = json!(picture(&row, true));
     answer["row"] = to_json(&row)?;
     if let Some(verdict) = verdict {
@@ -99,7 +77,7 @@ fn heading(
     bow: Option<ThingId>,
     now: &ArcherNow,
 ) -> Result<Value, ModelError> {
-    let names = names(store)?;
+    let names = names(store, NAMED)?;
     let name = person.map_or_else(|| "someone".into(), |id| name_of(&names, id));
     let picture = LittleFace { face: None, lie: None, label: "no arrow that counts yet" }.svg();
     Ok(json!({
@@ -109,20 +87,9 @@ fn heading(
     }))
 }
 
-fn told(judged: &Judged) -> Value {
-    json!({
-        "change": judged.effect.changes.first(),
-        "what": judged.what,
-        "day": judged.day,
-        "word": figures::location(judged.effect.location),
-        "spread": figures::tightness(judged.effect.tight),
-        "sentence": judged.sentence,
-    })
-}
-
 /// Returns the figures of the latest ends, each with its words.
-fn latest(row: &Row, units: Units) -> Value {
-    let latest = &row.latest;
+fn latest(said: &SquadRow, units: Units) -> Value {
+    let (row, latest) = (&said.row, &said.row.latest);
     json!({
         "day": day_words(&latest.lie.at.day()),
         "distance_m": latest.distance_m,
@@ -131,9 +98,11 @@ fn latest(row: &Row, units: Units) -> Value {
         "flyers": latest.latest_flyers,
         "misses": latest.latest_misses,
         "sd_mm": latest.sd_mm,
-        "sd_words": latest.sd_mm.map(|sd| units.length(sd)),
+        "spread_words": said.spread_beside(),
         "mpi_mm": latest.mpi_mm,
         "points_per_arrow": latest.points_per_arrow,
+        "points_words": latest.points_per_arrow.map(|points| format!("{points:.2}")),
+        "counted_words": said.counted_words(),
         "face": latest.lie.face.as_ref().map(crate::face::Face::name),
         "groups": row.groups,
         "all_arrows": row.arrows,
@@ -150,20 +119,6 @@ fn picture(said: &SquadRow, with_arrows: bool) -> String {
         label: &label,
     }
     .svg()
-}
-
-/// Refuses what is not in the records.
-pub(super) fn known(there: bool, kind: &str, id: ThingId) -> Result<(), ModelError> {
-    if there {
-        return Ok(());
-    }
-    let message = format!("there is no {} {id} in the records of this device", crate::name::kind_word(kind));
-    Err(ModelError::new("unknown_thing", message).at(kind.to_owned()))
-}
-
-pub(super) fn to_json(what: &impl serde::Serialize) -> Result<Value, ModelError> {
-    serde_json::to_value(what)
-        .map_err(|e| ModelError::new("bad_record", format!("the answer cannot be written: {e}")))
 }
 
 #[cfg(test)]

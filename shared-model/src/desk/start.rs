@@ -1,6 +1,6 @@
 //! Beginning a team of one, opening what is kept, and where the replica stands.
 
-use super::{Ask, Card, Desk, card::VERSION, read};
+use super::{Ask, Card, Desk, card::VERSION, joining::own_name, read};
 use crate::{
     ModelError,
     kind::{Person, draft},
@@ -54,8 +54,7 @@ pub(super) fn start(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, 
         team_name: Option<String>,
     }
     let asked: Asked = read(input)?;
-    let me = name::read("a person", &asked.person).map_err(|e| e.at("person"))?;
-    name::check_unambiguous("person", &me).map_err(|e| e.at("person"))?;
+    let me = own_name(&asked.person)?;
     let device_name = name::read("a device", &asked.device_name).map_err(|e| e.at("device_name"))?;
     let team_name = match asked.team_name.filter(|typed| !typed.trim().is_empty()) {
         Some(typed) => name::read("a team", &typed).map_err(|e| e.at("team_name"))?,

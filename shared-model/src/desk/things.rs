@@ -2,8 +2,9 @@
 
 use super::{
     Ask, Desk,
-    given::{Given, need, text_of, wrong},
+    given::{Given, kind_word, need, text_of, wrong},
     mend::{known_kind, write},
+    raw,
 };
 use crate::{
     ModelError,
@@ -16,7 +17,7 @@ use crate::{
     replica::{Draft, Store as _},
     verdict::name_and_unit,
 };
-use serde_json::{Value, json, value::to_raw_value};
+use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 /// The kinds that are added by name.
@@ -114,7 +115,7 @@ pub(super) fn set(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, Mo
     let given = Given::new(desk, input);
     let kind = known_kind(&need(given.text("kind")?, "kind", "the kind")?)?;
     let id = need(given.id("id")?, "id", "the record")?;
-    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", name::kind_word(kind)))?;
+    let thing = need(desk.store()?.thing(kind, id)?, "id", &format!("the {}", kind_word(kind)))?;
     let values = desk.typed_fields(kind, Some(&thing), given.value("fields"), ask)?;
     let words = write(desk, &thing, values, ask)?;
     Ok(json!({"words": words}))
@@ -208,11 +209,6 @@ pub(super) fn drafted(
     id: ThingId,
     values: &BTreeMap<String, Value>,
 ) -> Result<Draft, ModelError> {
-    let mut set = BTreeMap::new();
-    for (field, value) in values {
-        let raw = to_raw_value(value)
-            .map_err(|e| ModelError::new("bad_record", format!("{field} cannot be written: {e}")))?;
-        set.insert(field.clone(), raw);
-    }
-    Ok(Draft { kind: kind.into(), id, set, settles: false })
+    let set = values.iter().map(|(field, value)| raw(field, value).map(|raw| (field.clone(), raw)));
+    Ok(Draft { kind: kind.into(), id, set: set.collect::<Result<_, _>>()?, settles: false })
 }

@@ -3,9 +3,8 @@
 use super::{
     Ask, Desk,
     ends::time,
-    frame::needed,
     given::{Given, need, wrong},
-    look::{middle_words, total},
+    look::{CONFIDENCE, middle_words, total},
 };
 use crate::{
     ModelError,
@@ -42,8 +41,9 @@ enum Kept {
 /// Lists what happened to a bow.
 pub(super) fn timeline(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
-    let bow = needed(given, "bow", "bow")?;
+    let bow = given.needed("bow", "bow")?;
     let (limit, before) = (given.count("limit")?.unwrap_or(USUAL), given.text("before")?);
+    let units = given.units()?;
     let store = desk.store()?;
     let timeline = Timeline::read(store, bow)?;
     let mut unplaced: Vec<Value> =
@@ -57,7 +57,7 @@ pub(super) fn timeline(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value,
     };
     let names = records::names(store, records::NAMED)?;
     let page = all.iter().skip(from).take(limit);
-    let items = page.map(|item| item.json(store, &altered, &names)).collect::<Result<Vec<_>, _>>()?;
+    let items = page.map(|item| item.json(store, &altered, &names, units)).collect::<Result<Vec<_>, _>>()?;
     let more = from.saturating_add(limit) < all.len();
     Ok(json!({"items": items, "more": more, "unplaced": unplaced}))
 }
@@ -107,6 +107,7 @@ impl Placed {
         store: &Memory,
         altered: &BTreeMap<ThingId, Vec<Altered>>,
         names: &BTreeMap<ThingId, String>,
+        units: Units,
     ) -> Result<Value, ModelError> {
         let (kind, words, by, note) = match &self.what {
             Kept::Change(change) => {
@@ -118,7 +119,9 @@ impl Placed {
                 }
                 ("change", words, self.changed_by(store, change)?, change.note.clone())
             }
-            Kept::Group(group) => ("group", group_words(store, group)?, group.archer, group.note.clone()),
+            Kept::Group(group) => {
+                ("group", group_words(store, group, units)?, group.archer, group.note.clone())
+            }
             Kept::Note(text, by) => ("note", text.clone(), *by, None),
         };
         let mut told = json!({
@@ -140,7 +143,7 @@ impl Placed {
     }
 }
 
-fn group_words(store: &Memory, group: &Group) -> Result<String, ModelError> {
+fn group_words(store: &Memory, group: &Group, units: Units) -> Result<String, ModelError> {
     let shots = shots_of(group);
     let mut words = count(shots.len(), "arrow");
     if let Some(m) = group.distance_m {
@@ -151,8 +154,8 @@ fn group_words(store: &Memory, group: &Group) -> Result<String, ModelError> {
         words.push_str(&format!(", {}", count(points as usize, "point")));
     }
     // What cannot be measured, such as a group of an older build far off every face, is told without.
-    if let Ok(figures) = figures_of(&group.counted_mm(), None, 0.95) {
-        words.push_str(&format!("; {}", middle_words(&figures, Units::Metric)[0]));
+    if let Ok(figures) = figures_of(&group.counted_mm(), None, CONFIDENCE) {
+        words.push_str(&format!("; {}", middle_words(&figures, units)[0]));
     }
     Ok(words)
 }

@@ -5,7 +5,6 @@
 
 mod arrows;
 mod bow;
-mod caution;
 mod change;
 mod field;
 mod group;
@@ -18,7 +17,6 @@ mod setting;
 
 pub use arrows::Arrows;
 pub use bow::Bow;
-pub use caution::cautions;
 pub use change::Change;
 pub use field::{FIELDS, Form, field, fields_of, value};
 pub use group::{DISTANCES_M, Group, check_distance};
@@ -27,7 +25,8 @@ pub use part::{Part, WHAT};
 pub use person::{BowArm, Hook, Person};
 pub use plan::Plan;
 pub use setting::{
-    SETTINGS, Setting, check_setting, is_numeric, read_setting, setting, setting_meant, unit_of_setting,
+    SETTINGS, Setting, check_setting, is_numeric, read_setting, same_value, setting, setting_meant,
+    unit_of_setting,
 };
 
 use crate::{ModelError, id::ThingId, merge::Thing, replica::Draft};

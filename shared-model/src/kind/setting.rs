@@ -89,6 +89,17 @@ pub fn is_numeric(typed: &str) -> bool {
         || typed.parse::<f64>().is_ok()
 }
 
+/// Returns whether two values are one: 30 and 30.0 are.
+pub fn same_value(a: &Value, b: &Value) -> bool {
+    match (a, b) {
+        (Value::Array(a), Value::Array(b)) => {
+            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| same_value(a, b))
+        }
+        (Value::Number(x), Value::Number(y)) => x == y || x.as_f64() == y.as_f64(),
+        _ => a == b,
+    }
+}
+
 /// Returns the unit of a setting, by its record or by the end of its name; nothing for a name, a part or an arrow set.
 pub fn unit_of_setting(field: &str) -> &'static str {
     setting(field).map_or_else(|| unit_of(field), |s| s.unit)

@@ -1,6 +1,6 @@
 //! What a group takes over from the ones before when it is not said.
 
-use super::named::{Named, all};
+use super::{Named, all};
 use crate::{
     id::ThingId,
     kind::{self, Group},
@@ -45,7 +45,7 @@ pub fn last_group<S: Store>(store: &S, person: ThingId) -> Result<Option<Group>,
 ///
 /// # Errors
 /// Those of the store.
-pub fn latest_group<S: Store>(store: &S, wanted: &dyn Fn(&Group) -> bool) -> Result<Option<Group>, S::Error> {
+fn latest_group<S: Store>(store: &S, wanted: &dyn Fn(&Group) -> bool) -> Result<Option<Group>, S::Error> {
     let (mut found, mut seen) = (None, 0);
     store.visit_back("group", &mut |thing| {
         seen += 1;

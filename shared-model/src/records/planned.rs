@@ -3,12 +3,12 @@
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{Group, Plan},
+    kind::{Group, Plan, same_value},
     moment::Moment,
     notation::same_distance,
     replica::Store,
     timeline::{Setup, Timeline},
-    verdict::{NextEnd, Units, block_session, is_set_up, plan_state},
+    verdict::{NextEnd, Units, block_session, plan_state},
 };
 use serde_json::Value;
 
@@ -32,10 +32,7 @@ pub enum NotNext {
 }
 
 /// Returns the next end of a plan for a group that is about to be kept, the bow set up as the plan says.
-///
-/// # Errors
-/// Those of the store; `bad_plan` and `bad_time` for what cannot be read.
-pub fn next_end<S: Store>(
+fn next_end<S: Store>(
     store: &S,
     (id, plan): (ThingId, &Plan),
     group: &Group,
@@ -63,7 +60,7 @@ pub fn next_end<S: Store>(
 /// Marks a group as the next end of a plan, and returns that end.
 ///
 /// # Errors
-/// Those of [`next_end`].
+/// Those of the store; `bad_plan` and `bad_time` for what cannot be read.
 pub fn tick<S: Store>(
     store: &S,
     (id, plan): (ThingId, &Plan),
@@ -90,11 +87,9 @@ pub fn tick<S: Store>(
 
 /// Returns what has to be altered on a bow before an end: settings with the values that they are to have.
 pub fn open_settings(setup: &Setup, end: &NextEnd) -> Vec<(String, Value)> {
-    if is_set_up(setup, &end.settings) {
-        return Vec::new();
-    }
-    let open =
-        end.settings.iter().filter(|(field, value)| setup.get(*field).map(|s| &s.value) != Some(*value));
+    let is_so =
+        |field: &str, value: &Value| setup.get(field).is_some_and(|set| same_value(&set.value, value));
+    let open = end.settings.iter().filter(|(field, value)| !is_so(field, value));
     open.map(|(field, value)| (field.clone(), value.clone())).collect()
 }
 

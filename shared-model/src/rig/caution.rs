@@ -12,9 +12,12 @@ pub const WEIGHT: &str =
 /// Beside the mass of an arrow on its bow.
 pub const LIGHT_ARROWS: &str = "An arrow lighter than the makers of riser and limbs allow can break the bow; their \
                                 least mass comes before any figure here.";
-/// Beside a string and what braces the bow.
+/// Beside a string.
 pub const DRY_FIRE: &str = "Never let go of the string without an arrow on it. After a shot without an arrow look over \
                             limbs, riser and string before the bow is drawn again, and show it to a qualified coach.";
+/// Beside what braces the bow.
+pub const BRACE: &str = "Keep to the maker's brace height, and see that limbs and string are seated and whole before \
+                         the bow is drawn.";
 /// Beside a string's wear.
 pub const STRING: &str =
     "A string with a broken strand, or with serving that slides, comes off before the next shot.";
@@ -31,13 +34,28 @@ pub const FIRST: &str = "The limits of the makers, the rules of your club and a 
 /// Returns what to take care of where a setting is looked at or touched.
 pub fn of_setting(setting: &str) -> &'static [&'static str] {
     match setting {
-        "limb_bolt_top_turns" | "limb_bolt_bottom_turns" => &[LIMB_BOLTS],
-        "draw_weight_lbf" => &[WEIGHT],
-        "limbs" => &[LIMBS],
-        "string" | "string_twists" | "brace_height_mm" => &[DRY_FIRE],
-        "arrows" => &[CARBON],
+        "limb_bolt_top_turns" | "limb_bolt_bottom_turns" | "draw_weight_lbf" => &[LIMB_BOLTS, WEIGHT],
+        "limbs" => &[LIMBS, BRACE, DRY_FIRE],
+        "string" | "string_twists" | "brace_height_mm" => &[BRACE, DRY_FIRE],
+        "arrows" => &[LIGHT_ARROWS, CARBON],
         _ => &[],
     }
+}
+
+/// Returns what to take care of where several settings are altered at once, each caution once.
+pub fn of_settings<S: AsRef<str>>(settings: impl IntoIterator<Item = S>) -> Vec<&'static str> {
+    once(settings.into_iter().flat_map(|setting| of_setting(setting.as_ref())).copied())
+}
+
+/// Returns cautions in their order, each once.
+pub fn once(cautions: impl IntoIterator<Item = &'static str>) -> Vec<&'static str> {
+    let mut all = Vec::new();
+    for caution in cautions {
+        if !all.contains(&caution) {
+            all.push(caution);
+        }
+    }
+    all
 }
 
 #[cfg(test)]
@@ -53,5 +71,6 @@ mod tests {
             assert!(setting(known).is_some() && !of_setting(known).is_empty(), "{known}");
         }
         assert!(of_setting("sight").is_empty());
+        assert_eq!(of_settings(["limb_bolt_top_turns", "sight", "draw_weight_lbf"]), [LIMB_BOLTS, WEIGHT]);
     }
 }

@@ -66,7 +66,7 @@ pub const STEPS: &[Step] = &[
 ];
 
 /// Returns the step of a setting; one that the table does not hold is measured as it was before.
-pub fn step_of(setting: &str) -> Step {
+fn step_of(setting: &str) -> Step {
     let known = STEPS.iter().find(|step| step.setting == setting).copied();
     known.unwrap_or_else(|| {
         let tolerance = match unit_of(setting) {

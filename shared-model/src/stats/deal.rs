@@ -97,8 +97,7 @@ pub fn deal(ends: &[DealtEnd], most: usize, seed: Seed) -> Result<Dealt, ModelEr
         let drawn = |_| length(sum(strata.iter().map(|s| s.drawn(&mut rng)).collect::<Vec<_>>().into_iter()));
         std::iter::once(distance).chain((1..most).map(drawn)).collect()
     };
-    // Deals that are alike but for the order of a sum count as alike.
-    let reach = distances.iter().filter(|d| **d >= distance * (1.0 - 1e-9)).count();
+    let reach = distances.iter().filter(|d| reaches(**d, distance)).count();
     let mirrored = strata.iter().all(|s| 2 * s.after == s.points.len());
     let deals = distances.len();
     let least = (if mirrored { 2.0 } else { 1.0 } / possible).max(if all { 0.0 } else { 1.0 / deals as f64 });
@@ -119,6 +118,18 @@ pub fn deal(ends: &[DealtEnd], most: usize, seed: Seed) -> Result<Dealt, ModelEr
         ends_left_out: ends.len() - used,
         distances_mrad: distances,
     })
+}
+
+/// Whether a deal lies as far apart as it was shot; deals that are alike but for the order of a sum count as alike.
+fn reaches(distance_mrad: f64, shot_mrad: f64) -> bool {
+    distance_mrad >= shot_mrad * (1.0 - 1e-9)
+}
+
+impl Dealt {
+    /// Returns of every deal that was counted whether it reaches the distance as it was shot.
+    pub fn reaches(&self) -> Vec<bool> {
+        self.distances_mrad.iter().map(|distance| reaches(*distance, self.distance_mrad)).collect()
+    }
 }
 
 fn check(ends: &[DealtEnd], most: usize) -> Result<(), ModelError> {

@@ -1,9 +1,10 @@
 //! An answer for each archer who shot a bow: sentences over figures.
 
-use super::bow::{name_of, names, seasons};
+use super::bow::{names, seasons};
 use crate::{
     ModelError,
     id::ThingId,
+    named::name_of,
     replica::Store,
     timeline::{Season, Timeline},
 };

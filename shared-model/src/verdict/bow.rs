@@ -11,6 +11,7 @@ use super::{
 use crate::{
     id::ThingId,
     kind::{self, Arrows},
+    named::{self, name_of},
     replica::Store,
     stats::effects::{Effect, Effects, EffectsInput, effects},
     timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
@@ -105,29 +106,9 @@ pub(super) fn seasons(timeline: &Timeline, only: Option<ThingId>) -> Vec<(Option
         .collect()
 }
 
-/// Returns the names of all things that have one.
-///
-/// # Errors
-/// Those of the store.
-pub fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
-    #[derive(serde::Deserialize)]
-    struct Named {
-        name: Option<String>,
-    }
-    let mut names = BTreeMap::new();
-    for kind in ["person", "bow", "part", "arrows", "baseline"] {
-        store.visit(kind, None, &mut |thing| {
-            if let Ok(Named { name: Some(name) }) = thing.read::<Named>() {
-                names.insert(thing.id, name.replace(char::is_control, " "));
-            }
-        })?;
-    }
-    Ok(names)
-}
-
-/// Returns the name of a thing, or the end of its id.
-pub fn name_of(names: &BTreeMap<ThingId, String>, id: ThingId) -> String {
-    names.get(&id).cloned().unwrap_or_else(|| id.short())
+/// Returns the names of all things that people call by name.
+pub(super) fn names<S: Store>(store: &S) -> Result<BTreeMap<ThingId, String>, S::Error> {
+    named::names(store, named::NAMED)
 }
 
 /// Returns what one archer's groups say.

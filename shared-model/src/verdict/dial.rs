@@ -1,7 +1,7 @@
 //! How each archer's groups answer to a numeric setting of a bow: sentence, table, picture.
 
 use super::{
-    bow::{name_of, names, seasons},
+    bow::{names, seasons},
     dial_words::dial_sentence,
     far_off::{answer_without, set_apart},
     name_and_unit,
@@ -12,6 +12,7 @@ use super::{
 use crate::{
     ModelError,
     id::ThingId,
+    named::name_of,
     replica::Store,
     stats::dial::{Best, Dial, dial},
     timeline::{Season, Timeline},

@@ -1,6 +1,9 @@
 //! What luck alone does, in words and as a picture of dots.
 
-use super::{ArcherVerdict, Judged, numbered::count, units::Units};
+use super::{
+    ArcherVerdict, Judged,
+    units::{Units, count},
+};
 use crate::{
     ModelError,
     chart::{Deals, deals},
@@ -49,11 +52,10 @@ pub fn luck(
     let read = |mrad: f64| units.reading(mrad * archer.distance_m);
     let distances: Vec<f64> = dealt.distances_mrad.iter().map(|d| read(*d)).collect();
     let yours = dealt.distance_mrad;
-    let reaches: Vec<bool> = dealt.distances_mrad.iter().map(|d| *d >= yours * (1.0 - 1e-9)).collect();
     let svg = deals(&Deals {
         distances: &distances,
         yours: read(yours),
-        reaches: &reaches,
+        reaches: &dealt.reaches(),
         yours_words: &format!("yours: {}", units.length(yours * archer.distance_m)),
         axis_words: &format!("{} between the two piles", units.unit_word()),
         label: &sentences[1],
@@ -85,6 +87,15 @@ fn sentences(dealt: &Dealt, distance_m: f64, units: Units) -> Vec<String> {
             units.distance(distance_m)
         ),
     ];
+    all.extend(meaning(dealt));
+    all.extend(limits(dealt));
+    all
+}
+
+/// Says what the share means, and whether so few ends could have come out less.
+fn meaning(dealt: &Dealt) -> Vec<String> {
+    let [before, after] = dealt.ends;
+    let mut all = Vec::new();
     if dealt.least_share > 0.05 {
         all.push(format!(
             "With {before} + {after} ends the least that can come out is {:.0} in 100: shoot more ends before luck can be \
@@ -99,6 +110,12 @@ fn sentences(dealt: &Dealt, distance_m: f64, units: Units) -> Vec<String> {
         ..=0.2 => Some("Luck alone does this now and then.".into()),
         _ => Some("Luck alone does this often.".into()),
     });
+    all
+}
+
+/// Says what was left out, and what cannot be told from luck.
+fn limits(dealt: &Dealt) -> Vec<String> {
+    let mut all = Vec::new();
     if !dealt.within_sessions {
         all.push(
             "No session holds both settings, so what differs from day to day is taken for luck here; it may be more.".into(),

@@ -1,6 +1,9 @@
 //! What the numbers of an arrow set tell, in sentences.
 
-use super::{Units, sentence::beside};
+use super::{
+    sentence::beside,
+    units::{Units, count},
+};
 use crate::stats::numbered_arrows::{Apart, Numbered, NumberedArrows};
 
 /// Returns a sentence on the set, and one on each arrow that is apart or suspect.
@@ -43,11 +46,6 @@ fn on_arrow(arrow: &Numbered, told: &NumberedArrows, units: Units) -> Option<Str
         }
         (Apart::NotShown, false) => None,
     }
-}
-
-/// Returns a number with its noun, in the plural where it is not one.
-pub fn count(n: usize, noun: &str) -> String {
-    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
 }
 
 #[cfg(test)]

@@ -1,6 +1,9 @@
 //! What a plan of so many ends would show, before one is made: in words and as bars.
 
-use super::{numbered::count, sentence::percent, units::Units};
+use super::{
+    sentence::percent,
+    units::{Units, count},
+};
 use crate::{
     ModelError,
     chart::{PlanBar, PlanBars, plan_bars},

@@ -2,9 +2,8 @@
 
 use super::{
     bow::{ArcherVerdict, Judged},
-    numbered::count,
     sentence::{along, beside, directed, percent, ratio_bounds, ratio_words, says_nothing, too_wide},
-    units::Units,
+    units::{Units, count},
 };
 use crate::{
     chart::{Band, BeforeAfter, Ellipse, Side, band, before_after},

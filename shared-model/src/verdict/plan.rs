@@ -2,16 +2,16 @@
 
 use super::{
     altered::{name_and_unit, quantity},
-    bow::{name_of, names},
-    numbered::count,
+    bow::names,
     sentence::{beside, list, percent, ratio_bounds, ratio_words, shift_bounds},
-    units::Units,
+    units::{Units, count},
 };
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{Group, Plan},
+    kind::{Group, Plan, same_value},
     moment::Moment,
+    named::name_of,
     replica::Store,
     stats::plan_verdict::{PlanVerdict, PlannedEnd, Promise, Word, plan_verdict},
     timeline::{Setup, Timeline},
@@ -149,14 +149,8 @@ impl Shot {
 }
 
 /// Says whether a bow is noted to be set up as an end of a plan asks.
-#[must_use]
-pub fn is_set_up(setup: &Setup, settings: &BTreeMap<String, Value>) -> bool {
-    settings.iter().all(|(field, value)| {
-        setup.get(field).is_some_and(|set| match (set.value.as_f64(), value.as_f64()) {
-            (Some(is), Some(asked)) => is == asked,
-            _ => set.value == *value,
-        })
-    })
+fn is_set_up(setup: &Setup, settings: &BTreeMap<String, Value>) -> bool {
+    settings.iter().all(|(field, value)| setup.get(field).is_some_and(|set| same_value(&set.value, value)))
 }
 
 /// Returns what a group has to share with the others of its block to be compared with them: day, session, sight,

@@ -2,7 +2,7 @@
 
 use super::{
     altered::{name_and_unit, quantity, unit_beside},
-    bow::{day_words, name_of, names},
+    bow::{day_words, names},
     sentence::list,
     units::trimmed,
 };
@@ -14,6 +14,7 @@ use crate::{
     },
     moment::Moment,
     name,
+    named::{self, Named, name_of},
     notation::bare,
     replica::Store,
     rig::{
@@ -58,7 +59,7 @@ pub struct RebuildRow {
     pub tolerance: String,
     /// What was measured.
     pub measured: Option<String>,
-    /// By how much it is off, with its sign and unit.
+    /// By how much it is off, to which side, with its unit.
     pub off: Option<String>,
     /// Whether it is right.
     pub ok: Option<bool>,
@@ -102,23 +103,18 @@ pub fn rebuild_sheet<S: Store>(
     let shown = |value: &Value| quantity(value, &|id| names.get(&id).cloned());
     let same = |a: &Value, b: &Value| name::key(&shown(a)) == name::key(&shown(b));
     let compared = compare(&target, &measured, &same);
-    let mut cautions: Vec<&'static str> = Vec::new();
-    for caution in compared.iter().flat_map(|row| caution::of_setting(&row.setting)).chain([&caution::FIRST])
-    {
-        if !cautions.contains(caution) {
-            cautions.push(caution);
-        }
-    }
+    let mut cautions = caution::of_settings(compared.iter().map(|row| &row.setting));
+    cautions.push(caution::FIRST);
     let day = at.transpose()?.map(|at| day_words(&at.day()));
     let rows = compared.iter().map(|row| said(row, &shown)).collect();
     Ok(RebuildSheet { title, day, head: head(&compared), rows, cautions, source: SOURCE })
 }
 
 /// A baseline: what it is called, when it was written in ms since 1970, its settings.
-type Named = (String, Option<i64>, BTreeMap<String, Value>);
+type Written = (String, Option<i64>, BTreeMap<String, Value>);
 
 /// Returns what a baseline is called, when its settings were written, and these.
-fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Named, S::Error> {
+fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Written, S::Error> {
     let wrong = |why: String| S::Error::from(ModelError::new("unknown_thing", why).at("baseline"));
     let thing = store.thing("baseline", id)?.ok_or_else(|| wrong(format!("there is no baseline {id}")))?;
     let baseline: Baseline = kind::read(&thing)?;
@@ -132,38 +128,26 @@ fn baseline_of<S: Store>(store: &S, bow: ThingId, id: ThingId) -> Result<Named, 
 }
 
 /// Returns the parts and arrow sets by name, those in use before those that are not.
-fn parts<S: Store>(store: &S) -> Result<Vec<(&'static str, String, ThingId)>, S::Error> {
-    #[derive(serde::Deserialize)]
-    struct Part {
-        name: Option<String>,
-        #[serde(default)]
-        retired: bool,
-    }
-    let mut found = Vec::new();
-    for kind in ["part", "arrows"] {
-        store.visit(kind, None, &mut |thing| {
-            if let Ok(Part { name: Some(name), retired }) = thing.read::<Part>() {
-                found.push((retired, kind, name::key(&name), thing.id));
-            }
-        })?;
-    }
-    found.sort_by_key(|(retired, ..)| *retired);
-    Ok(found.into_iter().map(|(_, kind, name, id)| (kind, name, id)).collect())
+fn parts<S: Store>(store: &S) -> Result<Vec<Named>, S::Error> {
+    let mut found = named::all(store, "part")?;
+    found.extend(named::all(store, "arrows")?);
+    found.sort_by_key(|part| part.retired);
+    Ok(found)
 }
 
 /// Reads what was measured; a field that was left empty is none.
 fn measured(
     target: &BTreeMap<String, Value>,
     typed: &[(String, String)],
-    parts: &[(&'static str, String, ThingId)],
+    parts: &[Named],
 ) -> Result<BTreeMap<String, Value>, ModelError> {
     let mut measured = BTreeMap::new();
     for (wanted, text) in typed.iter().filter(|(_, text)| !text.trim().is_empty()) {
         let field = field(target, wanted, text)?;
         let value = if unit_of_setting(&field).is_empty() {
             let (kind, key) = (if field == "arrows" { "arrows" } else { "part" }, name::key(text));
-            let part = parts.iter().find(|(k, name, _)| *k == kind && *name == key);
-            part.map_or_else(|| json!(text.trim()), |(.., id)| json!(id))
+            let part = parts.iter().find(|part| part.kind == kind && name::key(&part.name) == key);
+            part.map_or_else(|| json!(text.trim()), |part| json!(part.id))
         } else {
             json!(read_setting(&field, text)?)
         };
@@ -209,7 +193,7 @@ fn said(row: &Compared, shown: &dyn Fn(&Value) -> String) -> RebuildRow {
             None => "the same".into(),
         },
         measured: row.measured.as_ref().map(with_unit),
-        off: row.off.map(|off| signed(off, unit)),
+        off: row.off.map(|off| aside(off, unit)),
         ok: row.right,
         how: row.step.how,
         disturbs: if disturbs.is_empty() { String::new() } else { format!("moves {}", called(&disturbs)) },
@@ -228,9 +212,15 @@ pub(super) fn full_name(setting: &str) -> (String, &'static str) {
     (if twin { format!("{name} part") } else { name }, unit)
 }
 
-fn signed(off: f64, unit: &'static str) -> String {
-    let sign = if off > 0.0 { "+" } else { "" };
-    format!("{sign}{} {}", trimmed(off, 3), unit_beside(unit, &json!(off))).trim_end().to_owned()
+/// Says by how much a value is off, and to which side: a sign alone reads as what is to be done.
+fn aside(off: f64, unit: &'static str) -> String {
+    let size = format!("{} {}", trimmed(off.abs(), 3), unit_beside(unit, &json!(off.abs())));
+    let size = size.trim_end();
+    if trimmed(off, 3) == "0" {
+        size.to_owned()
+    } else {
+        format!("{size} {}", if off < 0.0 { "too little" } else { "too much" })
+    }
 }
 
 fn head(rows: &[Compared]) -> String {
@@ -248,6 +238,6 @@ fn head(rows: &[Compared]) -> String {
     };
     let wrong = count(&|r| r.right == Some(false));
     let (name, unit) = full_name(&first.setting);
-    let by = first.off.map_or_else(|| "another one".to_owned(), |off| signed(off, unit));
+    let by = first.off.map_or_else(|| "another one".to_owned(), |off| aside(off, unit));
     format!("{known} of {noted} measured, {wrong} off. Begin with {name}: {by}.")
 }

@@ -1,13 +1,14 @@
 //! The team's figures for a coach: archer by archer and bow by bow, who needs a look and why.
 
 use super::{
-    bow::{ArcherVerdict, judge, name_of, names, seasons},
+    bow::{ArcherVerdict, judge, names, seasons},
     latest::{Latest, latest},
     units::Units,
 };
 use crate::{
     id::ThingId,
     kind::NAMES,
+    named::name_of,
     replica::Store,
     stats::effects::{Location, Tightness},
     timeline::{Asked, Season, Timeline},

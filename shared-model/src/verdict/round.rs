@@ -3,9 +3,8 @@
 use super::{
     answer::{ArcherAnswer, answers},
     far_off::{answer_without, set_apart},
-    numbered::count,
     sentence::{beside, lower_first},
-    units::{Units, trimmed},
+    units::{Units, count, trimmed},
 };
 use crate::{
     ModelError,

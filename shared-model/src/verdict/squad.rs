@@ -4,17 +4,21 @@ use super::{
     bow::{day_words, names},
     report::{QUIET_DAYS, Reason, Reporter, Row},
     sentence::{beside, lower_first, upper_first},
-    units::Units,
+    units::{Units, count, thousands},
 };
 use crate::{
     id::ThingId,
     kind::{self, Group, NAMES, Person},
     moment::Moment,
+    named::name_of,
     replica::Store,
     timeline::{Asked, Timeline},
 };
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+
+/// Why there is no spread.
+const TOO_FEW: &str = "too few arrows an end";
 
 /// The team, those who need the coach first.
 #[derive(Debug, Clone, Serialize)]
@@ -50,6 +54,9 @@ pub struct SquadRow {
     pub also: Vec<String>,
     /// How wide the arrows lie, before the last change and now.
     pub spread_words: String,
+    /// The same without saying that it is the spread; none where no end has arrows enough.
+    #[serde(skip)]
+    pub spread: Option<String>,
     /// Where they lie.
     pub place_words: String,
     /// When the last of them were shot, and from where.
@@ -144,7 +151,7 @@ pub fn archer_now<S: Store>(
         let own = timeline.groups().filter(|(_, group)| group.archer == archer);
         let (groups, last) = own.fold((0, None), |(n, _), (item, _)| (n + 1, Some(item.at)));
         let Some(last) = last else { continue };
-        let name = super::bow::name_of(&names, id);
+        let name = name_of(&names, id);
         shot.push((last.unix_ms(), ShotBow { id, name, groups, last_words: when(last, now) }));
     }
     shot.sort_by_key(|(at, bow)| (std::cmp::Reverse(*at), bow.name.clone()));
@@ -184,6 +191,7 @@ fn squad_row(
     }
     why.sort_by_key(|(reason, _)| *reason);
     let mut said = why.iter().map(|(_, words)| format!("{}.", upper_first(words)));
+    let spread = spread(&row, units);
     SquadRow {
         person: row.archer,
         name: row.archer_name.clone(),
@@ -192,21 +200,22 @@ fn squad_row(
         reason: why.first().map_or(Reason::Usual, |(reason, _)| *reason),
         why: said.next().unwrap_or_else(|| "As usual.".into()),
         also: said.collect(),
-        spread_words: spread_words(&row, units),
+        spread_words: spread
+            .as_ref()
+            .map_or_else(|| format!("spread: {TOO_FEW}"), |words| format!("spread {words}")),
+        spread,
         place_words: beside(row.latest.mpi_mm, units),
         last_words: format!("{}, {}", when(at, now), units.distance(row.latest.distance_m)),
         row,
     }
 }
 
-fn spread_words(row: &Row, units: Units) -> String {
-    match (row.latest.lie.sd_before_mm, row.latest.sd_mm) {
-        (Some(before), Some(after)) => {
-            format!("spread {} → {} {}", units.number(before), units.number(after), units.unit())
-        }
-        (None, Some(sd)) => format!("spread {}", units.length(sd)),
-        (_, None) => "spread: too few arrows an end".into(),
-    }
+fn spread(row: &Row, units: Units) -> Option<String> {
+    let now = row.latest.sd_mm?;
+    Some(match row.latest.lie.sd_before_mm {
+        Some(before) => format!("{} → {} {}", units.number(before), units.number(now), units.unit()),
+        None => units.length(now),
+    })
 }
 
 /// Returns how long ago it was by the calendar on the wall.
@@ -315,6 +324,22 @@ fn differences<S: Store>(store: &S) -> Result<BTreeMap<ThingId, usize>, S::Error
 }
 
 impl SquadRow {
+    /// Returns the spread and of what it is one, to stand beside its name.
+    pub fn spread_beside(&self) -> String {
+        self.spread.as_ref().map_or_else(|| TOO_FEW.into(), |words| format!("{words} (SD on one axis)"))
+    }
+
+    /// Returns from which arrows the figures are, and of how many.
+    pub fn counted_words(&self) -> String {
+        let latest = &self.row.latest;
+        let apart = [(latest.latest_flyers, "set apart"), (latest.latest_misses, "missed")];
+        let apart = apart.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}"));
+        let apart = apart.collect::<Vec<_>>().join(", ");
+        let apart = if apart.is_empty() { apart } else { format!(" ({apart})") };
+        let (counted, all) = (count(latest.latest_arrows, "arrow"), thousands(self.row.arrows as u64));
+        format!("{counted}{apart}, of {all} in {}", count(self.row.groups, "end"))
+    }
+
     /// Returns the row in a sentence, for those who hear it.
     pub fn label(&self) -> String {
         format!(

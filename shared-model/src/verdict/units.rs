@@ -1,4 +1,4 @@
-//! Metric or imperial, for people; inside, everything stays in mm, m and mrad.
+//! Numbers for people: metric or imperial, as inside everything stays in mm, m and mrad; counts with their nouns.
 
 use serde::Deserialize;
 
@@ -67,4 +67,22 @@ pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".into() } else { text.to_owned() }
+}
+
+/// Returns a count with its noun, for example `1 arrow`, `6 arrows`, `1,240 arrows`.
+pub fn count(n: usize, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{} {noun}s", thousands(n as u64)) }
+}
+
+/// Returns a whole number with commas between thousands.
+pub fn thousands(n: u64) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
 }

@@ -35,7 +35,10 @@ export class Chromium {
         this.page = blank ?? await this.context.newPage();
         this.cdp = await this.context.newCDPSession(this.page);
         await this.resize(this.width, this.height);
-        if (this.mobile) await this.cdp.send('Emulation.setTouchEmulationEnabled', { enabled: true, maxTouchPoints: 5 });
+        if (this.mobile) {
+            await this.cdp.send('Emulation.setTouchEmulationEnabled', { enabled: true, maxTouchPoints: 5 });
+            await this.cdp.send('Emulation.setScrollbarsHidden', { hidden: true });
+        }
         this.page.on('pageerror', (e) => this.errors.push(e.message));
         return this.page;
     }

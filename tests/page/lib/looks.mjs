@@ -55,7 +55,8 @@ export function crowded(hand) {
         const shown = (e) => e.getClientRects().length > 0 && e.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true });
         for (const e of document.querySelectorAll('button, a, h1, h2, h3, p, label, legend, td, th, li, summary')) {
             const style = getComputedStyle(e);
-            if (!shown(e) || e.closest('.wide') || style.overflowX === 'visible' && e.scrollWidth <= e.clientWidth + 1) continue;
+            // What is for screen readers alone is a pixel wide.
+            if (!shown(e) || e.clientWidth <= 1 || e.closest('.wide') || style.overflowX === 'visible' && e.scrollWidth <= e.clientWidth + 1) continue;
             if (style.display !== 'inline' && e.scrollWidth > e.clientWidth + 1 && !e.matches('.skip')) found.push('cut: ' + told(e));
         }
         const free = (e) => { for (let at = e; at; at = at.parentElement) if (['fixed', 'sticky', 'absolute'].includes(getComputedStyle(at).position)) return false; return true; };

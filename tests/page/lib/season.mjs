@@ -45,6 +45,16 @@ async function told(hand) {
     throw new Error('no change of the season can be dealt');
 }
 
+/** Returns the screen of a change that moved the groups; null where the season has none. */
+export async function movement(hand) {
+    for (const { id: bow } of (await hand.ask('things', { kind: 'bow' })).things) {
+        const { answers } = await hand.ask('answer', { bow });
+        const moved = answers.find(({ word }) => word === 'moved');
+        if (moved) return `answer?bow=${bow}&change=${moved.change}`;
+    }
+    return null;
+}
+
 /** Returns the words by which the files of a screen are named. */
 export const named = (screen) => screen.split('?')[0];
 

@@ -1,6 +1,6 @@
 /** Waiting for what a test needs, instead of for a while. */
 
-const PATIENCE_MS = 30_000;
+const PATIENCE_MS = 45_000;
 
 const pause = (ms) => new Promise((resolve) => { setTimeout(resolve, ms); });
 

@@ -1,4 +1,5 @@
-//! The calls of the page: a line is the name of a call and its input.
+//! The calls of the page: a line is the name of a call and its input, in which `BOW`, `ME` and `END` stand for the ids of
+//! what is there.
 
 use serde_json::{Value, json};
 use sheaf_model::desk::Desk;
@@ -13,7 +14,8 @@ pub fn check(bytes: &[u8]) {
     let mut page = Page::begun();
     for line in text.lines().take(MOST) {
         let (name, input) = line.split_once(' ').unwrap_or((line, "{}"));
-        let Ok(input) = serde_json::from_str::<Value>(input) else { continue };
+        let input = input.replace("BOW", &page.bow).replace("ME", &page.me).replace("END", &page.end);
+        let Ok(input) = serde_json::from_str::<Value>(&input) else { continue };
         // These put the desk into another team or another state on purpose.
         if matches!(name, "open" | "start" | "start_from" | "joined" | "renewed" | "carry") {
             continue;
@@ -36,16 +38,39 @@ struct Page {
     kept: Vec<String>,
     card: Value,
     asked: u64,
+    bow: String,
+    me: String,
+    end: String,
 }
 
 impl Page {
     fn begun() -> Self {
-        let mut page = Self { desk: Desk::default(), kept: Vec::new(), card: Value::Null, asked: 0 };
-        page.ask("start", &json!({"person": "Ada Fern", "device_name": "phone"}));
-        let bow = page.ask("add", &json!({"kind": "bow", "fields": {"name": "Kestrel"}}));
-        let shot = json!([{"mm": [12, -31]}, {"mm": [-4, 8]}, {"mm": null}]);
-        let end = json!({"bow": bow["output"]["id"], "distance_m": 18, "face": "wa_40", "shot": shot});
-        page.ask("keep", &end);
+        let mut page = Self {
+            desk: Desk::default(),
+            kept: Vec::new(),
+            card: Value::Null,
+            asked: 0,
+            bow: String::new(),
+            me: String::new(),
+            end: String::new(),
+        };
+        let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+        page.me = text(
+            &page.ask("start", &json!({"person": "Ada Fern", "device_name": "phone"}))["output"]["person"],
+        );
+        page.bow =
+            text(&page.ask("add", &json!({"kind": "bow", "fields": {"name": "Kestrel"}}))["output"]["id"]);
+        for (plunger, x) in [("1", 12), ("1 1/4", -20)] {
+            page.ask(
+                "change",
+                &json!({"bow": page.bow, "set": [{"setting": "plunger_turns", "to": plunger}]}),
+            );
+            for n in 0..3 {
+                let shot = json!([{"mm": [x, n - 31]}, {"mm": [x - 4 * n, 8]}, {"mm": [x + 9, 3 * n]}, {"mm": null}]);
+                let end = json!({"bow": page.bow, "distance_m": 18, "face": "wa_40", "shot": shot});
+                page.end = text(&page.ask("keep", &end)["output"]["group"]);
+            }
+        }
         page
     }
 

@@ -21,7 +21,9 @@ const UNDO = 100;
  * @returns {End}
  */
 export function end(arrows) {
-    return { arrows: [...arrows], chosen: null, before: [] };
+    // What was placed before a reload can be taken back as well, arrow by arrow.
+    const before = arrows.map((_, i) => ({ arrows: arrows.slice(0, i), chosen: null })).slice(-UNDO);
+    return { arrows: [...arrows], chosen: null, before };
 }
 
 function changed(was, arrows, chosen) {

@@ -55,7 +55,8 @@ function lineOn(zone, outside) {
  * @param {View} view
  */
 export function faceTransform(view) {
-    return `${moveTo(view.origin)} scale(${short(view.scale)})`;
+    // Three digits of the scale would draw the rim of a large face half a millimetre off its marks.
+    return `${moveTo(view.origin)} scale(${view.scale})`;
 }
 
 /**
@@ -74,7 +75,7 @@ export function drawMarks(marks, view) {
  * @param {Mark} mark
  * @param {Point} px
  */
-export function drawMark(mark, px) {
+function drawMark(mark, px) {
     const kind = kindOf(mark);
     const shape = SHAPES[kind];
     const group = s('g', { class: `arrow-mark ${kind}${mark.chosen ? ' chosen' : ''}`, transform: moveTo(px) });

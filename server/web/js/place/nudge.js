@@ -29,7 +29,8 @@ export function nudged([x, y], by, step_mm) {
  * @param {(by: [number, number], step_mm: number, words: string) => void} to.onmove
  */
 export function nudge(to) {
-    let [steps, at] = [stepsOn(to.radius_mm), 0];
+    const steps = stepsOn(to.radius_mm);
+    let at = 0;
     const length = () => `${steps[at]} mm`;
     const ways = WAYS.map(({ name, by, sign }) => h('button', {
         class: 'place-key nudge', type: 'button', 'aria-label': `Move ${name}`, onclick: () => to.onmove(by, steps[at], `${length()} ${name}`),
@@ -44,6 +45,5 @@ export function nudge(to) {
     const element = h('div', { class: 'nudges', role: 'group', 'aria-label': 'Move the arrow' }, ...ways, step);
     return Object.assign(element, {
         enabled: (yes) => { ways.forEach((way) => { way.disabled = !yes; }); },
-        radius: (radius_mm) => { steps = stepsOn(radius_mm); at = 0; turn(0); },
     });
 }

@@ -19,28 +19,28 @@ import { toPlane } from './view.js';
  * @property {'press' | 'tap' | string} mode any other only shows
  * @property {string} label for a screen reader
  * @property {number} [shaft] diameter in units of the plane, drawn in the loupe
- * @property {(point: [number, number], how: {held_ms: number | null}) => void} onpoint a point of the plane
+ * @property {(point: [number, number]) => void} onpoint a point of the plane
  * @property {(aiming: 'aiming' | 'leaving' | 'idle') => void} [onaim]
  */
 
 /**
  * @param {PaneOptions} options
- * @returns {HTMLElement} with `marks(list)`, `figures(figures)`, `lines(node)`, `mode(name)`, `refit(fit)`, `whole()`
+ * @returns {HTMLElement} with `marks(list)`, `figures(figures)`, `lines(node)`, `mode(name)`, `whole()`
  */
 export function pane(options) {
     const it = parts(options);
-    const drawn = { whole: options.fit(366), part: null, marks: [], figures: null, line: null, mode: options.mode, fit: options.fit };
+    const drawn = { whole: options.fit(366), part: null, marks: [], figures: null, line: null, mode: options.mode };
     const draw = () => redraw(it, drawn);
     const show = (part) => {
         drawn.part = part;
         it.element.classList.toggle('zoomed', part !== null);
         draw();
     };
-    it.map = map(options.makeGround(), (size) => drawn.fit(size), () => show(null));
+    it.map = map(options.makeGround(), options.fit, () => show(null));
     it.element.append(it.map.element);
     const press = listen(it, drawn, options, show);
     watchSize(it.element, (size) => {
-        drawn.whole = drawn.fit(size);
+        drawn.whole = options.fit(size);
         show(null);
     });
     return Object.assign(it.element, {
@@ -54,7 +54,6 @@ export function pane(options) {
             it.element.dataset.mode = name;
             show(null);
         },
-        refit: (fit) => { drawn.fit = fit; drawn.whole = fit(drawn.whole.size); show(null); },
         whole: () => show(null),
     });
 }
@@ -95,14 +94,14 @@ function listen(it, drawn, options, show) {
             sight.begin(it.element.getBoundingClientRect());
             sight.aimAt(aim, aim);
         },
-        onplace: (aim) => options.onpoint(toPlane(drawn.whole, aim), { held_ms: null }),
+        onplace: (aim) => options.onpoint(toPlane(drawn.whole, aim)),
         onleave: sight.hide,
     });
     tapOn(it.element, {
         enabled: () => drawn.mode === 'tap',
         views: () => drawn,
         onpart: show,
-        onpoint: (point) => options.onpoint(point, { held_ms: null }),
+        onpoint: options.onpoint,
     });
     return pressOn(it.element, {
         enabled: () => drawn.mode === 'press',
@@ -112,7 +111,7 @@ function listen(it, drawn, options, show) {
             follow(state, it.element, sight);
             options.onaim?.(state.phase === 'void' ? 'idle' : state.phase);
         },
-        onplaced: ({ at, held_ms }) => options.onpoint(toPlane(drawn.whole, at), { held_ms }),
+        onplaced: ({ at }) => options.onpoint(toPlane(drawn.whole, at)),
     });
 }
 

@@ -17,7 +17,7 @@ import { pictureView, REACH, toPx } from './view.js';
 
 /** What is said at each step. */
 const WORDS = {
-    ring: (taps) => `Tap points all around the ring’s line. ${taps.ring.length} tapped; ${ringDone(taps) ? 'more make it surer' : 'five or more are needed'}.`,
+    ring: (taps) => `Tap points all around the ring's line. ${taps.ring.length} tapped; ${ringDone(taps) ? 'more make it surer' : 'five or more are needed'}.`,
     middle: () => 'Now the middle of the face.',
     top: () => 'Now the top: a point straight above the middle, such as the top of the ring.',
     check: () => 'Do the drawn rings lie on the printed ones? Press anywhere to look closer.',
@@ -30,7 +30,7 @@ const WORDS = {
  * @param {Blob} [options.picture] one that was kept
  * @param {import('./taps.js').Taps} [options.taps] what was tapped on it
  * @param {(taps: import('./taps.js').Taps) => void} [options.ontaps] after every tap: save the draft here
- * @returns {HTMLElement} with `arrows()` and `surface()`: the surface once arrows can be placed, else null
+ * @returns {HTMLElement} with `surface()`: the surface once arrows can be placed, else null
  */
 export function photo(options) {
     const it = { element: h('div', { class: 'on-picture' }), wrong: h('p', { class: 'place-wrong', role: 'alert' }), body: h('div', { class: 'photo-body' }) };
@@ -44,12 +44,7 @@ export function photo(options) {
         take(it, state, options.picture, false);
     }
     return Object.assign(it.element, {
-        arrows: () => state.placing?.arrows() ?? options.arrows,
         surface: () => state.placing,
-        mode: (name) => {
-            state.mode = name;
-            (state.placing ?? it.pane)?.mode(name);
-        },
     });
 }
 

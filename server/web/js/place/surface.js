@@ -1,8 +1,8 @@
 /**
  * The placing surface of an end: the face with its arrows, the strip of arrows, the buttons that move one, and typing.
  *
- *     const it = surface({ face, arrows, shaft_mm, mode: 'press', look, typed, onplace, onchange });
- *     it.arrows(); it.undo(); it.mode('tap'); it.choose(2); it.clear();
+ *     const it = surface({ face, arrows, shaft_mm, mode: 'press', look, typed, onchange });
+ *     it.arrows(); it.undo(); it.mode('tap'); it.of(6); it.clear();
  */
 
 import { h } from '../dom.js';
@@ -19,7 +19,7 @@ import { faceView } from './view.js';
 /** What the surface says while nothing else is to be said. */
 const HINTS = {
     press: 'Press on the face, look in the loupe, lift. A slow thumb moves the aim finely.',
-    tap: 'Tap the face, then tap the arrow’s place in the zoom.',
+    tap: 'Tap the face, then tap the arrow\'s place in the zoom.',
     type: '',
 };
 
@@ -33,11 +33,10 @@ const HINTS = {
  * @param {(arrows: object[]) => Promise<object>} options.look the call `look` for these arrows
  * @param {(text: string, face: object) => Promise<object[]>} options.typed the arrows of the call `typed`
  * @param {() => import('./ground.js').Ground} [options.makeGround] what is under the arrows, on the plane of the face
- * @param {(arrow: object, index: number) => void} [options.onplace]
  * @param {(arrows: object[], look: object | null) => void} options.onchange after every change: save the draft here;
  *   with what the model says of the arrows as soon as it has said it
  * @param {(error: Error) => void} [options.onerror] of `look`
- * @returns {HTMLElement} with `arrows()`, `look()`, `undo()`, `mode(name?)`, `choose(index)`, `clear(arrows?)`, `of(count)`
+ * @returns {HTMLElement} with `arrows()`, `undo()`, `mode(name)`, `clear()`, `of(count)`
  */
 export function surface(options) {
     const state = { face: options.face, now: end(options.arrows), seen: null, known: new WeakMap(), mode: options.mode ?? 'press', of: options.of ?? 0, asked: 0 };
@@ -61,18 +60,13 @@ export function surface(options) {
     }
     return Object.assign(it.element, {
         arrows: () => state.now.arrows,
-        look: () => state.seen,
         undo: () => { change(undone(state.now), 'Undone'); },
-        mode: (name) => (name ? setMode(it, state, name) : state.mode),
-        choose: (index) => change(chosen(state.now, index)),
+        mode: (name) => setMode(it, state, name),
         /** Begins another end; undo does not reach behind it. */
-        clear: (arrows = []) => {
-            Object.assign(state, { now: end(arrows), seen: null, asked: state.asked + 1 });
+        clear: () => {
+            Object.assign(state, { now: end([]), seen: null, asked: state.asked + 1 });
             it.pane.whole();
             draw(it, state);
-            if (arrows.length > 0) {
-                ask(it, state, options, null);
-            }
         },
         of: (count) => { state.of = count; draw(it, state); },
     });
@@ -80,10 +74,7 @@ export function surface(options) {
 
 function parts(options, state, change) {
     const place = (point) => {
-        const index = state.now.chosen ?? state.now.arrows.length;
-        const mm = nudged(point, [0, 0], 0);
-        change(placed(state.now, mm), null);
-        options.onplace?.(state.now.arrows[index], index);
+        change(placed(state.now, nudged(point, [0, 0], 0)), null);
     };
     const words = h('p', { class: 'place-words', 'aria-live': 'polite', role: 'status' });
     const face = pane({

@@ -13,7 +13,7 @@
  */
 
 /** The fewest taps that fix a ring. */
-export const LEAST_RING = 5;
+const LEAST_RING = 5;
 
 /** @returns {Taps} */
 export function noTaps(radius_mm) {

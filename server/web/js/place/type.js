@@ -45,13 +45,7 @@ export function typing(to) {
     const line = typedLine(read);
     const keys = h('div', { class: 'key-board' });
     drawKeys(keys, state, read);
-    const element = h('div', { class: 'typing' }, keys, wrong, line);
-    return Object.assign(element, {
-        face: (face) => {
-            Object.assign(state, { face, ring: null });
-            drawKeys(keys, state, read);
-        },
-    });
+    return h('div', { class: 'typing' }, keys, wrong, line);
 }
 
 function typedLine(read) {
@@ -73,7 +67,7 @@ function typedLine(read) {
     return h('form', { class: 'typed-line', onsubmit: submit },
         h('label', { for: 'typed-end' }, 'Arrows of the end'),
         h('div', { class: 'typed-row' }, field, h('button', { class: 'place-key', type: 'submit' }, 'Add')),
-        h('p', { id: 'typed-how', class: 'place-hint' }, 'Ring @ o’clock, like 9@4:30 X@2 M. A flyer ends in !, a bare shaft in b.'));
+        h('p', { id: 'typed-how', class: 'place-hint' }, 'Ring @ o\'clock, like 9@4:30 X@2 M. A flyer ends in !, a bare shaft in b.'));
 }
 
 function drawKeys(keys, state, read) {
@@ -89,7 +83,7 @@ function drawKeys(keys, state, read) {
     };
     const hourKey = (hour) => h('button', {
         class: 'place-key hour-key', type: 'button', dataset: { key: `at ${hour}` }, disabled: state.ring === null,
-        'aria-label': state.half ? `half past ${hour}` : `${hour} o’clock`,
+        'aria-label': state.half ? `half past ${hour}` : `${hour} o'clock`,
         onclick: async () => {
             const text = shotText(state.ring, hour, state.half);
             state.ring = null;

@@ -141,5 +141,5 @@ export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1)
 
 /** Makes the cautions of the model; the style says "Care." before each. */
 export function cautions(list) {
-    return (list ?? []).map((words) => h('p', { class: 'caution' }, capital(words.replace(/^care[:.]\s*/i, ''))));
+    return (list ?? []).map((words) => h('p', { class: 'caution' }, words));
 }

@@ -63,7 +63,7 @@ function panel(change, setting) {
     ].filter(Boolean));
     return [
         kept,
-        h('p', { class: 'soft' }, capital(about), shown ? '.' : '. What it is now is not noted: say it once, from then on it is altered by a touch.'),
+        h('p', { class: 'soft' }, capital(about), shown ? '.' : '. What it is now is not noted yet. Was it so all along, it is no change, and nothing is judged by it.'),
         ...cautions(setting.cautions.filter((words) => !change.kept?.cautions?.includes(words))),
         within,
     ].filter(Boolean);
@@ -80,13 +80,18 @@ function typed(change, setting, unit, within) {
     const or = (setting.shown && unit) || setting.parts.length > 0 ? 'or ' : '';
     const words = capital(unit ? `${or}what it is now, ${unit}` : `${or}its name`);
     const hint = unit === 'turns' ? 'For example 3 1/4 or 3,25' : null;
-    return form(at(change), () => change.alter(setting, { to: input.value }, withUnit(input.value.trim(), unit), within), field(words, input, hint), send(change));
+    return form(at(change), () => change.alter(setting, { to: input.value }, withUnit(input.value.trim(), unit), within), field(words, input, hint),
+        !setting.shown && !change.draft.several && button('It was so all along', () => change.alter(setting, { to: input.value }, withUnit(input.value.trim(), unit), within, true), 'main'),
+        send(change, setting));
 }
 
 /** Where the model says that something is wrong in a change of one setting. */
 const at = (change) => (change.draft.several ? {} : { dataset: { field: 'set[0]' } });
 
-const send = (change) => button(change.draft.several ? 'Gather' : 'Note it', null, 'plain', { type: 'submit' });
+const send = (change, setting) => {
+    const words = setting && !setting.shown ? 'Altered to it now' : 'Note it';
+    return button(change.draft.several ? 'Gather' : words, null, 'plain', { type: 'submit' });
+};
 
 /** A number that was typed without its unit gets it; words and other units stay. */
 const withUnit = (said, unit) => (unit && /[\d½¼¾]$/.test(said) ? `${said} ${unit}` : said);

@@ -3,7 +3,7 @@
 import { h, svg, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 import { looked } from './figures/looks.js';
-import { SAID, SIGNS } from './figures/parts.js';
+import { SIGNS, hushed } from './figures/parts.js';
 
 /** Shows the newest change that has groups on both sides, or the one that is asked for. */
 export async function show(root, app) {
@@ -37,7 +37,7 @@ function verdict(shown, at) {
             h('div', {}, picture && svg(picture), h('dl', { class: 'sides' }, h('dt', {}, 'Before'), h('dd', {}, shown.before), h('dt', {}, 'After'), h('dd', {}, shown.after)),
                 paragraphs(remarks.map((words) => `${words}.`), 'hint fromlower')),
             h('div', {}, bands.length > 0 && h('p', { class: 'hint' }, 'Thick: where it lies with 95 in 100. Dashed box: too small to matter.'),
-                bands.map(({ axis, words, svg: drawn }) => h('figure', { class: `band-of ${axis}` }, h('figcaption', {}, words), svg(drawn))),
+                bands.map(({ axis, words, svg: drawn }) => h('figure', { class: `band-of ${axis}` }, h('figcaption', {}, words), hushed(svg(drawn)))),
                 next && h('div', { class: 'card next' }, h('h2', {}, 'Shoot next'), h('p', {}, next)))),
         h('div', { class: 'buttons' }, change && link('What luck does', address('luck', { ...at, change })), link('Plan a check', address('plan', at), next ? 'main' : 'plain')),
     ];
@@ -56,7 +56,7 @@ function others({ answers, shown }, at) {
     if (rest.length === 0) return null;
     return h('section', {}, h('h2', {}, shown ? 'Other changes' : 'Changes'), h('ul', { class: 'rows' }, rest.map(({ change, what, day, word, head }) =>
         h('li', {}, h('a', { class: 'row', href: `#${address('answer', { ...at, change })}` },
-            h('span', {}, h('strong', {}, what), h('br'), h('span', { class: 'soft' }, day), h('br'), head ?? SAID[word]),
+            h('span', {}, h('strong', {}, what), h('br'), h('span', { class: 'soft' }, day), h('br'), head),
             h('span', { class: `pill ${word}`, 'aria-hidden': 'true' }, SIGNS[word] ?? ''))))));
 }
 

@@ -2,7 +2,7 @@
 
 import { h, svg, button, paragraphs } from '../dom.js';
 import { address, link, pickers } from './figures/which.js';
-import { SAID, SIGNS, facts, pill } from './figures/parts.js';
+import { SIGNS, facts, pill } from './figures/parts.js';
 
 /** Shows the archer of the address; without one, whoever holds this phone. */
 export async function show(root, app) {
@@ -23,24 +23,12 @@ function standing({ row, picture, latest, sentences }) {
                 ['Shot', `${latest.day}, ${latest.distance_words}`],
                 ['Face', latest.face],
                 ['Middle', row.place_words],
-                ['Spread', spread(row, latest)],
-                ['Points an arrow', latest.points_per_arrow?.toFixed(2)],
-                ['Counted', counted(latest)],
+                ['Spread', latest.spread_words],
+                ['Points an arrow', latest.points_words],
+                ['Counted', latest.counted_words],
             ]), sentences.length > 0 && h('h2', {}, 'The last day'), paragraphs(sentences))),
     ];
 }
-
-function spread({ spread_words }, { sd_words }) {
-    const words = spread_words.replace(/^spread:? /, '');
-    return sd_words ? `${words} (SD on one axis)` : words;
-}
-
-function counted({ arrows, flyers, misses, groups, all_arrows }) {
-    const apart = [flyers > 0 && `${flyers} set apart`, misses > 0 && `${misses} missed`].filter(Boolean);
-    return `${many(arrows, 'arrow')}${apart.length > 0 ? ` (${apart.join(', ')})` : ''}, of ${all_arrows} in ${many(groups, 'end')}`;
-}
-
-const many = (n, word) => `${n} ${word}${n === 1 ? '' : 's'}`;
 
 function nothing(name) {
     return h('div', { class: 'empty' }, h('p', {}, `No arrow of ${name} counts yet: nothing was shot, or nothing of it has come to this phone.`),
@@ -51,13 +39,13 @@ function more({ person, bow, answers, first, remarks }) {
     const at = { bow, archer: person };
     return [
         answers.length > 0 && h('section', {}, h('h2', {}, 'What the changes did'), h('ul', { class: 'rows' }, answers.map((answer) => change(answer, at)))),
-        remarks.length + first.length > 0 && h('section', {}, h('h2', {}, 'To know'), paragraphs([...remarks, ...first], 'soft')),
-        h('div', { class: 'buttons' }, link('Moved?', address('answer', at), 'main'), link('Timeline', address('timeline', { bow })), link('Bow', address('bow', { bow })), link('Squad', 'squad'), button('Print', () => print())),
+        remarks.length + first.length > 0 && h('section', {}, h('h2', {}, 'To know'), paragraphs([...remarks, ...first].map((words) => words.replace(/[^.!?]$/, '$&.')), 'soft fromlower')),
+        h('div', { class: 'buttons' }, link('Moved?', address('answer', at), 'main'), link('Timeline and notes', address('timeline', { bow })), link('Bow', address('bow', { bow })), link('Squad', 'squad'), button('Print', () => print())),
     ];
 }
 
-function change({ change: id, word, sentence }, at) {
+function change({ change: id, word, head, sentence }, at) {
     return h('li', {}, h('a', { class: 'row', href: `#${address('answer', { ...at, change: id })}` },
         h('span', {}, sentence),
-        h('span', { class: `pill ${word}`, title: SAID[word] }, h('span', { 'aria-hidden': 'true' }, SIGNS[word] ?? ''), h('span', { class: 'unseen' }, SAID[word]))));
+        h('span', { class: `pill ${word}`, title: head }, h('span', { 'aria-hidden': 'true' }, SIGNS[word] ?? ''), h('span', { class: 'unseen' }, head))));
 }

@@ -1,6 +1,6 @@
 /** A bow as it is now: what is on it, what fits, its weight, its marks, its wear, and what to take care of. */
 
-import { h, paragraphs } from '../dom.js';
+import { h, button, field, line, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 
 /** Shows the sheet of the bow. */
@@ -15,7 +15,7 @@ export async function show(root, app) {
         (sheet.riser || sheet.note) && h('p', { class: 'soft' }, [sheet.riser, sheet.note].filter(Boolean).join(' · ')),
         h('div', { class: 'buttons' }, link('Change something', address('change', { bow: bow.id }), 'main'), link('Timeline', address('timeline', { bow: bow.id })), link('Rebuild sheet', address('rebuild', { bow: bow.id }))),
         h('div', { class: 'two' },
-            h('div', {}, setup(sheet, care, bow), wear(sheet, care), marks(sheet)),
+            h('div', {}, setup(sheet, care, bow), wear(sheet, care), marks(sheet), foundMark(bow, app)),
             h('div', {}, said('Fit', sheet.fit, care), said('Weight on the fingers', sheet.weight, care), arrows(sheet, care), wanted(sheet))),
         baselines(sheet, bow),
         care.left(sheet.cautions),
@@ -62,6 +62,22 @@ function marks({ marks: rows }) {
         h('thead', {}, h('tr', {}, ['Distance', 'Mark', 'Found'].map((words) => h('th', { scope: 'col' }, words)))),
         h('tbody', {}, rows.map(({ distance_words, mark, day, archer, since }) => h('tr', {}, h('th', { scope: 'row' }, distance_words), h('td', {}, h('strong', {}, mark)),
             h('td', {}, [day, archer].filter(Boolean).join(', ') || 'not noted', since && h('div', { class: 'soft' }, since))))))));
+}
+
+/** Notes a mark that was found. */
+function foundMark(bow, app) {
+    const distance = line('', { placeholder: '30 m' });
+    const mark = line('', { inputmode: 'decimal' });
+    return h('details', {}, h('summary', {}, 'Note a sight mark'), h('form', { onsubmit: (event) => {
+        event.preventDefault();
+        app.attempt(async () => {
+            const { words } = await app.call('mark', { bow: bow.id, distance_m: distance.value, mark: mark.value });
+            app.sync.sync();
+            app.sync.look();
+            app.say(words.join(' '));
+            app.go(`bow?bow=${bow.id}`);
+        });
+    } }, field('Distance', distance), field('What the sight reads', mark), button('Keep the mark', null, 'main', { type: 'submit' })));
 }
 
 function wear({ wear: rows }, care) {

@@ -3,10 +3,10 @@
 import { h, fill, button, field } from '../dom.js';
 import { capital, cautions, moment, text, tried, typedMoment, written } from '../record/form.js';
 import { asked, gathered } from '../record/gathered.js';
-import { chosenBow, noBow } from '../record/bow.js';
 import { asking, editor, retire, said } from '../record/edit.js';
 import { settingsList } from '../record/settings.js';
 import { baselinesSection } from '../record/baselines.js';
+import { noBow, pickers, whichBow } from './figures/which.js';
 
 /** Shows the screen; what is half made comes back with it. */
 export async function show(root, app) {
@@ -22,9 +22,9 @@ class Changing {
 
     async begin() {
         const { app, root } = this;
-        const { bow, pick } = await chosenBow(app, () => app.attempt(() => this.begin()));
-        if (!bow) return root.replaceChildren(h('h1', { tabindex: -1 }, 'Change'), noBow());
-        Object.assign(this, { bow, pick, kept: null, told: null });
+        const { bow, bows } = await whichBow(app);
+        if (!bow) return root.replaceChildren(...noBow('Change'));
+        Object.assign(this, { bow, pick: pickers('change', { bow, bows }, app), kept: null, told: null });
         this.draft = { ...blank(bow.id), ...(await app.drafts.take(`change-${bow.id}`)) };
         return this.load();
     }
@@ -106,11 +106,11 @@ class Changing {
     }
 
     /** A setting was altered in `near`: it is kept at once, or gathered. */
-    alter(setting, by, words, near) {
+    alter(setting, by, words, near, already = false) {
         if (this.draft.several && by.to?.trim() === '') return this.app.fail('The value is empty: say what it is now.');
         if (this.draft.several) return this.gather(setting, by, words);
         return tried(this.app, this.root, async () => {
-            const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], ...this.about() });
+            const done = await this.app.call('change', { bow: this.bow.id, set: [{ setting: setting.setting, ...by }], already, ...this.about() });
             written(this.app);
             const known = this.settings.some((s) => s.setting === setting.setting);
             delete this.draft.typed[setting.setting];

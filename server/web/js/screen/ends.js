@@ -90,7 +90,17 @@ class Ends {
             words && said(words),
             h('p', {}, [end.bow_name, end.archer_name, end.distance_words, end.face_name, end.sight && `sight ${end.sight}`].filter(Boolean).join(' · ')),
             form({}, send, arrows(end, shot), field('Note', note), at, button('Keep what is altered', null, 'main', { type: 'submit' })),
-            h('div', { class: 'buttons' }, remover(app, { kind: 'group', id: end.id }, 'Take it out of use', place, (told, back) => this.done(end.id, told, back))));
+            h('div', { class: 'buttons' }, button('Put arrows, distance or face right', () => app.attempt(() => this.mend(end, shot))), remover(app, { kind: 'group', id: end.id }, 'Take it out of use', place, (told, back) => this.done(end.id, told, back))));
+    }
+
+    /** Takes the end to where arrows are placed; finished there, it is the same end. */
+    async mend(end, shot) {
+        const { app } = this;
+        if ((await app.drafts.take('shoot'))?.shot?.length > 0) throw new Error('An end is under way under "Shoot": finish it first.');
+        const use = { bow: end.bow, archer: end.archer, arrows: end.arrows ?? '', distance_m: end.distance_m && `${end.distance_m} m`, face: end.face, sight: end.sight ?? '' };
+        const known = Object.fromEntries(Object.entries(use).filter(([, value]) => value !== null));
+        await app.drafts.put('shoot', { id: end.id, at: end.at, asked: known, shot, note: end.note ?? '' });
+        app.go('shoot');
     }
 
     async done(id, words, back) {

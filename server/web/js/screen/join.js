@@ -6,16 +6,19 @@ import { recall, remember } from '../remember.js';
 /** Shows the first screen, or joining with what is here. */
 export async function show(root, app) {
     const code = app.parameters.get('join') ?? '';
-    if (app.card?.server) return already(root, app, code);
+    if (app.card?.server) {
+        await app.sync.sync();
+        return app.sync.state.trouble?.kind === 'out' ? comeAgain(root, app, code) : already(root, app, code);
+    }
     const known = recall('sheaf-known');
     root.append(h('h1', { tabindex: -1 }, code ? 'Come into the team' : 'Begin'));
     if (known && !app.card) root.append(lost(known));
-    root.append(code ? joining(app, code) : begin(app, code));
+    root.append(code ? joining(app, code) : begin(app));
     return undefined;
 }
 
 function lost(known) {
-    return h('p', { class: 'caution' }, `This phone held the records of ${known}, and its store is empty now: the browser or the system deleted it. Come in again with a new invite (the server has what was synced), or take in a .sheaf file below.`);
+    return h('p', { class: 'wrong' }, `This phone held the records of ${known}, and its store is empty now: the browser or the system deleted it. Come in again with a new invite (the server has what was synced), or take in a .sheaf file below.`);
 }
 
 function already(root, app, code) {
@@ -26,6 +29,25 @@ function already(root, app, code) {
         button('Go on', () => app.go('shoot'), 'main'));
 }
 
+/** The server does not know this phone any more: with a new invite of its team it goes on, and nothing is lost. */
+function comeAgain(root, app, code) {
+    const typed = line(code, { autocapitalize: 'none', spellcheck: 'false' });
+    const device = line(app.card.device_name);
+    root.append(h('h1', { tabindex: -1 }, `Come into ${app.card.team_name} again`),
+        h('p', {}, 'The server does not know this phone any more. With a new invite for you (a keeper makes it for your name) it goes on, and what is only on this phone comes along.'),
+        form([field('Code of the invite', typed), field('This device', device)], 'Come in', async () => {
+            await app.sync.join({ code: decodeURIComponent(joinAddress(typed.value).slice(5)), device_name: device.value, again: true });
+            await settled(app, 'You are in again. What was only on this phone is on the server now.');
+        }));
+}
+
+/** Returns the address of joining by what was typed: the code of an invite, or its whole link. */
+export function joinAddress(typed) {
+    const code = typed.trim().replace(/^.*join=/, '');
+    if (!code) throw new Error('The code is empty; it stands under the QR code of the invite.');
+    return `join=${encodeURIComponent(code)}`;
+}
+
 /** Names the device by what the browser tells, for the user to mend. */
 function guess() {
     const agent = navigator.userAgent;
@@ -34,7 +56,7 @@ function guess() {
 
 function form(parts, words, work) {
     const send = button(words, null, 'main', { type: 'submit' });
-    const wrong = h('p', { class: 'caution', role: 'alert', hidden: true });
+    const wrong = h('p', { class: 'wrong', role: 'alert', hidden: true });
     return h('form', { novalidate: true, onsubmit: async (event) => {
         event.preventDefault();
         send.disabled = true;
@@ -86,17 +108,18 @@ function begin(app) {
         }),
         h('h2', {}, 'You have an invite?'),
         h('p', {}, 'Scan its QR code with the camera, open its link, or type its code:'),
-        form([field('Code', code)], 'Go on', async () => {
-            const typed = code.value.trim().replace(/^.*join=/, '');
-            if (!typed) throw new Error('The code is empty; it stands under the QR code of the invite.');
-            app.go(`join=${encodeURIComponent(typed)}`);
-        }),
+        form([field('Code', code)], 'Go on', async () => app.go(joinAddress(code.value))),
         h('h2', {}, 'You have a .sheaf file?'), fromFile(app), install());
+}
+
+/** Makes the input that takes a .sheaf file. */
+export function fileInput(onchange) {
+    return h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange });
 }
 
 function fromFile(app) {
     const place = h('div');
-    const file = h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange: () => app.attempt(async () => {
+    const file = fileInput(() => app.attempt(async () => {
         if (!file.files[0]) return;
         const text = await file.files[0].text();
         const { people } = await app.call('unbundle', { text });
@@ -107,7 +130,7 @@ function fromFile(app) {
             await app.call('start_from', { text, person: who.value, device_name: device.value, team_name: team.value });
             await settled(app, 'Taken in.');
         }));
-    }) });
+    }));
     return h('div', {}, field('File', file, 'Another phone or the command line made it; this phone goes on from it.'), place);
 }
 

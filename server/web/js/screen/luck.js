@@ -2,6 +2,7 @@
 
 import { h, button, svg, paragraphs } from '../dom.js';
 import { address, link, noBow, whichBow } from './figures/which.js';
+import { hushed } from './figures/parts.js';
 
 /** Shows the deals of a change; without one in the address, of the newest that has groups on both sides. */
 export async function show(root, app) {
@@ -23,7 +24,7 @@ function dealt({ svg: drawn, sentences, all }, at, again) {
     const [first, count, ...rest] = sentences;
     return [
         h('p', {}, first),
-        h('div', { class: 'two' }, h('div', {}, svg(drawn)), h('div', {}, h('p', { class: 'big' }, count),
+        h('div', { class: 'two' }, h('div', {}, hushed(svg(drawn))), h('div', {}, h('p', { class: 'big' }, count),
             h('p', { class: 'hint' }, 'Each dot is a deal; those as far apart as yours or farther are ringed.'), paragraphs(rest))),
         h('div', { class: 'buttons' }, !all && button('Deal again', again), link('Back to the answer', address('answer', at), 'main')),
     ];

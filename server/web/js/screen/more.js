@@ -8,7 +8,7 @@ const PLACES = [
     ['plan', 'Plan a check', 'How many ends of which setup would show it'],
     ['squad', 'Squad', 'Who needs a look, and why'],
     ['settle', 'Differences', 'Where two people wrote the same thing'],
-    ['things', 'Bows, arrows, parts, people', 'Add, rename, put out of use'],
+    ['things', 'Bows, arrows, parts, people', 'Add, rename, take out of use'],
     ['phone', 'This phone', 'Sync, invites, files, units'],
 ];
 

@@ -1,6 +1,7 @@
 /** This phone: where it stands, sync, the server, invites, files, units. */
 
 import { h, button, field, line, choice, paragraphs, svg } from '../dom.js';
+import { fileInput, joinAddress } from './join.js';
 import { remember } from '../remember.js';
 
 /** Shows the screen, and follows every step of a sync. */
@@ -11,11 +12,11 @@ export async function show(root, app) {
     app.leaving(app.sync.hear(draw));
     await app.sync.look();
     if (!app.card.server) root.append(onto(app));
-    else if (app.card.server.role === 'keeper') root.append(inviting(app));
+    else if (app.card.server.role === 'keeper') root.append(await inviting(app));
     root.append(files(app), units(app), safety(app), await pictures(app));
 }
 
-function standing({ status, running, trouble, words, progress, last_ms }, app) {
+function standing({ status, running, trouble, words, progress, last_ms, tried_ms }, app) {
     if (!status) return [];
     const lines = [];
     if (status.unsent > 0) lines.push(h('p', { class: 'big' }, `${status.unsent === 1 ? '1 entry is' : `${status.unsent} entries are`} only on this phone`));
@@ -25,11 +26,12 @@ function standing({ status, running, trouble, words, progress, last_ms }, app) {
         lines.push(h('p', { class: 'card' }, 'What you recorded here before you came in stays on this phone: a coach writes no records. It comes along once a keeper gives you another role.'));
     }
     if (running) lines.push(h('p', { role: 'status' }, progress ? `Syncing: ${progress.sent} sent, ${progress.received} received so far.` : 'Syncing…'));
-    if (trouble) lines.push(h('p', { class: 'caution', role: 'alert' }, trouble.message));
+    if (trouble) lines.push(h('p', { class: 'wrong', role: 'alert' }, `${trouble.message} Tried at ${new Date(tried_ms).toTimeString().slice(0, 5)}.`));
+    if (trouble?.kind === 'out') lines.push(h('div', { class: 'buttons' }, button('I have a new invite', () => app.go('join'), 'main')));
     lines.push(...paragraphs(words, 'card'));
     if (last_ms) lines.push(h('p', { class: 'soft' }, `Last synced at ${new Date(last_ms).toTimeString().slice(0, 5)}.`));
     if (status.on_server) lines.push(h('div', { class: 'buttons' }, button('Sync now', () => app.sync.sync(), 'main', { disabled: running })));
-    lines.push(h('p', { class: 'soft' }, `Entries in all: ${status.entries}; digest `, h('code', {}, status.digest.slice(0, 16))));
+    lines.push(h('p', { class: 'soft' }, `Entries in all: ${status.entries}; digest `, h('code', {}, status.digest.slice(0, 16)), ', the same on every device that holds the same'));
     return lines;
 }
 
@@ -37,9 +39,9 @@ function onto(app) {
     const code = line('', { autocapitalize: 'none', spellcheck: 'false' });
     const key = line('', { autocapitalize: 'none', spellcheck: 'false' });
     return h('section', {}, h('h2', {}, 'Share with a team'),
-        h('p', {}, 'You record alone now. Into a team comes what you have recorded.'),
+        h('p', {}, 'You record alone now. What you have recorded comes along into the team.'),
         field('Code of an invite', code),
-        h('div', { class: 'buttons' }, button('Join that team', () => app.go(`join=${encodeURIComponent(code.value.trim().replace(/^.*join=/, ''))}`))),
+        h('div', { class: 'buttons' }, button('Join that team', () => app.attempt(async () => app.go(joinAddress(code.value))))),
         h('details', {}, h('summary', {}, 'You run this server yourself?'),
             field('Founding key', key, '`sheafd key` prints it on the server\'s machine.'),
             button('Bring my team onto this server', () => app.attempt(async () => {
@@ -48,11 +50,15 @@ function onto(app) {
             }))));
 }
 
-function inviting(app) {
+async function inviting(app) {
+    const { things: people } = await app.call('things', { kind: 'person' });
+    const whom = choice([{ id: '', name: 'somebody new' }, ...people], '');
     const role = choice([{ id: 'archer', name: 'archer: reads and writes' }, { id: 'coach', name: 'coach: reads all, writes notes and plans' }, { id: 'keeper', name: 'keeper: also invites and shuts out' }], 'archer');
+    const as = field('As', role);
+    whom.addEventListener('change', () => { as.hidden = whom.value !== ''; });
     const place = h('div');
-    return h('section', {}, h('h2', {}, 'Invite somebody'), field('As', role), button('Make an invite', () => app.attempt(async () => {
-        const { code, expires_ms } = await app.sync.invite(role.value);
+    return h('section', {}, h('h2', {}, 'Invite somebody'), field('Whom', whom, 'Somebody who is in the team keeps the role and gets another device.'), as, button('Make an invite', () => app.attempt(async () => {
+        const { code, expires_ms } = await app.sync.invite(whom.value ? undefined : role.value, whom.value || undefined);
         const link = `${location.origin}/#join=${code}`;
         const drawn = await app.call('qr', { text: link });
         place.replaceChildren(h('div', { class: 'card' }, svg(drawn.svg), h('p', {}, h('strong', {}, code)), h('p', {}, link),
@@ -61,7 +67,7 @@ function inviting(app) {
 }
 
 function files(app) {
-    const file = h('input', { type: 'file', accept: '.sheaf,application/octet-stream,text/plain', onchange: () => app.attempt(async () => {
+    const file = fileInput(() => app.attempt(async () => {
         if (!file.files[0]) return;
         const text = await file.files[0].text();
         // So that the same file can be chosen again.
@@ -70,9 +76,9 @@ function files(app) {
         await app.sync.look();
         if (refused > 0) throw new Error(`Taken in: ${kept} entries were new, ${known} were here already. ${refused} do not fit what is here and were left out: a phone was restored from an old copy, or the file is of a newer version. Keep the file, and sync both phones.`);
         app.say(kept === 0 ? `Nothing new: ${known} entries were here already.` : `Taken in: ${kept} entries were new, ${known} were here already.`);
-    }) });
+    }));
     return h('section', {}, h('h2', {}, 'Hand over as a file'),
-        h('p', {}, 'A .sheaf file holds everything that is here. With no network at all, two phones come level by handing it to each other.'),
+        h('p', {}, 'A .sheaf file holds everything that is here. With no network at all, two phones that take in each other\'s file hold the same.'),
         h('div', { class: 'buttons' }, button('Make the file', () => app.attempt(() => hand(app)))), field('Take a file in', file));
 }
 

@@ -1,8 +1,9 @@
 /** The end under way, placed on a picture of the face. The picture stays on this phone. */
 
 import { h, button } from '../dom.js';
-import { recall } from '../remember.js';
 import { photo } from '../place/photo.js';
+import { lastMode } from './shoot/modes.js';
+import { questions } from './shoot/questions.js';
 
 const DRAFT = 'shoot';
 
@@ -26,10 +27,9 @@ export async function show(root, app) {
         arrows: draft.shot,
         shaft_mm: draft.shaft_mm,
         of: draft.arrows_per_end,
-        mode: recall('sheaf-placing') ?? 'press',
+        mode: lastMode(),
         compute: (method, input) => app.call('compute', { method, input }),
-        look: (arrows) => app.call('look', { face: draft.face.code, shaft_mm: draft.shaft_mm, distance_m: draft.distance_m, arrows, units: app.units }),
-        typed: async (text) => (await app.call('typed', { face: draft.face.code, text })).arrows,
+        ...questions(app, () => draft),
         picture: await app.store.picture(draft.id).catch(() => undefined),
         keepPicture: (blob) => app.store.putPicture(draft.id, blob),
         taps: draft.taps,

@@ -5,9 +5,6 @@ import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 import { setupForm } from './figures/setups.js';
 import { written } from '../record/form.js';
 
-/** The steps of the smallest movement that one cares about. */
-const LADDER = { metric: [2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200], imperial: [0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.75, 1, 1.5, 2, 3, 4, 6, 8].map((inches) => inches * 25.4) };
-
 /** Shows the plan of the address, or the making of one with the plans that there are. */
 export async function show(root, app) {
     const plan = app.parameters.get('plan');
@@ -49,8 +46,8 @@ class Offer {
     }
 
     step(by) {
-        const ladder = LADDER[this.app.units] ?? LADDER.metric;
-        const at = this.smallest_mm ?? this.told.smallest_mm;
+        const { ladder_mm: ladder, smallest_mm } = this.told;
+        const at = this.smallest_mm ?? smallest_mm;
         const next = by > 0 ? ladder.find((mm) => mm > at * 1.001) : ladder.findLast((mm) => mm < at * 0.999);
         this.smallest_mm = next ?? at;
         this.app.drafts.put(this.name, this.smallest_mm).catch(this.app.fail);
@@ -95,7 +92,7 @@ async function state(root, app, plan) {
 }
 
 function nextEnd({ next }, app, plan, { bow, set_up, change = [] }) {
-    const ready = button('Note that the bow is set up so', () => app.attempt(async () => {
+    const ready = button('The bow is set up so now', () => app.attempt(async () => {
         await app.call('change', { bow, set: change.map(({ setting, to }) => ({ setting, to })) });
         app.say('Noted.');
         written(app);

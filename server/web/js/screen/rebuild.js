@@ -113,6 +113,6 @@ class Sheet {
 
 function judged({ ok = null, off = null }) {
     if (ok === null) return '';
-    if (!ok) return off ? `✗ off by ${off}` : '✗ another one';
+    if (!ok) return off ? `✗ ${off}` : '✗ another one';
     return off && Number.parseFloat(off) !== 0 ? `✓ right (${off})` : '✓ right';
 }

@@ -38,7 +38,7 @@ function card(difference, about, list, told, app) {
         told.hidden = false;
         told.focus();
     });
-    const place = h('section', { class: 'card' }, h('h2', {}, `${capital(kind_word ?? kind)}${named ? ` ${name}` : ''}: ${what}`),
+    const place = h('section', { class: 'card' }, h('h2', {}, `${capital(kind_word)}${named ? ` ${name}` : ''}: ${what}`),
         about && h('p', { class: 'soft' }, about),
         values.map(({ shown, by, day_time, stands, choice }) => button([
             h('span', { class: 'big' }, shown),

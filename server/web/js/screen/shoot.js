@@ -1,11 +1,11 @@
 /** Shoot: place the arrows of an end, see the group as it grows, finish; the next end begins at once. */
 
 import { h, button } from '../dom.js';
-import { recall } from '../remember.js';
 import { surface } from '../place/surface.js';
 import { alike, asked, blank, chooser, mark, meant, whole } from './shoot/frame.js';
 import { conditions } from './shoot/conditions.js';
-import { modes } from './shoot/modes.js';
+import { lastMode, modes } from './shoot/modes.js';
+import { questions } from './shoot/questions.js';
 
 const DRAFT = 'shoot';
 
@@ -27,7 +27,7 @@ export async function show(root, app) {
 /** The end under way: its draft, and its parts on the screen. */
 class End {
     constructor(root, app, draft) {
-        Object.assign(this, { root, app, draft, left: false, frame: null, place: null, mode: recall('sheaf-placing') ?? 'press' });
+        Object.assign(this, { root, app, draft, left: false, frame: null, place: null, mode: lastMode() });
     }
 
     /** Asks what the next end is shot with; a draft under way keeps what it began with. */
@@ -40,6 +40,8 @@ class End {
             this.first();
             return;
         }
+        this.underway = this.frame.plan ? null : await this.openPlan();
+        if (this.left) return;
         const before = this.draft;
         this.draft = { ...(before ?? {}), ...asked(this.frame, use), shot: before?.shot ?? [], note: before?.note ?? '' };
         this.draft.mark ??= mark();
@@ -54,13 +56,20 @@ class End {
     /** An end that was kept just before the page was killed is not under way any more, whatever its draft says. */
     async passKept() {
         const { id, shot } = this.draft ?? {};
-        if (!id || shot.length === 0) return;
+        // One that is being mended is under way by the user's word.
+        if (!id || shot.length === 0 || this.draft.at || this.draft.mends) return;
         const { ends } = await this.app.call('ends', { limit: 20 });
         const kept = ends.find((end) => end.id === id);
         if (this.left || !kept || !alike(kept.points_mm ?? [], this.draft.shot)) return;
         this.draft = blank(this.draft);
         this.place?.clear();
         this.app.say(`The end before is kept: ${kept.words}.`);
+    }
+
+    /** Returns the plan of this bow and archer that is under way, where there is one. */
+    async openPlan() {
+        const { plans } = await this.app.call('plans');
+        return plans.find(({ bow, archer, open }) => open && bow === this.frame.bow.id && (!archer || archer === this.frame.archer.id)) ?? null;
     }
 
     /** Asks for the frame; what the records do not know, as after coming into a team as somebody else, is assumed anew. */
@@ -119,8 +128,7 @@ class End {
             mode: this.mode,
             shaft_mm: draft.shaft_mm,
             of: draft.arrows_per_end,
-            look: (arrows) => app.call('look', { face: draft.face.code, shaft_mm: this.draft.shaft_mm, distance_m: this.draft.distance_m, arrows, units: app.units }),
-            typed: async (text) => (await app.call('typed', { face: draft.face.code, text })).arrows,
+            ...questions(app, () => this.draft),
             onchange: (arrows, seen) => this.changed(arrows, seen),
             onerror: app.fail,
         });
@@ -134,19 +142,29 @@ class End {
     }
 
     buttons() {
-        this.undo = button('Undo', () => this.place.undo());
+        this.undo = button('Undo', () => this.takeBack());
         this.finish = button('Finish', () => this.app.attempt(() => this.keep()), 'main finish');
         return h('div', { class: 'buttons shoot-buttons' }, this.undo, this.finish);
+    }
+
+    /** Takes back the last step; on an empty end the end before, as it was when it was finished. */
+    takeBack() {
+        if (this.draft.shot.length > 0 || !this.ended) return this.place.undo();
+        this.draft = { ...this.ended, mends: true };
+        this.ended = null;
+        this.save();
+        this.draw();
+        return this.app.say('The end before is under way again: mend it, then finish it anew.');
     }
 
     /** Shows how far the end has come. */
     refresh() {
         const { shot, end_number, arrows_per_end, title } = this.draft;
         const next = shot.length < arrows_per_end ? `arrow ${shot.length + 1} of ${arrows_per_end}` : `${shot.length} arrows`;
-        this.head.textContent = `End ${end_number} · ${next}`;
+        this.head.textContent = this.draft.at ? `Mending · ${next}` : `End ${end_number} · ${next}`;
         this.finish.disabled = shot.length === 0;
         this.place.of(arrows_per_end);
-        const words = [title.bow, title.distance, title.face, title.arrows].filter(Boolean).join(' · ');
+        const words = [title.bow, title.distance, title.face, title.arrows, title.sight && `sight ${title.sight}`].filter(Boolean).join(' · ');
         if (this.use.textContent !== words) this.use.replaceChildren(button(words, () => this.choose(), 'plain', { 'aria-label': `Shot with ${words}. Change it` }));
         if (this.tail.childElementCount === 0) this.tail.replaceChildren(conditions(this), modes(this));
         this.drawPlan();
@@ -154,12 +172,18 @@ class End {
 
     drawPlan() {
         const plan = this.frame?.plan;
+        if (!plan && this.underway && this.draft.shot.length === 0 && !this.draft.at) {
+            const { id, name, words } = this.underway;
+            this.plan.replaceChildren(h('div', { class: 'card' }, h('p', {}, h('strong', {}, `Plan ${name}: `), `${words}. An end counts in it only when it is shot under it.`),
+                button('Shoot the next end under it', () => this.take({ asked: { plan: id } }))));
+            return;
+        }
         if (!plan) {
             this.plan.replaceChildren();
             return;
         }
         const words = h('p', {}, h('strong', {}, `Plan ${plan.name}. `), plan.words);
-        this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'caution' }, words,
+        this.plan.replaceChildren(h('div', { class: plan.set_up ? 'card' : 'card now' }, words,
             !plan.set_up && button('The bow is set up so now', () => this.app.attempt(async () => {
                 await this.app.call('change', { bow: this.frame.bow.id, set: plan.change });
                 this.app.sync.sync();
@@ -175,12 +199,13 @@ class End {
             this.told.textContent = [seen.words, mpi_words, spread_words].filter(Boolean).join('; ');
             return;
         }
-        if (arrows.length === 0) this.told.textContent = '';
+        if (arrows.length < 2) this.told.textContent = '';
         this.draft.shot = arrows;
         this.refresh();
         this.save();
-        // An end of which every arrow was taken out is another one.
-        if (arrows.length === 0 && !this.draft.taps) this.draft.id = undefined;
+        // An end of which every arrow was taken out is another one, save where a kept one is mended.
+        const { taps, at, mends } = this.draft;
+        if (arrows.length === 0 && !taps && !at && !mends) this.draft.id = undefined;
         else if (!this.draft.id) this.named().catch(() => {});
     }
 
@@ -196,14 +221,21 @@ class End {
         this.keeping = true;
         this.root.inert = true;
         try {
+            const mended = this.draft.at && this.draft.id;
             const kept = this.kept();
             finishing = kept.catch(() => {});
             const done = await kept;
             if (!done || this.left) return;
-            this.app.say(done.words.join(' '));
-            this.told.textContent = '';
+            if (mended) {
+                this.app.say(done.words.join(' '));
+                this.app.go(`ends?end=${mended}`);
+                return;
+            }
             this.tail.replaceChildren();
             await this.begin();
+            // Here, where it hides nothing, until the next arrow.
+            this.told.textContent = done.words.join(' ');
+            scrollTo(0, 0);
         } finally {
             this.keeping = false;
             this.root.inert = false;
@@ -226,8 +258,9 @@ class End {
             // An arrow that was on its way, as one that is typed, belongs to this end: it is mended under its id.
             const { asked: use, shot, id, note } = this.draft;
             sent = { shot, note };
-            done = await app.call('keep', { ...use, id, shot, note: note || undefined });
+            done = await app.call('keep', { ...use, id, at: this.draft.at, shot, note: note || undefined, units: app.units });
         } while (this.draft.shot !== sent.shot || this.draft.note !== sent.note);
+        this.ended = this.draft.at ? null : this.draft;
         this.draft = blank(this.draft);
         this.place.clear();
         await app.drafts.put(DRAFT, this.draft).catch(app.fail);

@@ -29,7 +29,8 @@ export async function show(root, app) {
 
 /** Draws; whoever was at a row stays there. */
 function fill(place, told, app) {
-    const at = document.activeElement?.getAttribute('href');
+    const held = place.contains(document.activeElement) ? document.activeElement : null;
+    const at = held?.getAttribute('href');
     const { rows, missing, team, head } = told;
     const time = new Date().toTimeString().slice(0, 5);
     place.replaceChildren(...[
@@ -40,7 +41,9 @@ function fill(place, told, app) {
         left(told),
         rows.length > 0 && h('div', { class: 'buttons' }, button('Print', () => print(), 'main'), app.card.server && button('Sync now', () => app.sync.sync())),
     ].flat().filter(Boolean));
-    if (at?.startsWith('#archer')) [...place.querySelectorAll('a')].find((a) => a.getAttribute('href') === at)?.focus({ preventScroll: true });
+    if (!held) return;
+    const same = [...place.querySelectorAll('a')].find((a) => a.getAttribute('href') === at);
+    (same ?? place.querySelector('h1')).focus({ preventScroll: true });
 }
 
 function row({ person, name, bow, bow_name, reason, why, also = [], spread_words, last_words, svg: drawn }) {

@@ -2,9 +2,9 @@
 
 import { h, fill, button, field, paragraphs, svg } from '../dom.js';
 import { capital, form, text, tried, written } from '../record/form.js';
-import { chosenBow, noBow } from '../record/bow.js';
 import { editor, remover, said } from '../record/edit.js';
 import { outOfUse } from '../record/out.js';
+import { noBow, pickers, whichBow } from './figures/which.js';
 
 const STEP = 30;
 const NAMES = { change: 'Change', group: 'End', note: 'Note' };
@@ -23,16 +23,16 @@ class Line {
 
     async begin() {
         const { app, root } = this;
-        const { bow, pick } = await chosenBow(app, () => app.attempt(() => this.begin()));
-        if (!bow) return root.replaceChildren(h('h1', { tabindex: -1 }, 'Timeline'), noBow());
-        Object.assign(this, { bow, pick, length: STEP });
+        const { bow, bows } = await whichBow(app);
+        if (!bow) return root.replaceChildren(...noBow('Timeline'));
+        Object.assign(this, { bow, pick: pickers('timeline', { bow, bows }, app), length: STEP });
         return this.draw();
     }
 
     /** Draws everything anew, as far back as it was shown; what is said goes with the item that is open, or to the top. */
     async draw(words, back) {
         const { app, bow } = this;
-        const told = await app.call('timeline', { bow: bow.id, limit: this.length });
+        const told = await app.call('timeline', { bow: bow.id, limit: this.length, units: app.units });
         const days = h('div', {});
         const within = told.items.some(({ id }) => id === this.opened);
         fill(this.root,
@@ -65,7 +65,7 @@ class Line {
         const offer = ({ items, more }) => {
             const last = items.at(-1)?.id;
             place.replaceChildren(...(more ? [button('Older', () => tried(this.app, place, async () => {
-                const older = await this.app.call('timeline', { bow: this.bow.id, limit: STEP, before: last });
+                const older = await this.app.call('timeline', { bow: this.bow.id, limit: STEP, before: last, units: this.app.units });
                 this.length += STEP;
                 this.add(days, older.items);
                 offer(older);

@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use super::super::range::{NOW_MS, Range, at};
+use super::super::tests::range::{NOW_MS, Range, at};
 use crate::{
     id::ThingId,
     kind::{Arrows, Baseline, Bow, Hook, Mark, Part, Person},
@@ -233,8 +233,8 @@ fn a_bow_is_rebuilt_setting_by_setting() {
         [
             ("limbs", &none, &none),
             ("string", &none, &yes),
-            ("brace_height_mm", &json!("-2.275 mm"), &no),
-            ("tiller_mm", &json!("+0.5 mm"), &yes),
+            ("brace_height_mm", &json!("2.275 mm too little"), &no),
+            ("tiller_mm", &json!("0.5 mm too much"), &yes),
             ("draw_weight_lbf", &none, &none),
             ("nocking_point_mm", &none, &none),
             ("plunger", &none, &no),
@@ -242,7 +242,7 @@ fn a_bow_is_rebuilt_setting_by_setting() {
             ("arrows", &none, &none),
         ]
     );
-    assert_eq!(sheet["head"], "5 of 8 measured, 2 off. Begin with brace height: -2.275 mm.");
+    assert_eq!(sheet["head"], "5 of 8 measured, 2 off. Begin with brace height: 2.275 mm too little.");
     assert_eq!(sheet["rows"][3]["first"], "brace height is off and it moves this: put that right first");
     assert_eq!(sheet["rows"][2]["disturbs"], "moves tiller, draw weight and nocking point");
     assert_eq!(

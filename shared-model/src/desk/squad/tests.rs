@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use super::super::range::{Range, at};
+use super::super::tests::range::{Range, at};
 use crate::{
     id::ThingId,
     kind::{Bow, Group},
@@ -79,7 +79,7 @@ fn the_team_is_sorted_by_reason_and_says_what_is_missing() {
 fn the_words_are_those_of_the_report() {
     let range = team();
     let store = range.desk.store().unwrap();
-    let now = i64::try_from(super::super::range::NOW_MS).unwrap();
+    let now = i64::try_from(super::super::tests::range::NOW_MS).unwrap();
     let report = crate::verdict::report(store, &Default::default(), Default::default(), now).unwrap();
     let said = serde_json::to_value(&report).unwrap();
     let looks: Vec<&str> =

@@ -1,6 +1,6 @@
 //! A bow: its settings, what is altered on it, baselines.
 
-use super::Page;
+use super::{Page, end};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -32,7 +32,7 @@ fn a_setting_is_told_with_its_value_steps_and_parts() {
     );
     let set = setting(&mut page, &bow, "arrows");
     assert_eq!((&set["shown"], &set["parts"][0]["id"]), (&json!("Red twelve"), &json!(arrows)));
-    assert!(set["cautions"][0].as_str().unwrap().starts_with("Care:"));
+    assert!(set["cautions"][0].as_str().unwrap().starts_with("An arrow lighter"));
     assert_eq!(setting(&mut page, &bow, "dial_mm")["shown"], "1.5 mm");
 }
 
@@ -193,4 +193,37 @@ fn a_change_that_is_sent_again_with_more_is_put_right() {
     let text = fields.to_string();
     assert!(text.contains("3.25") && text.contains("tiller_mm") && text.contains("gusts"), "{text}");
     assert!(fields.get("set.brace_mm").is_none_or(Value::is_null), "{text}");
+}
+
+#[test]
+fn what_was_so_all_along_is_no_change() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let shot = end(&mut page, &bow, &arrows, json!([{"mm": [1, 2]}, {"mm": [3, -4]}]));
+    page.ok("keep", shot.clone());
+    page.ok(
+        "change",
+        json!({"bow": bow, "set": [{"setting": "brace_height_mm", "to": "215"}], "already": true}),
+    );
+    page.ok("keep", shot);
+    let told = page.ok("answer", json!({"bow": bow}));
+    assert_eq!(told["answers"], json!([]), "nothing is judged");
+    assert_eq!(setting(&mut page, &bow, "brace_height_mm")["shown"], "215 mm");
+    page.ok("change", json!({"bow": bow, "set": [{"setting": "tiller_mm", "to": "4"}]}));
+    let told = page.ok("answer", json!({"bow": bow}));
+    assert_eq!(told["answers"].as_array().unwrap().len(), 1, "what was altered is");
+}
+
+#[test]
+fn a_set_that_was_not_noted_is_not_assumed_and_one_short_end_is_not_usual() {
+    let (mut page, bow, _) = Page::with_bow();
+    let archer = page.me();
+    let shot = |n: usize| {
+        let arrows: Vec<Value> = (0..n).map(|i| json!({"mm": [i, 0]})).collect();
+        json!({"bow": bow, "archer": archer, "distance_m": "18 m", "face": "wa_40", "shot": arrows})
+    };
+    for n in [6, 6, 6, 1] {
+        page.ok("keep", shot(n));
+    }
+    let frame = page.ok("frame", json!({}));
+    assert_eq!((&frame["arrows"], &frame["arrows_per_end"]), (&Value::Null, &json!(6)));
 }

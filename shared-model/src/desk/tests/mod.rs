@@ -7,6 +7,8 @@ mod ends;
 mod joining;
 mod odd;
 mod planned;
+pub(super) mod range;
+pub(super) mod shot;
 mod things;
 mod told;
 

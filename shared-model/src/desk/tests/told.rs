@@ -57,6 +57,24 @@ fn a_note_says_what_it_is_about() {
 }
 
 #[test]
+fn a_sight_mark_is_kept_with_its_distance() {
+    let (mut page, bow, _) = Page::with_bow();
+    let id = page.id("new_id", json!({}));
+    for _ in 0..2 {
+        page.ok("mark", json!({"id": id, "bow": bow, "distance_m": "30 m", "mark": "41,5"}));
+    }
+    let sheet = page.ok("bow", json!({"bow": bow}));
+    let marks = sheet["marks"].as_array().unwrap();
+    assert_eq!(
+        (marks.len(), &marks[0]["mark"], &marks[0]["distance_words"]),
+        (1, &json!("41.5"), &json!("30 m"))
+    );
+    assert_eq!(page.error("mark", json!({"bow": bow, "distance_m": "30 m"})).1, "mark");
+    assert_eq!(page.error("mark", json!({"bow": bow, "mark": "40"})).1, "distance_m");
+    assert_eq!(page.error("mark", json!({"bow": bow, "distance_m": "30 m", "mark": "many"})).1, "mark");
+}
+
+#[test]
 fn a_coach_may_write_a_note() {
     let (mut page, bow, _) = Page::with_bow();
     page.card["server"] = json!({"token": "t", "role": "coach"});

@@ -4,9 +4,13 @@ use super::{Known, PRACTICE, Said, thing};
 use crate::{
     id::ThingId,
     kind::Arrows,
+    named::name_of,
     replica::Store,
     rig::{arrow::grains_per_pound, caution, wear::Worn},
-    verdict::{bow::name_of, sentence::list, units::trimmed},
+    verdict::{
+        sentence::list,
+        units::{count, trimmed},
+    },
 };
 use serde::Serialize;
 
@@ -92,7 +96,7 @@ fn measures(set: &Arrows) -> Option<Said> {
         value.map(|v| format!("{before}{}{after}", trimmed(v, decimals)))
     };
     let told = [
-        set.count.map(|n| if n == 1 { "1 arrow".into() } else { format!("{n} arrows") }),
+        set.count.map(|n| count(n as usize, "arrow")),
         number(set.spine, 0, "spine ", ""),
         number(set.length_in, 2, "", " in long"),
         number(set.shaft_diameter_mm, 2, "shaft ", " mm"),

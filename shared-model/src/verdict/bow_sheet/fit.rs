@@ -3,10 +3,11 @@
 use super::{Known, PRACTICE, Said};
 use crate::{
     kind::Hook,
+    named::name_of,
     replica::Store,
     rig::{caution, weight::weight_range_lbf},
     stats::fit::{LimbLength, bow_length_in, limb_length, string_length_in},
-    verdict::{bow::day_words, bow::name_of, units::trimmed},
+    verdict::{bow::day_words, units::trimmed},
 };
 
 /// The standard that says how long a string is.

@@ -5,9 +5,10 @@ use crate::{
     id::ThingId,
     kind::{self, Mark},
     moment::Moment,
+    named::name_of,
     replica::Store,
     timeline::SeasonChange,
-    verdict::{altered::changed, bow::day_words, bow::name_of, units::trimmed},
+    verdict::{altered::changed, bow::day_words, units::trimmed},
 };
 use serde::Serialize;
 use std::collections::BTreeMap;

@@ -9,15 +9,16 @@ pub use marks::MarkRow;
 
 use super::{
     altered::{altered, quantity, unit_beside},
-    bow::{day_words, name_of, names},
+    bow::{day_words, names},
     rebuild::full_name,
-    units::{Units, trimmed},
+    units::{Units, count, trimmed},
 };
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Baseline, Bow, Kind, Part, Person},
+    kind::{self, Baseline, Bow, Kind, Part, Person, same_value},
     moment::Moment,
+    named::name_of,
     replica::Store,
     rig::{
         caution,
@@ -253,9 +254,7 @@ impl<S: Store> Known<'_, S> {
     }
 
     fn wear_words(&self, setting: &str, wear: &Wear) -> String {
-        let arrows =
-            if wear.arrows == 1 { "1 arrow".into() } else { format!("{} arrows", thousands(wear.arrows)) };
-        let mut words = format!("{arrows} since {}", day_words(&wear.since.day()));
+        let mut words = format!("{} since {}", count(wear.arrows, "arrow"), day_words(&wear.since.day()));
         if wear.bows.len() > 1 {
             words.push_str(&format!(", from {} bows", wear.bows.len()));
         }
@@ -276,12 +275,10 @@ impl<S: Store> Known<'_, S> {
             let ms = thing.born().and_then(|stamp| i64::try_from(stamp.tick.ms()).ok());
             let at = ms.and_then(|ms| Moment::new(ms, offset_min).ok());
             let day = at.map_or_else(String::new, |at| format!(", {}", day_words(&at.day())));
-            let count =
-                if settings.len() == 1 { "1 setting".into() } else { format!("{} settings", settings.len()) };
             rows.push(BaselineRow {
                 id: thing.id,
                 name: baseline.name.unwrap_or_else(|| thing.id.short()).replace(char::is_control, " "),
-                words: format!("{count}{day}"),
+                words: format!("{}{day}", count(settings.len(), "setting")),
                 differs: self.differs(&settings),
             });
         })?;
@@ -295,7 +292,7 @@ impl<S: Store> Known<'_, S> {
         let told = |setting: &String| {
             let (was, now) = (&settings[setting], self.setup.get(setting).map(|set| &set.value));
             let Some(now) = now else { return Some(format!("{} is not noted now", full_name(setting).0)) };
-            if now == was || (now.is_number() && now.as_f64() == was.as_f64()) {
+            if same_value(now, was) {
                 return None;
             }
             let step = Altered { setting: setting.clone(), before: Some(was.clone()), after: now.clone() };
@@ -319,14 +316,7 @@ impl BowSheet {
         let said = self.fit.iter().chain(&self.weight).chain(self.arrows.iter().flat_map(|set| &set.words));
         let all = self.setup.iter().flat_map(|row| row.cautions.iter().copied());
         let all = all.chain(said.filter_map(|said| said.caution));
-        let all = all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]);
-        let mut once: Vec<&'static str> = Vec::new();
-        all.for_each(|caution| {
-            if !once.contains(&caution) {
-                once.push(caution);
-            }
-        });
-        once
+        caution::once(all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]))
     }
 }
 
@@ -356,17 +346,4 @@ fn archers<S: Store>(store: &S, timeline: &Timeline, me: ThingId) -> Result<Vec<
         }
     }
     Ok(archers)
-}
-
-/// Returns a whole number with commas: `1,240`.
-fn thousands(n: usize) -> String {
-    let digits = n.to_string();
-    let mut text = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
 }

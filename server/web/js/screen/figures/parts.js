@@ -25,5 +25,5 @@ export function facts(pairs) {
     return told.length > 0 && h('dl', { class: 'facts' }, told.map(([term, words]) => h('div', {}, h('dt', {}, term), h('dd', {}, words))));
 }
 
+/** The sign of each verdict, beside its words. */
 export const SIGNS = { moved: '→', held: '=', unsettled: '?', inseparable: '≈' };
-export const SAID = { moved: 'moved', held: 'no movement that matters', unsettled: 'cannot tell yet', inseparable: 'cannot be told apart' };

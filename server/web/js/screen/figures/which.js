@@ -1,4 +1,4 @@
-/** Which bow and which archer the screens of figures tell of, and how they are chosen. */
+/** Which bow and which archer a screen tells of, how they are chosen, and links from one screen to another. */
 
 import { h, choice } from '../../dom.js';
 import { recall, remember } from '../../remember.js';
@@ -30,7 +30,7 @@ export async function whichBow(app) {
 /** Shows what to do first where there is no bow yet. */
 export function noBow(title) {
     return [h('h1', { tabindex: -1 }, title), h('div', { class: 'empty' },
-        h('p', {}, 'There is no bow in the records yet. Add one, shoot a few ends with it, and its figures stand here.'),
+        h('p', {}, 'There is no bow in the records yet. Add one and shoot a few ends with it; what is known of it then stands here.'),
         h('div', { class: 'buttons' }, link('Add a bow', 'things?kind=bow&add=1', 'main'), link('Shoot', 'shoot')))];
 }
 

@@ -8,7 +8,7 @@ export function whole(draft) {
     const { face, shot, note, title, asked: use } = draft;
     const drawn = Array.isArray(face?.zones) && face.zones.length > 0 && face.radius_mm > 0 ? face : undefined;
     const list = Array.isArray(shot) ? shot.filter((arrow) => arrow && (arrow.mm === null || Array.isArray(arrow.mm))) : [];
-    const id = list.length > 0 || draft.taps ? draft.id : undefined;
+    const id = list.length > 0 || draft.taps || draft.at || draft.mends ? draft.id : undefined;
     return { arrows_per_end: list.length, end_number: 1, ...draft, id, face: drawn, shot: list, note: String(note ?? ''), title: title ?? {}, asked: use ?? {} };
 }
 
@@ -20,7 +20,9 @@ export const alike = (points_mm, shot) => points_mm.length === shot.length && sh
 export const mark = () => `${Date.now()} ${Math.random()}`;
 
 /** Returns the draft of the next end, shot with the same. */
-export function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number }) {
+export function blank({ asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number, at }) {
+    // After one that was put right, what is shot next follows from the records again.
+    if (at) return whole({ shot: [] });
     return { asked: use, title, face, shaft_mm, distance_m, arrows_per_end, end_number: end_number + 1, shot: [], note: '', mark: mark() };
 }
 
@@ -36,7 +38,7 @@ export function asked(frame, use = {}) {
     const left = (field) => (use[field] === '' ? '' : undefined);
     return {
         asked: { bow: bow.id, archer: archer.id, arrows: arrows?.id ?? left('arrows'), distance_m, face: face.code, sight: sight ?? left('sight'), session: session ?? undefined, plan: plan?.id },
-        title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name },
+        title: { bow: bow.name, distance: distance_words, face: face.name, arrows: arrows?.name, sight: sight ?? '' },
         face, shaft_mm, distance_m, arrows_per_end, end_number,
     };
 }
@@ -50,13 +52,19 @@ const adder = (app, reveal) => async (kind, name, list) => {
     return id;
 };
 
+/** A number alone is of the units that the user is told in; the model reads the unit. */
+function inUnits(typed, units) {
+    const words = typed.trim();
+    return units === 'imperial' && /^[\d.,]+$/.test(words) ? `${words} yd` : words;
+}
+
 /** Returns the form that alters what is shot with; `first` when nothing was ever shot. */
 export function chooser(frame, app, take, first) {
     const { choices } = frame;
-    const bow = choice([...choices.bows, { id: '', name: 'another bow…' }], frame.bow?.id ?? choices.bows[0]?.id ?? '');
+    const bow = choice([...choices.bows, { id: '', name: 'a new bow…' }], frame.bow?.id ?? choices.bows[0]?.id ?? '');
     const bowName = line('');
     const newBow = field('Name of the bow', bowName, 'For example the riser\'s nickname.');
-    const arrows = choice([{ id: '', name: 'not noted' }, ...choices.arrows, { id: 'new', name: 'another set…' }], frame.arrows?.id ?? '');
+    const arrows = choice([{ id: '', name: 'not noted' }, ...choices.arrows, { id: 'new', name: 'a new set…' }], frame.arrows?.id ?? '');
     const arrowsName = line('');
     const newArrows = field('Name of the arrow set', arrowsName);
     const distance = line(frame.distance_words ?? '', { inputmode: 'text', list: 'distances', placeholder: '18 m' });
@@ -76,15 +84,15 @@ export function chooser(frame, app, take, first) {
         const same = bowId === frame.bow?.id && archer.value === frame.archer?.id && distance.value.trim() === (frame.distance_words ?? '');
         const stands = sight.value.trim() === (frame.sight ?? '') && !same;
         const said = (value) => value || (first ? null : '');
-        const given = { bow: bowId, archer: archer.value, arrows: said(set), distance_m: distance.value.trim() || null, face: face.value, sight: stands ? null : said(sight.value.trim()), plan: same ? frame.plan?.id : null };
+        const given = { bow: bowId, archer: archer.value, arrows: said(set), distance_m: inUnits(distance.value, app.units) || null, face: face.value, sight: stands ? null : said(sight.value.trim()), plan: same ? frame.plan?.id : null };
         const found = await app.call('frame', given);
         if (!found.distance_m) throw new Error('How far is it? Give the distance with its unit, like 18 m or 20 yd.');
         await take(asked(found, given));
     }));
     return h('form', { onsubmit: (event) => { event.preventDefault(); use(); } },
         h('div', { class: 'two' },
-            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'With its unit: 18 m, 20 yd.'), field('Face', face)),
-            h('div', {}, field('Arrows', arrows), newArrows, !first && field('Archer', archer), field('Where the sight stands', sight, 'A new word whenever you move it: groups before and after are not compared in place.'))),
+            h('div', {}, field('Bow', bow), newBow, field('Distance', distance, 'In metres, or with its unit: 20 yd.'), field('Face', face)),
+            h('div', {}, field('Arrows', arrows), newArrows, !first && field('Archer', archer), field('Where the sight stands', sight, 'Write it anew whenever you move it: where groups lie is compared only while the sight stands.'))),
         h('datalist', { id: 'distances' }, choices.distances.map(({ words }) => h('option', { value: words }))),
         h('div', { class: 'buttons' }, button(first ? 'Begin to shoot' : 'Shoot with this', null, 'main', { type: 'submit' })));
 }

@@ -1,9 +1,13 @@
 /** The ways to place an arrow: press and lift, tap and tap, typing; and from a picture. */
 
 import { h, button } from '../../dom.js';
-import { remember } from '../../remember.js';
+import { recall, remember } from '../../remember.js';
 
+const KEPT = 'sheaf-placing';
 const MODES = [['press', 'Press, lift'], ['tap', 'Tap, tap'], ['type', 'Type']];
+
+/** Returns the way that was chosen last. */
+export const lastMode = () => recall(KEPT) ?? 'press';
 
 /** Returns the buttons of the ways. */
 export function modes(end) {
@@ -11,7 +15,7 @@ export function modes(end) {
     const draw = () => place.replaceChildren(...MODES.map(([mode, words]) => button(words, () => {
         end.mode = mode;
         end.place.mode(mode);
-        remember('sheaf-placing', mode);
+        remember(KEPT, mode);
         draw();
     }, 'plain', { 'aria-pressed': String(end.mode === mode) })), button('From a picture', () => end.app.go('photo')));
     draw();

@@ -1,6 +1,6 @@
 //! A desk with an archer, a bow and what was shot with it, for the tests of the calls.
 
-use super::{Ask, Desk};
+use super::super::{Ask, Desk};
 use crate::{
     id::ThingId,
     kind::{self, Bow, Change, Group, Kind},
@@ -8,10 +8,10 @@ use crate::{
 };
 use serde_json::{Value, json};
 
-pub(super) const NOW_MS: u64 = 1_776_600_000_000;
+pub const NOW_MS: u64 = 1_776_600_000_000;
 
 /// A desk that was begun, and a bow.
-pub(super) struct Range {
+pub struct Range {
     pub desk: Desk,
     pub bow: ThingId,
     pub me: ThingId,

@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use super::range_tests::Range;
+use super::super::tests::shot::Range;
 use crate::kind::{self, Group, Plan};
 use crate::replica::Store as _;
 use serde_json::{Value, json};

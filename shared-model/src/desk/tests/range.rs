@@ -1,7 +1,7 @@
 //! A desk with invented people, bows and groups, for the tests of its calls.
 
 #![allow(clippy::unwrap_used)]
-use super::{Ask, Desk};
+use super::super::{Ask, Desk, written};
 use crate::{
     id::ThingId,
     kind::{self, Change, Group, Kind, Person},
@@ -38,7 +38,7 @@ impl Range {
         let request = json!({
             "call": call, "input": input, "now_ms": NOW_MS, "offset_min": 0, "seed": format!("{:016x}", self.seed),
         });
-        serde_json::from_str(&self.desk.answer(&super::written(&request))).unwrap()
+        serde_json::from_str(&self.desk.answer(&written(&request))).unwrap()
     }
 
     /// Makes a call that has to succeed.

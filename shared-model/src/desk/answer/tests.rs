@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use super::range_tests::Range;
+use super::super::tests::shot::Range;
 use crate::{
     timeline::Asked,
     verdict::{Units, bow_verdict},
@@ -75,7 +75,7 @@ fn the_asked_change_is_shown_and_what_has_no_answer_says_so() {
     let refused = range.refused("answer", &json!({"bow": bow, "change": bow}));
     assert_eq!((&refused["code"], &refused["field"]), (&json!("no_answer"), &json!("change")));
     let nobody = range.refused("answer", &json!({"bow": first}));
-    assert_eq!(nobody["code"], "unknown_bow");
+    assert_eq!(nobody["code"], "unknown_thing");
 }
 
 #[test]

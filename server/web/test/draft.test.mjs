@@ -64,6 +64,8 @@ test('an id that lay ready for an end without arrows is let go of: a restored ph
     assert.equal(whole({ face, id: 'e', shot: [{ mm: [1, 2] }] }).id, 'e');
     assert.equal(whole({ face, id: 'e', shot: [], taps: {} }).id, 'e');
     assert.equal(whole({ face, id: 'e', shot: [] }).id, undefined);
+    assert.equal(whole({ face, id: 'e', shot: [], at: '2026-04-12 10:30' }).id, 'e');
+    assert.equal(whole({ face, id: 'e', shot: [], mends: true }).id, 'e');
     const next = blank({ id: 'e', mark: 'm', end_number: 1, shot: [{ mm: [1, 2] }] });
     assert.equal(next.id, undefined);
     assert.notEqual(next.mark, 'm');

@@ -55,8 +55,9 @@ class End {
 
     /** An end that was kept just before the page was killed is not under way any more, whatever its draft says. */
     async passKept() {
-        const { id, shot, mends } = this.draft ?? {};
-        if (!id || mends || shot.length === 0) return;
+        const { id, shot } = this.draft ?? {};
+        // One that is being mended is under way by the user's word.
+        if (!id || shot.length === 0 || this.draft.at || this.draft.mends) return;
         const { ends } = await this.app.call('ends', { limit: 20 });
         const kept = ends.find((end) => end.id === id);
         if (this.left || !kept || !alike(kept.points_mm ?? [], this.draft.shot)) return;
@@ -202,8 +203,9 @@ class End {
         this.draft.shot = arrows;
         this.refresh();
         this.save();
-        // An end of which every arrow was taken out is another one.
-        if (arrows.length === 0 && !this.draft.taps) this.draft.id = undefined;
+        // An end of which every arrow was taken out is another one, save where a kept one is mended.
+        const { taps, at, mends } = this.draft;
+        if (arrows.length === 0 && !taps && !at && !mends) this.draft.id = undefined;
         else if (!this.draft.id) this.named().catch(() => {});
     }
 

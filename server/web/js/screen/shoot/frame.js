@@ -8,7 +8,7 @@ export function whole(draft) {
     const { face, shot, note, title, asked: use } = draft;
     const drawn = Array.isArray(face?.zones) && face.zones.length > 0 && face.radius_mm > 0 ? face : undefined;
     const list = Array.isArray(shot) ? shot.filter((arrow) => arrow && (arrow.mm === null || Array.isArray(arrow.mm))) : [];
-    const id = list.length > 0 || draft.taps ? draft.id : undefined;
+    const id = list.length > 0 || draft.taps || draft.at || draft.mends ? draft.id : undefined;
     return { arrows_per_end: list.length, end_number: 1, ...draft, id, face: drawn, shot: list, note: String(note ?? ''), title: title ?? {}, asked: use ?? {} };
 }
 

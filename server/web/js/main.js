@@ -73,10 +73,12 @@ let said_ms = 0;
 function tell(words, kind) {
     clearTimeout(fading);
     said_ms = performance.now();
-    const away = () => notice.replaceChildren();
-    notice.replaceChildren(h('div', { class: `notice ${kind}`, role: kind === 'bad' ? 'alert' : 'status' },
-        h('p', {}, words), button('OK', away, 'quiet', { 'aria-label': 'OK, put this message away' })));
-    if (kind === 'good') fading = setTimeout(away, 6000);
+    const made = h('div', { class: `notice ${kind}`, role: kind === 'bad' ? 'alert' : 'status' },
+        h('p', {}, words), button('OK', () => made.remove(), 'quiet', { 'aria-label': 'OK, put this message away' }));
+    // What was wrong stays in sight beside what went well since.
+    notice.querySelectorAll(kind === 'good' ? '.good' : '.notice').forEach((old) => old.remove());
+    notice.append(made);
+    if (kind === 'good') fading = setTimeout(() => made.remove(), 6000);
 }
 
 /** Returns the screen of the address and what stands behind it: `#answer?bow=…`. */

@@ -38,10 +38,7 @@ test('every change can be undone, and behind what there was at first its arrows,
         now = undone(now);
         assert.deepEqual(now.arrows, was.arrows);
     }
-<<<<<<< HEAD
-=======
     // What lay there at first goes arrow by arrow, as of an end that was under way before a reload.
->>>>>>> break
     now = undone(now);
     assert.deepEqual(now.arrows, []);
     assert.equal(undone(now), now);

@@ -137,7 +137,7 @@ class End {
         this.told = h('p', { class: 'told figures', 'aria-live': 'polite' });
         this.plan = h('div');
         this.tail = h('div');
-        this.root.replaceChildren(h('div', { class: 'shoot-head' }, this.head, this.use), this.plan, this.place, this.told, this.buttons(), this.tail);
+        this.root.replaceChildren(h('div', { class: 'shoot-head' }, this.head, this.use), this.plan, this.place, this.told, this.tail, this.buttons());
         this.refresh();
     }
 

@@ -51,7 +51,7 @@ function row({ person, name, bow, bow_name, reason, why, also = [], spread_words
         h('div', { class: 'face' }, hushed(svg(drawn))),
         h('div', { class: 'who' },
             h('div', { class: 'name' }, h('span', {}, h('strong', {}, name), ' ', h('span', { class: 'soft' }, bow_name)), pill(reason, why)),
-            h('div', { class: 'why' }, why, also.length > 0 && h('span', { class: 'soft' }, ` +${also.length}`)),
+            h('div', { class: 'why' }, why, also.length > 0 && h('span', { class: 'soft' }, ` and ${also.length} more`)),
             h('div', { class: 'soft small-words' }, h('span', {}, spread_words), ' · ', h('span', {}, last_words)))));
 }
 

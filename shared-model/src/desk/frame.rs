@@ -100,14 +100,8 @@ impl Frame {
         let place = distance_m.map(|m| (archer, m, walks));
         let (face, face_from_m) = face_of(store, given, place, &last, &mut assumed)?;
         let with = bow.as_ref().map(|bow| (bow.id, archer));
-        let before = with.map_or(Ok(last.arrows), |with| last_arrows(store, with, &last))?;
         let latest = latest(store)?;
-        // Who shot this bow with no set noted has none assumed, however many there are in the team.
-        let unnoted = before.is_none() && latest.iter().any(|group| shot_with(group, with));
-        let arrows = match given.empty("arrows") || (unnoted && !given.has("arrows")) {
-            true => None,
-            false => chosen(store, "arrows", given.thing("arrows", "arrows")?, before, &mut assumed)?,
-        };
+        let arrows = arrows_of(store, given, with, &last, &latest, &mut assumed)?;
         let sight = match (typed_sight, with.zip(distance_m)) {
             (Some(sight), _) => Some(sight),
             (None, Some(_)) if given.empty("sight") => None,
@@ -158,6 +152,24 @@ pub(super) fn usual_arrows(latest: impl Iterator<Item = usize>) -> Option<usize>
         *times.entry(arrows).or_default() += 1;
     }
     times.into_iter().max_by_key(|(arrows, times)| (*times, *arrows)).map(|(arrows, _)| arrows)
+}
+
+/// Returns the arrow set that was chosen, or that of the time before; who shot this bow with no set noted has none assumed,
+/// however many there are in the team.
+fn arrows_of(
+    store: &Memory,
+    given: Given<'_>,
+    with: Option<(ThingId, ThingId)>,
+    last: &Group,
+    latest: &[Group],
+    assumed: &mut Vec<String>,
+) -> Result<Option<Named>, ModelError> {
+    let before = with.map_or(Ok(last.arrows), |with| last_arrows(store, with, last))?;
+    let unnoted = before.is_none() && latest.iter().any(|group| shot_with(group, with));
+    if given.empty("arrows") || (unnoted && !given.has("arrows")) {
+        return Ok(None);
+    }
+    chosen(store, "arrows", given.thing("arrows", "arrows")?, before, assumed)
 }
 
 /// Returns the thing that was chosen, that of the time before, or the only one in use.

@@ -48,18 +48,8 @@ pub(super) fn joined(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
     }
     let told: Told = read(input)?;
     let admitted: Admitted = replies::parse(&told.reply)?;
-    if let Some(card) = desk.card.as_ref().filter(|card| card.server.is_some()) {
-        if card.team != admitted.team {
-            let message = format!(
-                "the invite is of the team {}, and this phone holds the records of {}: make a file of these first, then \
-                 use another phone or browser for the other team",
-                admitted.name, card.team_name
-            );
-            return Err(ModelError::new("other_team", message));
-        }
-        let (role, common) = (admitted.role, desk.have.get(&card.device).map_or(0, |mark| mark.0));
-        let moved = desk.go_on_as(admitted, common, ask)?;
-        return Ok(json!({"carry": null, "role": role, "moved": moved}));
+    if desk.card.as_ref().is_some_and(|card| card.server.is_some()) {
+        return again(desk, admitted, ask);
     }
     let before = desk.card.take();
     let card = Card {
@@ -80,6 +70,22 @@ pub(super) fn joined(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value,
         ..Desk::default()
     };
     Ok(json!({"carry": carry, "role": admitted.role}))
+}
+
+/// Comes into the same team again, under the id with which the server let this device in.
+fn again(desk: &mut Desk, admitted: Admitted, ask: &Ask) -> Result<Value, ModelError> {
+    let card = desk.card()?;
+    if card.team != admitted.team {
+        let message = format!(
+            "the invite is of the team {}, and this phone holds the records of {}: make a file of these first, then use \
+             another phone or browser for the other team",
+            admitted.name, card.team_name
+        );
+        return Err(ModelError::new("other_team", message));
+    }
+    let (role, common) = (admitted.role, desk.have.get(&card.device).map_or(0, |mark| mark.0));
+    let moved = desk.go_on_as(admitted, common, ask)?;
+    Ok(json!({"carry": null, "role": role, "moved": moved}))
 }
 
 /// Writes what was recorded before the team was joined into its records, once, and who this person is.

@@ -14,6 +14,12 @@ let finishing = Promise.resolve();
 
 /** Shows the screen from the draft, before the model has come up; then with what the records say. */
 export async function show(root, app) {
+    if (app.card?.server?.role === 'coach') {
+        root.append(h('h1', { tabindex: -1 }, 'Archers record here'),
+            h('p', {}, 'A coach\'s phone reads everything and writes notes and plans; what is shot is recorded by who shoots it. A keeper of the team can change the role.'),
+            button('To the squad', () => app.go('squad'), 'main'));
+        return;
+    }
     root.append(h('p', { id: 'loading' }, 'Loading…'));
     let end = null;
     stayAwake(app, () => end?.leave());

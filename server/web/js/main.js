@@ -128,13 +128,14 @@ async function show() {
         const { show: draw } = await SCREENS[name]();
         if (turn !== shown) return;
         root.replaceChildren(screen);
+        // Now, and not once all is there: by then a thumb may be on its way.
+        scrollTo(0, 0);
         await draw(screen, app);
     } catch (e) {
         if (turn !== shown) return;
         broken(e.message ?? String(e));
     }
     if (turn === shown) {
-        scrollTo(0, 0);
         document.querySelector('h1')?.focus({ preventScroll: true });
     }
 }

@@ -253,6 +253,33 @@ fn a_phone_that_was_shut_out_comes_in_again_with_what_only_it_has() {
 }
 
 #[test]
+fn who_comes_in_again_as_a_coach_keeps_what_only_this_phone_has() {
+    let server = TestServer::start();
+    let mut ada = Phone::begun("Ada Fern", 24);
+    ada.found(&server);
+    let mut ben = Phone::new(25);
+    let code = ada.invite(&server, "archer");
+    ben.join(&server, &code, "Ben Reed");
+    ben.name_bow("Plover");
+    let (team, token) = (ada.team(), ada.token());
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let (device, person) = (text(&ben.kept.card["device"]), text(&ben.kept.card["person"]));
+    let call = |method: &str, path: &str, body: Option<&Value>| {
+        server.call(method, &format!("/v1/teams/{team}/{path}"), Some(&token), body)
+    };
+    assert_eq!(call("DELETE", &format!("devices/{device}"), None).status, 204);
+    let role = call("PUT", &format!("people/{person}/role"), Some(&json!({"role": "coach"})));
+    assert!(role.status < 300, "{role:?}");
+    let code = call("POST", "invites", Some(&json!({"person": person}))).ok::<InviteReply>().code;
+    let asked = ben.ok("join", json!({"code": code, "device_name": "phone", "again": true}));
+    let (_, reply, _) = ben.post(&server, "/v1/join", &asked["body"], None);
+    assert_eq!(ben.ok("joined", json!({"reply": reply, "device_name": "phone"}))["moved"], 0);
+    assert_eq!(ben.bows(), ["Plover"]);
+    let kept = ben.kept.clone();
+    assert_eq!(Phone::reopened(kept, 26).bows(), ["Plover"], "and it is on the disk");
+}
+
+#[test]
 fn a_file_brings_two_phones_level_and_a_lost_one_back() {
     let mut ada = Phone::begun("Ada Fern", 7);
     ada.name_bow("Kestrel");

@@ -69,7 +69,8 @@ pub(super) fn renewed(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value
 
 impl Desk {
     /// Goes on under the id with which the server let this device in: the entries of its log after `common`, which the
-    /// server does not have, are written again under it. Returns how many these are.
+    /// server does not have, are written again under it. Returns how many these are. What the person may not write any
+    /// more stays where it is, on this phone.
     pub(super) fn go_on_as(
         &mut self,
         admitted: Admitted,
@@ -80,15 +81,19 @@ impl Desk {
         let all = self.entries()?;
         let (again, keep): (Vec<Entry>, Vec<Entry>) =
             all.into_iter().partition(|e| e.device == old && e.seq > common);
-        let drafts = again.iter().map(|e| Draft::again(e, None)).collect::<Result<Vec<_>, _>>()?;
-        let mut replica = Replica::new(Memory::default());
-        replica.absorb(keep)?;
-        self.replica = Some(replica);
+        let mut drafts = again.iter().map(|e| Draft::again(e, None)).collect::<Result<Vec<_>, _>>()?;
+        if drafts.iter().all(|d| admitted.role.may_write(&d.kind, d.id, admitted.person)) {
+            let mut replica = Replica::new(Memory::default());
+            replica.absorb(keep)?;
+            self.replica = Some(replica);
+            self.gone = Some((old, common));
+        } else {
+            drafts.clear();
+        }
         let card = self.card.as_mut().ok_or_else(super::not_open)?;
         card.device = admitted.device;
         card.person = admitted.person;
         card.server = Some(Server { token: admitted.token, role: admitted.role });
-        self.gone = Some((old, common));
         self.altered = true;
         let moved = drafts.len();
         if moved > 0 {

@@ -41,7 +41,7 @@ function trouble(answer, kind, text) {
     if (!problem) return stranger(answer);
     const later = Math.min(Number(answer.headers.get('retry-after')) || 0, LONGEST_S);
     if (answer.status === 409 && problem.code === 'fork') return new ServiceError('fork', problem.detail);
-    if (answer.status === 401 || problem.code === 'unknown_team' || problem.code === 'shut_out') {
+    if (answer.status === 401 || problem.code === 'unknown_team' || problem.code === 'shut') {
         const told = problem.code === 'no_token' || problem.code === 'unknown_team'
             ? 'The server does not know this phone: a keeper of the team has shut it out, or the server was set up anew. Ask a keeper for a new invite.'
             : problem.detail;

@@ -135,9 +135,8 @@ async function show() {
         if (turn !== shown) return;
         broken(e.message ?? String(e));
     }
-    if (turn === shown) {
-        document.querySelector('h1')?.focus({ preventScroll: true });
-    }
+    // A field that was touched meanwhile keeps the focus.
+    if (turn === shown && !screen.contains(document.activeElement)) document.querySelector('h1')?.focus({ preventScroll: true });
 }
 
 function heard({ elsewhere, lost, progress, rewritten }) {

@@ -66,6 +66,7 @@ export class Hand {
     /** Writes into the field of this label. */
     async fill(label, text) {
         await this.touch(label, { kinds: 'input, textarea' });
+        await this.until(`${label} has the focus`, '() => document.activeElement?.matches("input, textarea")');
         await this.evaluate('() => document.activeElement.select?.()');
         await this.browser.type(text);
         await this.until(`"${text}" stands in ${label}`, `(text) => document.activeElement.value === text`, text);

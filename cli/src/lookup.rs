@@ -19,8 +19,10 @@ use std::collections::BTreeMap;
 pub use sheaf_model::records::{NAMED, Named};
 
 /// All kinds that can be meant by an id.
-const ANY: &[&str] =
-    &["bow", "arrows", "part", "person", "group", "change", "baseline", "plan", "session", "mark", "note"];
+const ANY: &[&str] = &[
+    "bow", "arrows", "part", "person", "group", "change", "baseline", "plan", "session", "mark", "note",
+    "pair", "curve", "speed", "practice",
+];
 
 /// Returns the things of a named kind.
 pub fn all(home: &Home, kind: &'static str) -> Result<Vec<Named>, CliError> {

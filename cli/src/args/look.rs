@@ -34,7 +34,10 @@ pub enum Listed {
 
 impl ValueEnum for Listed {
     fn value_variants<'a>() -> &'a [Self] {
-        use KindArg::{Arrows, Baseline, Bow, Change, Group, Mark, Note, Part, Person, Plan, Session};
+        use KindArg::{
+            Arrows, Baseline, Bow, Change, Curve, Group, Mark, Note, Pair, Part, Person, Plan, Practice,
+            Session, Speed,
+        };
         const ALL: &[Listed] = &[
             Listed::Kind(Person),
             Listed::Kind(Bow),
@@ -47,6 +50,10 @@ impl ValueEnum for Listed {
             Listed::Kind(Plan),
             Listed::Kind(Mark),
             Listed::Kind(Note),
+            Listed::Kind(Pair),
+            Listed::Kind(Curve),
+            Listed::Kind(Speed),
+            Listed::Kind(Practice),
             Listed::Faces,
         ];
         ALL

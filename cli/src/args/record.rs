@@ -143,6 +143,13 @@ pub enum KindArg {
     Mark,
     #[value(alias = "notes")]
     Note,
+    #[value(alias = "pairs")]
+    Pair,
+    #[value(alias = "curves")]
+    Curve,
+    #[value(alias = "speeds")]
+    Speed,
+    Practice,
 }
 
 impl KindArg {
@@ -160,6 +167,10 @@ impl KindArg {
             Self::Plan => "plan",
             Self::Mark => "mark",
             Self::Note => "note",
+            Self::Pair => "pair",
+            Self::Curve => "curve",
+            Self::Speed => "speed",
+            Self::Practice => "practice",
         }
     }
 }

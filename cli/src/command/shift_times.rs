@@ -30,8 +30,10 @@ pub fn run(args: &ShiftTimes, env: &mut Env<'_>) -> Result<(), CliError> {
     let device = home.card().device;
     let mut recorded: BTreeSet<(String, ThingId)> = BTreeSet::new();
     home.store().log(device, from_seq, &mut |entry| {
-        if matches!(entry.kind.as_str(), "group" | "change" | "session" | "mark" | "note")
-            && entry.seq <= to_seq
+        if matches!(
+            entry.kind.as_str(),
+            "group" | "change" | "session" | "mark" | "note" | "pair" | "curve" | "speed" | "practice"
+        ) && entry.seq <= to_seq
         {
             recorded.insert((entry.kind, entry.id));
         }

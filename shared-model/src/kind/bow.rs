@@ -3,6 +3,9 @@
 use super::Kind;
 use serde::{Deserialize, Serialize};
 
+/// What a bow can be shot for.
+pub const DISCIPLINES: &[&str] = &["target", "field", "3d", "hunting"];
+
 /// A bow.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -13,6 +16,9 @@ pub struct Bow {
     /// Length of its riser in inches.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub riser_in: Option<f64>,
+    /// What it is shot for: one of [`DISCIPLINES`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub discipline: Option<String>,
     /// Anything else worth knowing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,

@@ -15,13 +15,13 @@ mod plan;
 mod person;
 mod setting;
 
-pub use arrows::Arrows;
-pub use bow::Bow;
+pub use arrows::{Arrows, MATERIALS};
+pub use bow::{Bow, DISCIPLINES};
 pub use change::Change;
 pub use field::{FIELDS, Form, field, fields_of, value};
 pub use group::{DISTANCES_M, Group, check_distance};
-pub use other::{Baseline, Mark, Note, Session};
-pub use part::{Part, WHAT};
+pub use other::{Baseline, Curve, FITS, MARKED_ON, Mark, Note, Pair, Practice, Session, Speed};
+pub use part::{LIMB_KIND, Part, WHAT};
 pub use person::{BowArm, Hook, Person};
 pub use plan::Plan;
 pub use setting::{
@@ -47,6 +47,10 @@ pub const NAMES: &[&str] = &[
     Plan::NAME,
     Mark::NAME,
     Note::NAME,
+    Pair::NAME,
+    Curve::NAME,
+    Speed::NAME,
+    Practice::NAME,
 ];
 
 /// A kind of record.

@@ -1,10 +1,15 @@
-//! Kinds that carry little of their own: baselines, sessions, marks and notes.
+//! Kinds that carry little of their own: baselines, sessions, marks, notes, and what was measured on a bow.
 
 use super::Kind;
 use crate::id::ThingId;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::collections::BTreeMap;
+
+/// What a mark can be read on.
+pub const MARKED_ON: &[&str] = &["sight", "crawl", "gap"];
+/// How a pair of limbs can sit in the pockets of a riser.
+pub const FITS: &[&str] = &["tight", "true", "loose"];
 
 macro_rules! kind {
     ($(#[$doc:meta])* $name:ident, $text:literal, { $($(#[$fdoc:meta])* $field:ident : $type:ty),* $(,)? }) => {
@@ -59,10 +64,18 @@ kind!(
         bow: ThingId,
         /// Who shoots by it.
         archer: ThingId,
+        /// The arrow set that it was found with.
+        arrows: ThingId,
         /// Distance in m.
         distance_m: f64,
+        /// What is read: `sight`, `crawl` or `gap`; a sight where nothing else is said.
+        what: String,
         /// The reading on the sight's own scale.
         sight_mark: f64,
+        /// How far below the nock the fingers take the string, mm.
+        crawl_mm: f64,
+        /// How far above the middle of the target the point is held, mm at the target; below it is negative.
+        gap_mm: f64,
         /// When it was found, RFC 3339.
         at: String,
         /// Anything else worth knowing.
@@ -80,5 +93,81 @@ kind!(
         text: String,
         /// When, RFC 3339.
         at: String,
+    }
+);
+kind!(
+    /// How a pair of limbs sits on the riser of a bow, and what made it true.
+    Pair, "pair", {
+        /// The bow, which is a riser and what is on it.
+        bow: ThingId,
+        /// The riser, where it is a part of the records.
+        riser: ThingId,
+        /// The pair of limbs.
+        limbs: ThingId,
+        /// How the limbs sit in the pockets: one of [`FITS`].
+        fit: String,
+        /// Turns of the top limb bolt out from fully in.
+        limb_bolt_top_turns: f64,
+        /// Turns of the bottom limb bolt out from fully in.
+        limb_bolt_bottom_turns: f64,
+        /// How far the string runs to the right of the middle of the upper limb before the pocket is set, mm.
+        limb_lateral_top_mm: f64,
+        /// The same of the lower limb.
+        limb_lateral_bottom_mm: f64,
+        /// Tiller that came out, mm.
+        tiller_mm: f64,
+        /// When it was measured, RFC 3339.
+        at: String,
+        /// Anything else worth knowing.
+        note: String,
+    }
+);
+kind!(
+    /// A draw curve: weights that a scale showed at some draws.
+    Curve, "curve", {
+        /// The bow.
+        bow: ThingId,
+        /// When it was measured, RFC 3339; what was on the bow then follows from its timeline.
+        at: String,
+        /// Draw lengths by the AMO measure, inches, rising.
+        draw_in: Vec<f64>,
+        /// The weight at each, lbf.
+        weight_lbf: Vec<f64>,
+        /// Anything else worth knowing.
+        note: String,
+    }
+);
+kind!(
+    /// How fast an arrow left a bow.
+    Speed, "speed", {
+        /// The bow.
+        bow: ThingId,
+        /// Who drew it.
+        archer: ThingId,
+        /// The arrow set.
+        arrows: ThingId,
+        /// When it was measured, RFC 3339.
+        at: String,
+        /// Speed of the arrow in ft/s.
+        speed_fps: f64,
+        /// Anything else worth knowing.
+        note: String,
+    }
+);
+kind!(
+    /// Arrows shot without being placed: a plain count, for the wear.
+    Practice, "practice", {
+        /// The bow.
+        bow: ThingId,
+        /// Who shot.
+        archer: ThingId,
+        /// The arrow set.
+        arrows: ThingId,
+        /// When, RFC 3339.
+        at: String,
+        /// How many arrows.
+        count: u32,
+        /// Anything else worth knowing.
+        note: String,
     }
 );

@@ -19,6 +19,9 @@ pub struct Person {
     /// ATA/AMO draw length in inches.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub draw_length_in: Option<f64>,
+    /// Draw measured from the nocking point to the pivot point of the grip, inches: the draw length less 1.75 in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pivot_draw_in: Option<f64>,
     /// Anything else worth knowing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,

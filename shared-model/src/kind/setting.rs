@@ -2,7 +2,7 @@
 
 use crate::{
     ModelError,
-    notation::{bare, quantity, unit_of},
+    notation::{bare, quantity, unit_meant, unit_of},
 };
 use serde_json::Value;
 
@@ -38,12 +38,16 @@ const fn measured(
 /// The settings, in the order in which the trade sets a bow up, with their ranges (common practice, no source).
 #[rustfmt::skip]
 pub const SETTINGS: &[Setting] = &[
+    part("riser", "the riser, where it is a part with a name"),
     part("limbs", "the pair of limbs on the bow"),
+    measured("limb_lateral_top_mm", "upper limb alignment", "mm", [-20.0, 20.0], "string right of the middle of the upper limb, seen from behind"),
+    measured("limb_lateral_bottom_mm", "lower limb alignment", "mm", [-20.0, 20.0], "string right of the middle of the lower limb, seen from behind"),
     measured("limb_bolt_top_turns", "top limb bolt", "turns", [-10.0, 15.0], "out from fully in; never past the maker's limit"),
     measured("limb_bolt_bottom_turns", "bottom limb bolt", "turns", [-10.0, 15.0], "out from fully in; never past the maker's limit"),
     measured("draw_weight_lbf", "draw weight", "lbf", [1.0, 100.0], "on the fingers at full draw"),
     part("string", "the string on the bow"),
     measured("string_twists", "string twists", "turns", [0.0, 200.0], "twists in the string"),
+    part("serving", "the serving in the middle of the string"),
     measured("brace_height_mm", "brace height", "mm", [100.0, 350.0], "string to the deepest part of the grip"),
     measured("tiller_mm", "tiller", "mm", [-30.0, 30.0], "upper less lower limb-to-string distance"),
     measured("nocking_point_mm", "nocking point", "mm", [-20.0, 40.0], "above square"),
@@ -55,6 +59,7 @@ pub const SETTINGS: &[Setting] = &[
     part("grip", "the grip on the bow"),
     part("sight", "the sight on the bow"),
     part("stabiliser", "the stabilisers on the bow"),
+    part("tab", "the tab or glove that holds the string"),
     part("arrows", "the arrow set shot"),
 ];
 
@@ -145,8 +150,12 @@ pub(super) fn within(
         return Ok(());
     }
     let range = format!("{least} and {most} {unit}");
-    let message =
-        format!("{field}: {number} is not between {}; check the number and its unit", range.trim_end());
+    let asked =
+        unit_meant(number, unit, [least, most]).map_or_else(String::new, |asked| format!(": {asked}"));
+    let message = format!(
+        "{field}: {number} is not between {}; check the number and its unit{asked}",
+        range.trim_end()
+    );
     Err(ModelError::new("out_of_range", message).at(field))
 }
 

@@ -12,5 +12,5 @@ pub(crate) use distance::rounded;
 pub use distance::{
     Length, distance_m, distance_words, length_mm, looks_like_distance, same_distance, tenths_mm,
 };
-pub use quantity::{bare, quantity, unit_of};
+pub use quantity::{bare, quantity, unit_meant, unit_of};
 pub use shots::{Shot, looks_like_shot, shot, shots, write};

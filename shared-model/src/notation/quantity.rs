@@ -4,7 +4,7 @@ use super::{Length, distance::number};
 use crate::ModelError;
 
 /// The units that can end a field's name.
-const UNITS: &[&str] = &["mm", "in", "m", "lbf", "gr", "turns", "deg"];
+const UNITS: &[&str] = &["mm", "in", "m", "lbf", "gr", "g", "fps", "turns", "deg"];
 
 /// Returns the unit that ends a field's name, or nothing.
 pub fn unit_of(field: &str) -> &'static str {
@@ -46,7 +46,7 @@ pub fn quantity(typed: &str, unit: &str) -> Result<f64, ModelError> {
         (Some(_), _) if unit.is_empty() => Err(bad("has a unit where none belongs".into())),
         (Some(_), _) => Err(bad(format!("is not given in {unit} or anything that converts to it"))),
         (None, _) => Err(bad(format!(
-            "ends in `{given}`, which is no unit; known are mm, cm, m, in, ft, yd, lbf, kgf, N, gr, g, oz, turns, deg"
+            "ends in `{given}`, which is no unit; known are mm, cm, m, in, ft, yd, lbf, kgf, N, gr, g, oz, fps, m/s, turns, deg"
         ))),
     }
 }
@@ -64,10 +64,48 @@ fn scale(unit: &str) -> Option<(&'static str, f64)> {
         "gr" | "grain" | "grains" => ("mass", 0.064_798_91),
         "g" => ("mass", 1.0),
         "oz" => ("mass", 28.349_523_125),
+        "fps" | "ft/s" => ("speed", 0.304_8),
+        "m/s" => ("speed", 1.0),
+        "km/h" => ("speed", 1.0 / 3.6),
         "turns" | "turn" => ("turns", 1.0),
         "deg" | "\u{b0}" => ("angle", 1.0),
         _ => return None,
     })
+}
+
+/// The units in which people measure what a field holds in another.
+const OTHERS: &[&str] = &["in", "cm", "mm", "m", "ft", "lbf", "kgf", "gr", "g", "fps", "m/s"];
+
+/// Asks about a number outside its range that another unit would explain: a number that was typed in that unit with none
+/// beside it, or one that was typed with that unit where the field's own was meant.
+pub fn unit_meant(number: f64, unit: &str, [least, most]: [f64; 2]) -> Option<String> {
+    let (what, size) = scale(unit)?;
+    let within = |value: f64| (least..=most).contains(&value);
+    let told = |value: f64| format!("{}", libm::round(value * 1e4) / 1e4);
+    let others = || {
+        OTHERS.iter().filter(|other| **other != unit).filter_map(|other| {
+            let (of, scale) = scale(other)?;
+            (of == what).then_some((*other, scale / size))
+        })
+    };
+    let forgotten = others().find(|(_, ratio)| within(number * ratio));
+    let slipped = || {
+        others().find(|(_, ratio)| {
+            let typed = number / ratio;
+            // Only a number as people type it: in quarters, fifths or tenths.
+            within(typed) && (libm::round(typed * 20.0) - typed * 20.0).abs() < 1e-4
+        })
+    };
+    if let Some((other, ratio)) = forgotten {
+        return Some(format!(
+            "did you mean {} {other}, which is {} {unit}?",
+            told(number),
+            told(number * ratio)
+        ));
+    }
+    let (other, ratio) = slipped()?;
+    let typed = told(number / ratio);
+    Some(format!("{typed} {other} is {} {unit}; did you mean {typed} {unit}?", told(number)))
 }
 
 #[cfg(test)]
@@ -121,6 +159,20 @@ mod tests {
         ] {
             assert!(quantity(typed, unit).is_err(), "{typed}");
         }
+    }
+
+    #[test]
+    fn a_number_that_another_unit_explains_is_asked_about() {
+        let asked = |number, unit, range| unit_meant(number, unit, range).unwrap_or_default();
+        // 28 cm typed for a draw length; 8.5 typed for a brace height in mm; 71 typed for a draw length in inches.
+        assert_eq!(
+            asked(quantity("28cm", "in").unwrap(), "in", [14.0, 37.0]),
+            "28 cm is 11.0236 in; did you mean 28 in?"
+        );
+        assert_eq!(asked(8.5, "mm", [100.0, 350.0]), "did you mean 8.5 in, which is 215.9 mm?");
+        assert_eq!(asked(71.0, "in", [14.0, 37.0]), "did you mean 71 cm, which is 27.9528 in?");
+        assert_eq!(unit_meant(1e9, "mm", [100.0, 350.0]), None);
+        assert_eq!(unit_meant(300.0, "turns", [0.0, 200.0]), None);
     }
 
     #[test]

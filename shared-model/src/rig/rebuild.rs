@@ -45,11 +45,15 @@ const BRACED: &[&str] = &["tiller_mm", "draw_weight_lbf", "nocking_point_mm"];
 /// The steps, in the order of the work.
 #[rustfmt::skip]
 pub const STEPS: &[Step] = &[
+    step("riser", None, "The same riser: look it over for cracks about the limb pockets and the grip, its bolts and locks whole.", &["limbs", "limb_lateral_top_mm", "limb_lateral_bottom_mm"]),
     step("limbs", None, "The same pair, upper limb up, both seated fully home. Strung, the string runs down the middle of both limbs and of the riser, seen from behind: set the alignment before anything else.", &["brace_height_mm", "tiller_mm", "draw_weight_lbf", "nocking_point_mm", "centre_shot_mm"]),
+    step("limb_lateral_top_mm", Some(0.5), "Strung, seen from behind at some steps: how far the string runs to the right of the middle of the upper limb; to the left is less than 0.", &["centre_shot_mm", "plunger_turns"]),
+    step("limb_lateral_bottom_mm", Some(0.5), "The same at the lower limb; the pockets are set before anything else.", &["centre_shot_mm", "plunger_turns"]),
     step("limb_bolt_top_turns", Some(0.125), "Unstrung, count the turns from fully in, within the maker's range.", BOLTS),
     step("limb_bolt_bottom_turns", Some(0.125), "Unstrung, count the turns from fully in, within the maker's range.", BOLTS),
     step("string", None, "The same string, the same loop up, both loops seated in their grooves.", &["string_twists", "brace_height_mm", "tiller_mm", "nocking_point_mm"]),
     step("string_twists", Some(2.0), "Count the twists while the string is off one limb; the brace height says whether they are enough.", &["brace_height_mm", "tiller_mm", "nocking_point_mm"]),
+    step("serving", None, "The same serving, tight, where the fingers and the nock hold it.", &["nocking_point_mm"]),
     step("brace_height_mm", Some(2.0), "Strung, with a bow square on the string: from the string to the deepest part of the grip. A new string stretches: shoot it in, then measure again.", BRACED),
     step("tiller_mm", Some(1.0), "Strung, from the string square to each limb where it leaves the riser: the upper less the lower.", &["draw_weight_lbf", "nocking_point_mm"]),
     step("draw_weight_lbf", Some(0.5), "A bow scale at your own draw length, an arrow on the string; the middle of three readings.", &["plunger_turns"]),
@@ -62,6 +66,7 @@ pub const STEPS: &[Step] = &[
     step("grip", None, "The same grip, seated and tight.", &[]),
     step("sight", None, "The same sight, its bar fully home and tight; shoot one distance before its marks are believed.", &[]),
     step("stabiliser", None, "The same rods and weights, screwed home.", &[]),
+    step("tab", None, "The same tab or glove, its face whole.", &[]),
     step("arrows", None, "The same set; look every shaft and nock over.", &[]),
 ];
 

@@ -47,6 +47,7 @@ mod store_check;
 mod store_damage;
 mod store_versions;
 mod tidy;
+mod two_bows;
 mod two_devices;
 mod typed;
 mod verdict;

@@ -12,6 +12,7 @@ use super::{
     bow::{day_words, names},
     rebuild::full_name,
     units::{Units, count, trimmed},
+    wear::{WearRow, rows as wear_rows, timelines},
 };
 use crate::{
     ModelError,
@@ -93,23 +94,6 @@ pub struct SetupRow {
     pub cautions: &'static [&'static str],
 }
 
-/// What something on the bow has seen.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct WearRow {
-    /// What it is: string, limbs, arrows and so on.
-    pub part: String,
-    /// Its name.
-    pub name: String,
-    /// Since which day.
-    pub since: String,
-    /// Arrows shot since.
-    pub arrows: usize,
-    /// The same in a sentence.
-    pub words: String,
-    /// What to take care of.
-    pub caution: Option<&'static str>,
-}
-
 /// A setup to come back to.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BaselineRow {
@@ -153,12 +137,7 @@ pub fn bow_sheet<S: Store>(
         let message = format!("there is no bow {bow} in the records of this device");
         return Err(ModelError::new("unknown_thing", message).at("bow").into());
     };
-    let mut timelines = Vec::new();
-    let mut ids = Vec::new();
-    store.visit("bow", None, &mut |thing| ids.push(thing.id))?;
-    for id in ids {
-        timelines.push(Timeline::read(store, id)?);
-    }
+    let timelines = timelines(store)?;
     let Some(timeline) = timelines.iter().find(|timeline| timeline.bow == bow) else {
         return Err(ModelError::new("unknown_thing", "the bow is not in the records").at("bow").into());
     };
@@ -192,7 +171,7 @@ impl<S: Store> Known<'_, S> {
             weight,
             arrows: self.arrows(weight_lbf, &mut wanted)?,
             marks: self.marks()?,
-            wear: self.wear_rows(),
+            wear: wear_rows(self.store, &self.names, &self.wear, Some(self.bow))?,
             baselines: self.baselines(offset_min)?,
             wanted,
             cautions: Vec::new(),
@@ -226,42 +205,6 @@ impl<S: Store> Known<'_, S> {
             });
         }
         rows
-    }
-
-    fn wear_rows(&self) -> Vec<WearRow> {
-        let mut rows = Vec::new();
-        let mut settings: Vec<&String> = self.setup.keys().collect();
-        settings.sort_by_key(|setting| (place(setting), *setting));
-        for setting in settings {
-            let value = &self.setup[setting].value;
-            let Some(worn) = Worn::of(self.bow, setting, value) else { continue };
-            let Some(wear) = self.wear.get(&worn) else { continue };
-            rows.push(WearRow {
-                part: full_name(setting).0,
-                name: self.shown(value),
-                since: day_words(&wear.since.day()),
-                arrows: wear.arrows,
-                words: self.wear_words(setting, wear),
-                caution: match setting.as_str() {
-                    "string" => Some(caution::STRING),
-                    "limbs" => Some(caution::LIMBS),
-                    "arrows" => Some(caution::CARBON),
-                    _ => None,
-                },
-            });
-        }
-        rows
-    }
-
-    fn wear_words(&self, setting: &str, wear: &Wear) -> String {
-        let mut words = format!("{} since {}", count(wear.arrows, "arrow"), day_words(&wear.since.day()));
-        if wear.bows.len() > 1 {
-            words.push_str(&format!(", from {} bows", wear.bows.len()));
-        }
-        if let Some(on) = wear.on.filter(|on| *on != self.bow && setting != "arrows") {
-            words.push_str(&format!("; since then noted on {}", name_of(&self.names, on)));
-        }
-        words
     }
 
     fn baselines(&self, offset_min: i32) -> Result<Vec<BaselineRow>, S::Error> {

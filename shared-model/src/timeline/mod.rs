@@ -146,7 +146,8 @@ impl Timeline {
     ) -> Option<(Moment, Stamp, T)> {
         let placed = read.and_then(|found| {
             let Some((at, what)) = found else { return Ok(None) };
-            let at = at.ok_or_else(|| ModelError::new("missing_field", "it does not say when it happened"))?;
+            let at =
+                at.ok_or_else(|| ModelError::new("missing_field", "it does not say when it happened"))?;
             Ok(Some((Moment::read(&at)?, what)))
         });
         match (placed, thing.born()) {

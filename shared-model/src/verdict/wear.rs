@@ -120,6 +120,17 @@ pub(super) fn timelines<S: Store>(store: &S) -> Result<Vec<Timeline>, S::Error> 
     ids.into_iter().map(|id| Timeline::read(store, id)).collect()
 }
 
+/// Returns how many arrows of a set missed on the day on which it was shot last, whatever bows it was shot from.
+pub(super) fn misses_on_last_day(bows: &[Timeline], set: ThingId) -> u64 {
+    let mut days: BTreeMap<String, u64> = BTreeMap::new();
+    for (item, group) in bows.iter().flat_map(Timeline::groups).filter(|(_, group)| group.arrows == Some(set))
+    {
+        let missed = group.points_mm.iter().flatten().filter(|point| point.is_none()).count();
+        *days.entry(item.at.day()).or_default() += missed as u64;
+    }
+    days.pop_last().map_or(0, |(_, missed)| missed)
+}
+
 /// Returns a row for each thing that wears.
 pub(super) fn rows<S: Store>(
     store: &S,
@@ -137,7 +148,9 @@ pub(super) fn rows<S: Store>(
             rows.push(row(worn, wear, record, names, bow));
         }
     }
-    rows.sort_by_cached_key(|row| (place(&row.setting), row.setting.clone(), row.name.to_lowercase(), row.id));
+    rows.sort_by_cached_key(|row| {
+        (place(&row.setting), row.setting.clone(), row.name.to_lowercase(), row.id)
+    });
     Ok(rows)
 }
 
@@ -279,7 +292,9 @@ fn reminder(of: &Subject, seen: u64, at: u64) -> String {
         );
     }
     if seen == at {
-        return format!("{the} {have} seen the {number} arrows after which you want to be reminded: look {them} over.");
+        return format!(
+            "{the} {have} seen the {number} arrows after which you want to be reminded: look {them} over."
+        );
     }
     let end = if due(seen, Some(at)) == Due::Soon { format!(": look {them} over.") } else { ".".into() };
     format!(
@@ -328,7 +343,6 @@ pub fn practice_words(practice: &Practice, names: &BTreeMap<ThingId, String>) ->
     format!("{}{set} shot without placing", arrows(u64::from(practice.count.unwrap_or_default())))
 }
 
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -343,7 +357,9 @@ mod tests {
         assert!(of("limbs", "long 36", 2300).starts_with("The limbs long 36 have seen 2,300 of the 2,500 "));
         assert!(!of("limbs", "long 36", 2300).contains("look"));
         assert!(of("arrows", "blue", 2500).contains("the 2,500 arrows after which"));
-        assert!(of("tab", "old face", 2620).contains("seen 2,620 arrows, 120 more than the 2,500 after which"));
+        assert!(
+            of("tab", "old face", 2620).contains("seen 2,620 arrows, 120 more than the 2,500 after which")
+        );
     }
 
     #[test]

@@ -178,7 +178,8 @@ impl Walk {
         let setup = self.setups.get(&bow);
         let named = shot.set.map(Worn::Thing);
         let set = named.or_else(|| setup?.get("arrows").cloned());
-        let parts = setup.into_iter().flatten().filter(|(setting, _)| *setting != "arrows" && *setting != "tab");
+        let parts =
+            setup.into_iter().flatten().filter(|(setting, _)| *setting != "arrows" && *setting != "tab");
         let here = |worn: &&Worn| self.found.get(worn).is_some_and(|wear| wear.on == Some(bow));
         let parts = parts.map(|(_, worn)| worn).filter(here).cloned();
         let all: BTreeSet<Worn> = parts.chain(set).chain(tab).collect();

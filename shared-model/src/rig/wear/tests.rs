@@ -98,12 +98,14 @@ fn arrows_count_by_the_group_before_the_bow() {
 fn noted(day: i64, by: u8, setting: &str, value: Value) -> Item {
     let mut change = Change { by: Some(id(by)), ..Change::default() };
     change.set(setting, value);
-    Item { id: ThingId::from_bytes([u8::try_from(100 + day).unwrap(); 16]), ..item(day, What::Change(change)) }
+    Item {
+        id: ThingId::from_bytes([u8::try_from(100 + day).unwrap(); 16]),
+        ..item(day, What::Change(change))
+    }
 }
 
 fn shot_by(day: i64, arrows: usize, archer: u8) -> Item {
-    let group =
-        Group { points_mm: Some(vec![None; arrows]), archer: Some(id(archer)), ..Group::default() };
+    let group = Group { points_mm: Some(vec![None; arrows]), archer: Some(id(archer)), ..Group::default() };
     item(day, What::Group(Box::new(group)))
 }
 
@@ -116,10 +118,8 @@ fn counted(day: i64, arrows: u32, set: Option<ThingId>) -> Practiced {
 #[test]
 fn plain_counts_wear_what_is_on_the_bow_and_the_set_that_they_name() {
     let (string, blue, red) = (json!(id(9)), id(21), id(22));
-    let mut elm = bow(
-        1,
-        vec![change(2, "string", string), change(2, "arrows", json!(blue)), shot(4, 6, None)],
-    );
+    let mut elm =
+        bow(1, vec![change(2, "string", string), change(2, "arrows", json!(blue)), shot(4, 6, None)]);
     elm.practice = vec![counted(1, 500, None), counted(3, 72, None), counted(5, 30, Some(red))];
     let found = wear(&[elm]);
     let of = |id: ThingId| (found[&Worn::Thing(id)].placed, found[&Worn::Thing(id)].practice);

@@ -10,6 +10,7 @@ pub use marks::MarkRow;
 use super::{
     altered::{altered, quantity, unit_beside},
     bow::{day_words, names},
+    limits::limits_with,
     rebuild::full_name,
     units::{Units, count, trimmed},
     wear::{WearRow, rows as wear_rows, timelines},
@@ -23,6 +24,7 @@ use crate::{
     replica::Store,
     rig::{
         caution,
+        limits::Finding,
         rebuild::place,
         wear::{Wear, Worn, wear},
     },
@@ -63,7 +65,7 @@ pub struct BowSheet {
     /// Its baselines, with what differs now.
     pub baselines: Vec<BaselineRow>,
     /// Every caution that stands beside something above, and whose word comes first.
-    pub cautions: Vec<&'static str>,
+    pub cautions: Vec<String>,
 }
 
 /// Something that follows, and from what.
@@ -90,8 +92,8 @@ pub struct SetupRow {
     pub since: String,
     /// Who noted it; none where the record does not say.
     pub by: Option<String>,
-    /// What to take care of.
-    pub cautions: &'static [&'static str],
+    /// What lies beyond a limit, then what to take care of.
+    pub cautions: Vec<String>,
 }
 
 /// A setup to come back to.
@@ -117,6 +119,8 @@ struct Known<'a, S> {
     stretches: Vec<Stretch>,
     setup: Setup,
     wear: BTreeMap<Worn, Wear>,
+    /// What lies beyond a limit.
+    beyond: Vec<Finding>,
     /// Who shot it, the last first; whoever asks where nobody did.
     archers: Vec<(String, Person)>,
     units: Units,
@@ -149,6 +153,7 @@ pub fn bow_sheet<S: Store>(
         archers: archers(store, timeline, me)?,
         setup: timeline.setup_now(),
         wear: wear(&timelines),
+        beyond: limits_with(store, &timelines, bow, Some(me), &BTreeMap::new())?,
         stretches: timeline.stretches(),
         timeline,
         units,
@@ -160,7 +165,8 @@ impl<S: Store> Known<'_, S> {
     fn sheet(&self, offset_min: i32) -> Result<BowSheet, S::Error> {
         let mut wanted = Vec::new();
         let fit = self.fit(&mut wanted)?;
-        let (weight, weight_lbf) = self.weight(&mut wanted)?;
+        let (mut weight, weight_lbf) = self.weight(&mut wanted)?;
+        weight.extend(self.weight_beyond());
         let mut sheet = BowSheet {
             bow: self.bow,
             name: name_of(&self.names, self.bow),
@@ -176,7 +182,7 @@ impl<S: Store> Known<'_, S> {
             wanted,
             cautions: Vec::new(),
         };
-        sheet.cautions = sheet.gathered();
+        sheet.cautions = sheet.gathered(&self.beyond);
         Ok(sheet)
     }
 
@@ -201,10 +207,29 @@ impl<S: Store> Known<'_, S> {
                 shown: shown.trim_end().to_owned(),
                 since: day_words(&set.at.day()),
                 by: by.get(&set.change).copied().flatten().map(|id| name_of(&self.names, id)),
-                cautions: caution::of_setting(setting),
+                cautions: self.cautions(setting),
             });
         }
         rows
+    }
+
+    /// Returns what lies beyond a limit at a setting, then what to take care of there.
+    fn cautions(&self, setting: &str) -> Vec<String> {
+        let beyond = self.beyond.iter().filter(|finding| finding.setting == setting);
+        let beyond = beyond.map(Finding::said);
+        beyond.chain(caution::of_setting(setting).iter().map(|words| (*words).to_owned())).collect()
+    }
+
+    /// Returns what is beyond a limit by a weight that nobody measured, and so has no place beside a setting.
+    fn weight_beyond(&self) -> Vec<Said> {
+        let at = "draw_weight_lbf";
+        let beyond = self.beyond.iter().filter(|one| one.setting == at && !self.setup.contains_key(at));
+        let said = beyond.map(|one| Said {
+            words: one.said(),
+            source: one.whose.clone(),
+            caution: Some(one.caution),
+        });
+        said.collect()
     }
 
     fn baselines(&self, offset_min: i32) -> Result<Vec<BaselineRow>, S::Error> {
@@ -254,12 +279,21 @@ impl<S: Store> Known<'_, S> {
 }
 
 impl BowSheet {
-    /// Returns every caution of the sheet once, the one about whose word comes first at the end.
-    fn gathered(&self) -> Vec<&'static str> {
+    /// Returns what lies beyond a limit and every caution of the sheet once, the one about whose word comes first at the end.
+    fn gathered(&self, beyond: &[Finding]) -> Vec<String> {
         let said = self.fit.iter().chain(&self.weight).chain(self.arrows.iter().flat_map(|set| &set.words));
-        let all = self.setup.iter().flat_map(|row| row.cautions.iter().copied());
-        let all = all.chain(said.filter_map(|said| said.caution));
-        caution::once(all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]))
+        let all = beyond.iter().map(Finding::said);
+        let all = all.chain(self.setup.iter().flat_map(|row| row.cautions.clone()));
+        let all = all.chain(said.filter_map(|said| said.caution).map(str::to_owned));
+        let all = all
+            .chain(self.wear.iter().filter_map(|row| row.caution).chain([caution::FIRST]).map(str::to_owned));
+        let mut once: Vec<String> = Vec::new();
+        for words in all {
+            if !once.contains(&words) {
+                once.push(words);
+            }
+        }
+        once
     }
 }
 

@@ -4,7 +4,7 @@ use crate::harness::server::{Device, TestServer, client};
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{Bow, Change, Group, Person},
+    kind::{Bow, Change, Group, Part, Person, Practice},
     wire::Role,
 };
 use std::io::{BufRead, BufReader};
@@ -174,4 +174,40 @@ fn the_description_names_what_there_is() {
             assert!(!["unknown_route", "method_not_allowed"].contains(&code), "{method} {path}: {code}");
         }
     }
+}
+
+#[test]
+fn wear_reads_as_records_and_as_a_table() {
+    let server = TestServer::start();
+    let (mut keeper, bow) = season(&server);
+    let string = Part {
+        name: Some("=red".into()),
+        what: Some("string".into()),
+        remind_at_arrows: Some(100),
+        ..Part::default()
+    };
+    let string = keeper.keep(&string);
+    let at = |text: &str| Some(text.to_owned());
+    let mut change = Change { bow: Some(bow), at: at("2026-03-31T09:00:00+02:00"), ..Change::default() };
+    change.set("string", json!(string));
+    keeper.keep(&change);
+    let count = Practice {
+        bow: Some(bow),
+        at: at("2026-04-08T10:00:00+02:00"),
+        count: Some(72),
+        ..Practice::default()
+    };
+    keeper.keep(&count);
+    keeper.sync(&server);
+    keeper.sync(&server);
+    let coach = server.join(&keeper, Role::Coach);
+    let wear = get(&server, &coach, &format!("/bows/{bow}/wear"));
+    let row = &wear["rows"][0];
+    // Six days of four ends of four arrows each, one of them not found.
+    assert_eq!((&row["placed"], &row["practice"], &row["arrows"]), (&json!(96), &json!(72), &json!(168)));
+    assert_eq!((&row["due"], &row["remind_at"]), (&json!("now"), &json!(100)));
+    let table = csv(&server, &coach, &format!("/bows/{bow}/wear"));
+    assert_eq!(table[0][..3], ["setting", "name", "id"]);
+    assert_eq!(table[1][..2], ["string", "'=red"]);
+    assert_eq!(table[1][3..], ["2026-03-31", "168", "96", "72", "100", "old böw"]);
 }

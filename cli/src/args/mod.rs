@@ -8,6 +8,7 @@ mod plan;
 mod record;
 mod sheet;
 mod team;
+mod wear;
 
 pub use arrows::{Bare, Numbered, Walkback};
 pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
@@ -19,6 +20,7 @@ pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
 pub use record::{Add, AddWhat, Change, KindArg, NewNote, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
 pub use team::{Connect, Demo, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
+pub use wear::{Practice, Wear};
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -111,7 +113,8 @@ Examples:
   sheaf change --settings
 
 With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\",
-\"after\"}], \"cautions\": []}")]
+\"after\"}], \"beyond\": [findings as `sheaf compute limits --help`], \"cautions\":
+[]}")]
     Change(Change),
     /// Record a group at the range
     #[command(after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the
@@ -126,8 +129,20 @@ Examples:
   sheaf shoot elm 20yd --plot
 
 With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \"points_mm\",
-\"assumed\", \"off_face\", \"mean_mm\", \"mean_radius_mm\"}]}")]
+\"assumed\", \"off_face\", \"mean_mm\", \"mean_radius_mm\", \"cautions\": []}]}")]
     Shoot(Shoot),
+    /// Count arrows that were shot without being placed, for the wear of what is on the bow
+    #[command(after_help = "They wear string, serving, limbs, tab and arrows; no verdict and no figure of a
+group counts them. With a part's reminder set, it is said when it comes due.
+
+Examples:
+  sheaf practice elm 72
+  sheaf practice elm 48 --arrows blue --at \"yesterday 18:30\" --note \"blank butt\"
+  sheaf set part \"red string\" remind_at_arrows=2500
+
+With --json: {\"practice\", \"bow\", \"archer\", \"arrows\", \"at\", \"count\",
+\"reminders\": []}")]
+    Practice(Practice),
     /// Write a remark about a bow, a person, a group or anything else that was recorded
     #[command(after_help = "`sheaf show` shows the notes about a thing, `sheaf timeline` those about a bow
 and its groups.
@@ -166,7 +181,8 @@ With --json: {\"kind\", \"id\", \"name\", \"retired\", \"fields\", \"differences
     #[command(after_help = "Example: sheaf timeline elm --last 5
 
 With --json: {\"bow\", \"stretches\": [{\"change\", \"at\", \"altered\", \"groups\",
-\"arrows\"}], \"unplaced\", \"notes\"}")]
+\"arrows\", \"practice\"}], \"practice\": [{\"id\", \"at\", \"archer\", \"arrows\", \"count\",
+\"note\"}], \"unplaced\", \"notes\"}")]
     Timeline(Timeline),
     /// Show how a group lies, or every session with a bow
     #[command(after_help = "Examples:
@@ -272,9 +288,24 @@ Examples:
   sheaf rebuild elm --baseline match plunger=2.25
 
 With --json: {\"title\", \"day\", \"head\", \"rows\": [{\"setting\", \"name\", \"unit\",
-\"target\", \"tolerance\", \"measured\", \"off\", \"ok\", \"how\", \"disturbs\", \"first\"}],
-\"cautions\", \"source\"}")]
+\"target\", \"tolerance\", \"measured\", \"off\", \"ok\", \"how\", \"disturbs\", \"first\",
+\"beyond\": []}], \"cautions\", \"source\"}")]
     Rebuild(Rebuild),
+    /// Say how many arrows string, serving, limbs, tab, arrows and so on have seen, and what is due
+    #[command(after_help = "A part counts on whatever bow it is; a tab counts what its archer shoots, a
+serving comes off with its string. Arrows are counted from groups and from
+`sheaf practice`.
+
+Examples:
+  sheaf wear elm
+  sheaf wear
+  sheaf set part \"red string\" remind_at_arrows=2500
+
+With --json: {\"bow\", \"name\", \"rows\": [{\"setting\", \"part\", \"name\", \"kind\",
+\"id\", \"change\", \"since\", \"since_day\", \"arrows\", \"placed\", \"practice\",
+\"bows\", \"words\", \"remind_at\", \"due\", \"reminder\", \"how\", \"caution\"}],
+\"cautions\"}")]
+    Wear(Wear),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
     Retire(Meant),
@@ -309,10 +340,11 @@ With --json: {\"rows\", \"groups\", \"new\", \"known\", \"created\", \"columns\"
 [{\"line\", \"column\", \"code\", \"message\"}], \"left_out\", \"off_face\", \"notes\",
 \"kept\"}")]
     Import(Import),
-    /// Write groups (a row an arrow) or changes (a row a setting) as CSV
+    /// Write groups (a row an arrow), changes (a row a setting) or practice (a row a count) as CSV
     #[command(after_help = "Examples:
   sheaf export > groups.csv
   sheaf export changes --bow elm -o changes.csv
+  sheaf export practice
 
 With --json: a list of the records with their ids")]
     Export(Export),

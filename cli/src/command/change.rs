@@ -13,8 +13,9 @@ use crate::{
 use serde_json::{Value, json};
 use sheaf_model::{
     kind::{self, Change, SETTINGS},
-    rig::caution,
+    rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
+    verdict::{cautions_with, limits_after},
 };
 
 /// Records a change, and says what each setting was before.
@@ -43,20 +44,25 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;
     }
-    let cautions = caution::of_settings(altered.iter().map(|a| &a.setting));
+    let settings: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
+    let beyond = limits_after(home.store(), bow.id, Some(home.card().person), &settings)?;
     if env.json {
+        let cautions = cautions_with(&beyond, &settings);
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();
         return env.print_json(
-            &json!({"change": id, "bow": bow.id, "at": at, "altered": altered, "cautions": cautions}),
+            &json!({"change": id, "bow": bow.id, "at": at, "altered": altered, "beyond": beyond, "cautions": cautions}),
         );
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
-    for caution in cautions {
-        env.caution(caution)?;
-    }
-    Ok(())
+    warn(&beyond, env)?;
+    cautions_with(&[], &settings).iter().try_for_each(|caution| env.caution(caution))
+}
+
+/// Says what lies beyond a limit before anything else: the change is kept all the same.
+fn warn(beyond: &[Finding], env: &mut Env<'_>) -> Result<(), CliError> {
+    beyond.iter().try_for_each(|finding| env.remark(finding.said()))
 }
 
 /// Reads what was altered from pairs of setting and value, each setting once.

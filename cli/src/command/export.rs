@@ -1,4 +1,4 @@
-//! `sheaf export`: groups and changes as CSV.
+//! `sheaf export`: groups, changes and plain counts as CSV.
 
 use crate::{
     CliError, Env,
@@ -10,9 +10,9 @@ use rayon::{iter::ParallelIterator as _, slice::ParallelSlice as _};
 use serde::Serialize;
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Change, Group, Kind},
+    kind::{self, Change, Group, Kind, Practice},
     replica::Store,
-    table::{changes_csv, group_headers_csv, group_rows_csv},
+    table::{changes_csv, group_headers_csv, group_rows_csv, practice_csv},
     timeline::Moment,
 };
 use std::{
@@ -37,6 +37,11 @@ pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
             let changes = records(&home, bow, |c: &Change| (c.retired, c.at.clone()))?;
             let csv = |out: &mut dyn Write| changes_csv(out, changes.iter().map(|(id, c)| (*id, c)), &name);
             put(args, &changes, csv, "change", env)
+        }
+        ExportWhat::Practice => {
+            let counts = records(&home, bow, |p: &Practice| (p.retired, p.at.clone()))?;
+            let csv = |out: &mut dyn Write| practice_csv(out, counts.iter().map(|(id, p)| (*id, p)), &name);
+            put(args, &counts, csv, "count", env)
         }
     }
 }

@@ -22,6 +22,7 @@ mod join;
 mod list;
 mod note;
 mod plan;
+mod practice;
 mod rebuild;
 mod report;
 mod retire;
@@ -36,6 +37,7 @@ mod sync;
 mod timeline;
 mod today;
 mod walk_back;
+mod wear;
 
 use crate::{CliError, Env, args::Command};
 
@@ -47,6 +49,8 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Set(args) => set::run(&args, env),
         Command::Change(args) => change::run(&args, env),
         Command::Note(args) => note::run(&args, env),
+        Command::Practice(args) => practice::run(&args, env),
+        Command::Wear(args) => wear::run(&args, env),
         Command::List(args) => list::run(&args, env),
         Command::Show(args) => show::run(&args, env),
         Command::Timeline(args) => timeline::run(&args, env),

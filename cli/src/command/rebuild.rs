@@ -33,6 +33,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     table(&sheet).print(env)?;
     print_work(&sheet, env)?;
+    sheet.rows.iter().flat_map(|row| &row.beyond).try_for_each(|words| env.remark(words))?;
     for caution in &sheet.cautions {
         env.caution(caution)?;
     }

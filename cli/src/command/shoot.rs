@@ -19,6 +19,7 @@ use sheaf_model::{
     notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, shots},
     records::left_out,
     stats::group::{GroupFigures, group as figures_of},
+    verdict::{cautions_with, limits_when_shot, reminders_by},
 };
 
 /// Records one group, or one a line until an empty line when no shots are given.
@@ -116,6 +117,8 @@ struct Kept {
     id: ThingId,
     json: Value,
     text: Vec<String>,
+    /// What to look after, said once.
+    care: Vec<String>,
 }
 
 impl Frame {
@@ -203,7 +206,17 @@ fn keep(
         format!("  Note: there is no arrow {n} by the records: the set has {count} (`sheaf set arrows NAME count=N`).")
     }));
     kept.json["beyond_set"] = json!(beyond);
+    kept.care = care(home, frame.bow.id, id)?;
+    kept.json["cautions"] = json!(kept.care);
     Ok(kept)
+}
+
+/// Returns the reminders that a group made due, and what lies beyond a limit where it is said with a group.
+fn care(home: &Home, bow: ThingId, id: ThingId) -> Result<Vec<String>, CliError> {
+    let mut care = reminders_by(home.store(), id)?;
+    let found = limits_when_shot(home.store(), bow, id)?;
+    care.extend(cautions_with::<&str>(&found, &[]));
+    Ok(care)
 }
 
 /// Marks a group as the next end of its plan; returns what that is in words.
@@ -285,7 +298,7 @@ fn describe(
         "points_mm": group.points_mm, "assumed": frame.assumed, "off_face": off,
         "mean_mm": figures.as_ref().map(|f| f.mpi_mm), "mean_radius_mm": figures.as_ref().map(|f| f.mean_radius_mm),
     });
-    Ok(Kept { id, json, text })
+    Ok(Kept { id, json, text, care: Vec::new() })
 }
 
 /// Says what was kept: where it lies, how wide it is, and what does not count.
@@ -334,5 +347,5 @@ fn answer(kept: &[Kept], frame: &Frame, env: &mut Env<'_>) -> Result<(), CliErro
     for line in kept.iter().flat_map(|k| &k.text) {
         writeln!(env.out, "{line}")?;
     }
-    Ok(())
+    kept.iter().flat_map(|k| &k.care).try_for_each(|words| env.remark(words))
 }

@@ -35,6 +35,10 @@ pub fn effects(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_bow(shared, "effects", Service::effects)
 }
 
+pub fn wear(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "wear", Service::wear)
+}
+
 fn of_team<T: Serialize + AsTable + 'static>(
     shared: &Arc<Shared>,
     last: &'static str,

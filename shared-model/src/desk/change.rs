@@ -16,9 +16,8 @@ use crate::{
     name,
     records::{self, added, meant_setting, part_of_setting},
     replica::Store,
-    rig::caution,
     timeline::{Altered, Setup, Timeline},
-    verdict::{altered as altered_words, list, name_and_unit},
+    verdict::{altered as altered_words, cautions_with, limits_after, list, name_and_unit},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -100,8 +99,7 @@ impl Desk {
             return Ok(json!({"change": change.id, "words": words, "cautions": []}));
         }
         let words = mend::write(self, change, set, ask)?;
-        let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        Ok(json!({"change": change.id, "words": words, "cautions": caution::of_settings(fields)}))
+        Ok(json!({"change": change.id, "words": words, "cautions": self.cautions(record.bow, altered)?}))
     }
 
     /// Reads a setting with what it is now, or by how much it was altered.
@@ -189,10 +187,16 @@ impl Desk {
         altered.iter().for_each(|a| record.set(&a.setting, a.after.clone()));
         let words: Vec<String> =
             altered.iter().map(|a| altered_words(a, &|id| names.get(&id).cloned())).collect();
-        let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        let answer = json!({"change": id, "words": words, "cautions": caution::of_settings(fields)});
         self.write(ask, vec![kind::draft(id, &record)?])?;
-        Ok(answer)
+        Ok(json!({"change": id, "words": words, "cautions": self.cautions(record.bow, altered)?}))
+    }
+
+    /// Returns what is beyond a limit now by what was altered, and what to take care of there.
+    fn cautions(&self, bow: Option<ThingId>, altered: &[Altered]) -> Result<Vec<String>, ModelError> {
+        let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
+        let me = Some(self.card()?.person);
+        let found = bow.map(|bow| limits_after(self.store()?, bow, me, &fields)).transpose()?;
+        Ok(cautions_with(&found.unwrap_or_default(), &fields))
     }
 }
 

@@ -16,7 +16,7 @@ use crate::{
     records::{self, arrows_of, shots_of},
     replica::{Draft, Store as _},
     stats::group::group as figures_of,
-    verdict::{Units, count, decimal},
+    verdict::{Units, cautions_with, count, decimal, limits_when_shot, reminders_by},
 };
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -40,7 +40,17 @@ pub(super) fn keep(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, M
     let mut words = told(desk, &group, given.units()?)?;
     words.extend(planned);
     desk.write(ask, vec![kind::draft(id, &group)?])?;
+    words.extend(care(desk, group.bow, id)?);
     Ok(json!({"group": id, "words": words}))
+}
+
+/// Returns the reminders that an end made due, and what lies beyond a limit where it is said with an end.
+fn care(desk: &Desk, bow: Option<ThingId>, id: ThingId) -> Result<Vec<String>, ModelError> {
+    let store = desk.store()?;
+    let mut care = reminders_by(store, id)?;
+    let found = bow.map(|bow| limits_when_shot(store, bow, id)).transpose()?.unwrap_or_default();
+    care.extend(cautions_with::<&str>(&found, &[]));
+    Ok(care)
 }
 
 /// Reads a whole group, its plan aside.

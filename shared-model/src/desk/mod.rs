@@ -24,6 +24,7 @@ mod mark;
 mod mend;
 mod plan;
 mod planning;
+mod practice;
 mod qr;
 mod replies;
 mod settings;
@@ -95,6 +96,7 @@ const CALLS: &[(&str, Call)] = &[
     ("plan_new", plan::plan_new),
     ("plan_offer", plan::plan_offer),
     ("plans", plan::plans),
+    ("practice", practice::practice),
     ("put_baseline", change::put_baseline),
     ("qr", qr::qr),
     ("rebuild", bow::rebuild),
@@ -112,6 +114,7 @@ const CALLS: &[(&str, Call)] = &[
     ("timeline", timeline::timeline),
     ("typed", look::typed),
     ("unbundle", bundle::unbundle),
+    ("wear", practice::wear),
     ("whole", bundle::whole),
 ];
 

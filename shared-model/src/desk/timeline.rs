@@ -9,14 +9,14 @@ use super::{
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Change, Group, Note},
+    kind::{self, Change, Group, Note, Practice},
     moment::Moment,
     notation::distance_words,
     records::{self, author, name_of, notes, shots_of},
     replica::{Memory, Store as _},
     stats::group::group as figures_of,
     timeline::{Altered, Timeline, What},
-    verdict::{Units, altered as altered_words, count},
+    verdict::{Units, altered as altered_words, count, practice_words},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -36,6 +36,7 @@ enum Kept {
     Change(Change),
     Group(Box<Group>),
     Note(String, Option<ThingId>),
+    Practice(Practice),
 }
 
 /// Lists what happened to a bow.
@@ -76,6 +77,8 @@ fn placed(store: &Memory, timeline: Timeline, unplaced: &mut Vec<Value>) -> Resu
             Placed { at: item.at, id: item.id, what }
         })
         .collect();
+    let counts = timeline.practice.into_iter();
+    all.extend(counts.map(|one| Placed { at: one.at, id: one.id, what: Kept::Practice(one.practice) }));
     for note in notes(store, &|note| note.bow == Some(bow))? {
         match note.at.as_deref().and_then(|at| Moment::read(at).ok()) {
             Some(at) => all.push(Placed { at, id: note.id, what: Kept::Note(note.text, note.by) }),
@@ -123,6 +126,9 @@ impl Placed {
                 ("group", group_words(store, group, units)?, group.archer, group.note.clone())
             }
             Kept::Note(text, by) => ("note", text.clone(), *by, None),
+            Kept::Practice(practice) => {
+                ("practice", practice_words(practice, names), practice.archer, practice.note.clone())
+            }
         };
         let mut told = json!({
             "kind": kind, "id": self.id, "at": self.at.rfc3339(), "day": self.at.day(), "time": time(&self.at),

@@ -4,6 +4,7 @@
 pub mod arrow;
 pub mod caution;
 pub mod force_draw;
+pub mod limits;
 pub mod rebuild;
 pub mod rectify;
 pub mod trajectory;

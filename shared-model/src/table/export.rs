@@ -1,9 +1,9 @@
-//! Groups and changes as CSV, one row an arrow and one row a setting.
+//! Groups, changes and plain counts as CSV, one row an arrow, a setting, a count.
 
 use super::cell::guard;
 use crate::{
     id::ThingId,
-    kind::{Change, Group, setting},
+    kind::{Change, Group, Practice, setting},
 };
 use csv::ByteRecord;
 use serde_json::Value;
@@ -121,6 +121,25 @@ fn push_number(row: &mut ByteRecord, cell: &mut String, number: Option<impl Disp
         let _ = write!(cell, "{number}");
     }
     row.push_field(cell.as_bytes());
+}
+
+/// Writes plain counts of arrows as CSV, a row each.
+///
+/// # Errors
+/// Those of the writer.
+pub fn practice_csv<'a>(
+    out: impl Write,
+    counts: impl IntoIterator<Item = (ThingId, &'a Practice)>,
+    name: &dyn Fn(ThingId) -> Option<String>,
+) -> io::Result<()> {
+    let mut out = csv::Writer::from_writer(out);
+    out.write_record(["practice", "bow", "archer", "arrows", "at", "count", "note"])?;
+    for (id, count) in counts {
+        let [bow, archer, arrows] = [count.bow, count.archer, count.arrows].map(|id| called(id, name));
+        let number = count.count.map(|n| n.to_string()).unwrap_or_default();
+        out.write_record([id.to_string(), bow, archer, arrows, text(&count.at), number, text(&count.note)])?;
+    }
+    out.flush()
 }
 
 /// Writes changes as CSV, one row a setting; `name` says what an id is called.

@@ -14,7 +14,7 @@ mod moment;
 mod sheet;
 mod shots;
 
-pub use export::{changes_csv, group_headers_csv, group_rows_csv, groups_csv};
+pub use export::{changes_csv, group_headers_csv, group_rows_csv, groups_csv, practice_csv};
 pub use identity::named_id;
 pub use moment::DateOrder;
 pub use sheet::MOST_BYTES;

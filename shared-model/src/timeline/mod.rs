@@ -4,17 +4,20 @@
 //! partner's change that arrives a day late still lands in its place.
 
 mod around;
+mod practice;
 mod season;
 mod season_input;
 mod shots;
 
 pub use crate::moment::Moment;
 pub use around::EndMean;
+pub use practice::Practiced;
 pub use season::{Season, SeasonChange, SeasonGroup, net};
 pub use season_input::{Asked, USUAL_SHAFT_MM};
 pub use shots::PlacedGroup;
 
 use crate::{
+    ModelError,
     id::ThingId,
     kind::{self, Change, Group},
     log::Stamp,
@@ -106,6 +109,8 @@ pub struct Timeline {
     pub bow: ThingId,
     /// What happened, in order.
     pub items: Vec<Item>,
+    /// Arrows that were shot without being placed, in order; they are none of the items.
+    pub practice: Vec<Practiced>,
     /// Records of the bow that have no place, so that none is lost sight of.
     pub unplaced: Vec<Unplaced>,
 }
@@ -113,33 +118,46 @@ pub struct Timeline {
 impl Timeline {
     /// Reads the timeline of a bow; retired records are left out.
     pub fn read<S: Store>(store: &S, bow: ThingId) -> Result<Self, S::Error> {
-        let mut timeline = Self { bow, items: Vec::new(), unplaced: Vec::new() };
+        let mut timeline = Self { bow, items: Vec::new(), practice: Vec::new(), unplaced: Vec::new() };
         store.visit("change", Some(bow), &mut |thing| {
             let place = |c: Change| (!c.retired).then(|| (c.at.clone(), What::Change(c)));
-            timeline.place(thing, kind::read::<Change>(thing).map(place));
+            timeline.place_item(thing, kind::read::<Change>(thing).map(place));
         })?;
         store.visit("group", Some(bow), &mut |thing| {
             let place = |g: Group| (!g.retired).then(|| (g.at.clone(), What::Group(Box::new(g))));
-            timeline.place(thing, kind::read::<Group>(thing).map(place));
+            timeline.place_item(thing, kind::read::<Group>(thing).map(place));
         })?;
+        timeline.read_practice(store)?;
         timeline.items.sort_by_key(|item| (item.at.unix_ms(), item.stamp));
         Ok(timeline)
     }
 
-    fn place(&mut self, thing: &Thing, read: Result<Option<(Option<String>, What)>, crate::ModelError>) {
+    fn place_item(&mut self, thing: &Thing, read: Result<Option<(Option<String>, What)>, ModelError>) {
+        if let Some((at, stamp, what)) = self.place(thing, read) {
+            self.items.push(Item { id: thing.id, at, stamp, what });
+        }
+    }
+
+    /// Returns a record with its moment and its stamp; one that has no place is told of among the unplaced.
+    fn place<T>(
+        &mut self,
+        thing: &Thing,
+        read: Result<Option<(Option<String>, T)>, ModelError>,
+    ) -> Option<(Moment, Stamp, T)> {
         let placed = read.and_then(|found| {
             let Some((at, what)) = found else { return Ok(None) };
-            let at = at
-                .ok_or_else(|| crate::ModelError::new("missing_field", "it does not say when it happened"))?;
+            let at =
+                at.ok_or_else(|| ModelError::new("missing_field", "it does not say when it happened"))?;
             Ok(Some((Moment::read(&at)?, what)))
         });
         match (placed, thing.born()) {
-            (Ok(Some((at, what))), Some(stamp)) => self.items.push(Item { id: thing.id, at, stamp, what }),
+            (Ok(Some((at, what))), Some(stamp)) => return Some((at, stamp, what)),
             (Ok(_), _) => {}
             (Err(e), _) => {
                 self.unplaced.push(Unplaced { id: thing.id, kind: thing.kind.clone(), why: e.message });
             }
         }
+        None
     }
 
     /// Returns the changes in order.

@@ -3,6 +3,7 @@
 use super::{
     altered::{name_and_unit, quantity, unit_beside},
     bow::{day_words, names},
+    limits::limits_measured,
     sentence::list,
     units::trimmed,
 };
@@ -19,6 +20,7 @@ use crate::{
     replica::Store,
     rig::{
         caution,
+        limits::Finding,
         rebuild::{Compared, SOURCE, compare},
     },
     timeline::Timeline,
@@ -69,6 +71,8 @@ pub struct RebuildRow {
     pub disturbs: String,
     /// What is off above and moves this one, and so comes first.
     pub first: Option<String>,
+    /// That what was measured lies beyond a limit, and whose.
+    pub beyond: Vec<String>,
 }
 
 /// Returns the sheet of a bow: as a baseline has it, or as it was last noted; `typed` are settings with what was measured
@@ -106,7 +110,8 @@ pub fn rebuild_sheet<S: Store>(
     let mut cautions = caution::of_settings(compared.iter().map(|row| &row.setting));
     cautions.push(caution::FIRST);
     let day = at.transpose()?.map(|at| day_words(&at.day()));
-    let rows = compared.iter().map(|row| said(row, &shown)).collect();
+    let beyond = limits_measured(store, bow, &measured)?;
+    let rows = compared.iter().map(|row| said(row, &shown, &beyond)).collect();
     Ok(RebuildSheet { title, day, head: head(&compared), rows, cautions, source: SOURCE })
 }
 
@@ -176,7 +181,8 @@ fn field(target: &BTreeMap<String, Value>, wanted: &str, text: &str) -> Result<S
     })
 }
 
-fn said(row: &Compared, shown: &dyn Fn(&Value) -> String) -> RebuildRow {
+fn said(row: &Compared, shown: &dyn Fn(&Value) -> String, beyond: &[Finding]) -> RebuildRow {
+    let beyond = beyond.iter().filter(|one| one.setting == row.setting);
     let (name, unit) = full_name(&row.setting);
     let with_unit =
         |value: &Value| format!("{} {}", shown(value), unit_beside(unit, value)).trim_end().to_owned();
@@ -196,6 +202,7 @@ fn said(row: &Compared, shown: &dyn Fn(&Value) -> String) -> RebuildRow {
         off: row.off.map(|off| aside(off, unit)),
         ok: row.right,
         how: row.step.how,
+        beyond: beyond.map(Finding::said).collect(),
         disturbs: if disturbs.is_empty() { String::new() } else { format!("moves {}", called(&disturbs)) },
         first: (!row.after.is_empty()).then(|| {
             let (is, it) = if row.after.len() == 1 { ("is", "it") } else { ("are", "they") };

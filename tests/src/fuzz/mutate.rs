@@ -20,6 +20,7 @@ const WORDS: &[&str] = &[
     "-1e155",
     "1e308",
     "18446744073709551615",
+    "4294967295",
     "4294967296",
     "",
     "M",
@@ -50,6 +51,10 @@ const WORDS: &[&str] = &[
     "a,b;c",
     "#1",
     "#2",
+    "shaft.x.y",
+    "carbon",
+    "2500",
+    "40lbf",
 ];
 
 /// Returns an input that differs from this one in one to three places; the same for the same seed.

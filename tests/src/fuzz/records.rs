@@ -13,15 +13,16 @@ use sheaf_model::{
     face::part,
     id::{DeviceId, ThingId},
     kind::{
-        self, Arrows, Baseline, Bow, Change, Group, Kind, Mark, NAMES, Note, Part, Person, Plan, Session,
+        self, Arrows, Baseline, Bow, Change, Curve, Group, Kind, Mark, NAMES, Note, Pair, Part, Person, Plan,
+        Practice, Session, Speed,
     },
     log::{Entry, Hash, Tick, VERSION},
     merge::Thing,
     replica::{Memory, Store},
     timeline::{Asked, Timeline},
     verdict::{
-        Units, block_session, bow_dial, bow_verdict, dial_plot, dial_table, expected_rounds, last_days,
-        plan_state, report,
+        Units, block_session, bow_dial, bow_sheet, bow_verdict, dial_plot, dial_table, expected_rounds,
+        last_days, limits_of, limits_when_shot, plan_state, reminders_by, report, wear_sheet,
     },
 };
 use std::collections::BTreeMap;
@@ -101,6 +102,7 @@ fn bow_holds(store: &Memory, bow: ThingId) -> Result<(), ModelError> {
             }
         }
     }
+    rig_holds(store, &timeline)?;
     shown(&last_days(store, bow, None, &asked, units)?);
     let round = [part("6@30m:wa_80").expect("a part of a round")];
     // Thousands of drawn rounds: not for every input, so that more are tried.
@@ -117,6 +119,28 @@ fn bow_holds(store: &Memory, bow: ThingId) -> Result<(), ModelError> {
         }
     }
     Ok(())
+}
+
+/// What wears and what lies beyond a limit: no count is lost or wraps, and every finding says what it found.
+fn rig_holds(store: &Memory, timeline: &Timeline) -> Result<(), ModelError> {
+    let bow = timeline.bow;
+    let sheet = wear_sheet(store, Some(bow))?;
+    for row in &sheet.rows {
+        assert_eq!(row.arrows, row.placed.saturating_add(row.practice));
+        assert!(!row.words.is_empty() && row.reminder.is_some() == row.remind_at.is_some());
+    }
+    shown(&sheet);
+    shown(&wear_sheet(store, None)?);
+    let _ = well(bow_sheet(store, bow, thing(0), Units::Metric, 60)).inspect(shown);
+    for finding in limits_of(store, bow, Some(thing(2)))? {
+        assert!(!finding.words.is_empty() && !finding.whose.is_empty() && finding.beyond > 0.0);
+        shown(&finding);
+    }
+    for (item, _) in timeline.groups().take(2) {
+        limits_when_shot(store, bow, item.id)?;
+        reminders_by(store, item.id)?;
+    }
+    timeline.practice.iter().take(2).try_for_each(|count| reminders_by(store, count.id).map(drop))
 }
 
 fn shown<T: serde::Serialize>(of: &T) {
@@ -139,6 +163,10 @@ fn read(thing: &Thing) {
         Plan::NAME => of::<Plan>(thing),
         Mark::NAME => of::<Mark>(thing),
         Note::NAME => of::<Note>(thing),
+        Pair::NAME => of::<Pair>(thing),
+        Curve::NAME => of::<Curve>(thing),
+        Speed::NAME => of::<Speed>(thing),
+        Practice::NAME => of::<Practice>(thing),
         _ => {}
     }
 }

@@ -6,6 +6,7 @@ mod effects;
 mod groups;
 mod setups;
 mod table;
+mod wear;
 
 pub use table::{AsTable, Table};
 

@@ -139,7 +139,10 @@ export function valuesOf(place) {
 /** Returns the words with a capital at their beginning. */
 export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
-/** Makes the cautions of the model; the style says "Care." before each. */
+/** Makes a caution of the model; the style says "Care." before it, save where it begins with "Stop." itself. */
+export const caution = (words) => h('p', { class: words.startsWith('Stop. ') ? 'caution stop' : 'caution' }, words);
+
+/** Makes the cautions of the model. */
 export function cautions(list) {
-    return (list ?? []).map((words) => h('p', { class: 'caution' }, words));
+    return (list ?? []).map(caution);
 }

@@ -2,6 +2,8 @@
 
 import { h, button, field, line, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
+import { wearSection } from './figures/wear.js';
+import { caution } from '../record/form.js';
 
 /** Shows the sheet of the bow. */
 export async function show(root, app) {
@@ -15,7 +17,7 @@ export async function show(root, app) {
         (sheet.riser || sheet.note) && h('p', { class: 'soft' }, [sheet.riser, sheet.note].filter(Boolean).join(' · ')),
         h('div', { class: 'buttons' }, link('Change something', address('change', { bow: bow.id }), 'main'), link('Timeline', address('timeline', { bow: bow.id })), link('Rebuild sheet', address('rebuild', { bow: bow.id }))),
         h('div', { class: 'two' },
-            h('div', {}, setup(sheet, care, bow), wear(sheet, care), marks(sheet), foundMark(bow, app)),
+            h('div', {}, setup(sheet, care, bow), wearSection(sheet, care, bow, app), marks(sheet), foundMark(bow, app)),
             h('div', {}, said('Fit', sheet.fit, care), said('Weight on the fingers', sheet.weight, care), arrows(sheet, care), wanted(sheet))),
         baselines(sheet, bow),
         care.left(sheet.cautions),
@@ -25,7 +27,7 @@ export async function show(root, app) {
 /** Shows every caution once, where it first belongs; the rest come at the end. */
 function carer() {
     const told = new Set();
-    const once = (cautions) => [cautions ?? []].flat().filter((words) => words && !told.has(words) && told.add(words)).map((words) => h('p', { class: 'caution' }, words));
+    const once = (cautions) => [cautions ?? []].flat().filter((words) => words && !told.has(words) && told.add(words)).map(caution);
     return { once, left: (all) => once(all) };
 }
 
@@ -78,12 +80,6 @@ function foundMark(bow, app) {
             app.go(`bow?bow=${bow.id}`);
         });
     } }, field('Distance', distance), field('What the sight reads', mark), button('Keep the mark', null, 'main', { type: 'submit' })));
-}
-
-function wear({ wear: rows }, care) {
-    if (rows.length === 0) return null;
-    return h('section', {}, h('h2', {}, 'Wear'), h('ul', { class: 'rows setup' }, rows.map(({ part, name, words, caution }) => h('li', {},
-        h('div', { class: 'set' }, h('span', {}, part), h('strong', {}, name), h('span', { class: 'soft small-words' }, words)), care.once(caution)))));
 }
 
 function wanted({ wanted: lines = [] }) {

@@ -1,5 +1,6 @@
 /** The rebuild sheet: a bow put back as it was, in the order of the work, with what was measured anew beside it. */
 
+import { cautions } from '../record/form.js';
 import { h, button, choice, field, line } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 
@@ -57,11 +58,12 @@ class Sheet {
         const input = line(this.measured[setting] ?? '', { inputmode: unit ? 'decimal' : null, 'aria-label': `${name} measured${unit ? `, ${unit}` : ''}`, autocapitalize: 'none', oninput: () => this.typed(setting, input.value) });
         const result = h('p', { class: 'result', 'aria-live': 'polite' });
         const first = h('p', { class: 'soft first' });
-        this.parts.set(setting, { input, result, first });
+        const beyond = h('div', { 'aria-live': 'polite' });
+        this.parts.set(setting, { input, result, first, beyond });
         return h('li', { class: 'rebuild-step' },
             h('div', { class: 'what' }, h('strong', {}, name), h('span', { class: 'target' }, target), h('span', { class: 'soft tolerance' }, tolerance)),
             h('div', { class: 'measure' }, input, unit && h('span', { class: 'unit', 'aria-hidden': 'true' }, unit), result),
-            first, h('p', { class: 'how' }, how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));
+            first, beyond, h('p', { class: 'how' }, how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));
     }
 
     typed(setting, text) {
@@ -93,13 +95,14 @@ class Sheet {
     tell({ head, rows }, wrong) {
         this.head.textContent = head;
         const told = new Map(rows.map((row) => [row.setting, row]));
-        for (const [setting, { input, result, first }] of this.parts) {
+        for (const [setting, { input, result, first, beyond }] of this.parts) {
             const row = told.get(setting) ?? {};
             const trouble = wrong.get(setting);
             input.setAttribute('aria-invalid', String(Boolean(trouble)));
             result.classList.toggle('off', Boolean(trouble) || row.ok === false);
             result.textContent = trouble ?? judged(row);
             first.textContent = row.first ? `${row.first}.` : '';
+            beyond.replaceChildren(...cautions(row.beyond));
         }
     }
 

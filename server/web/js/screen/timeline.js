@@ -7,9 +7,9 @@ import { outOfUse } from '../record/out.js';
 import { noBow, pickers, whichBow } from './figures/which.js';
 
 const STEP = 30;
-const NAMES = { change: 'Change', group: 'End', note: 'Note' };
+const NAMES = { change: 'Change', group: 'End', note: 'Note', practice: 'Practice' };
 /** What can be put right in each kind. */
-const FIELDS = { change: ['note', 'at'], group: ['note', 'at'], note: ['text'] };
+const FIELDS = { change: ['note', 'at'], group: ['note', 'at'], note: ['text'], practice: ['note', 'at'] };
 
 /** Shows the screen. */
 export async function show(root, app) {
@@ -42,7 +42,7 @@ class Line {
             days,
             this.more(told, days),
             told.unplaced.length > 0 && this.unplaced(told.unplaced),
-            outOfUse(app, ['change', 'group', 'note'], (thing) => thing.fields.bow === bow.id, () => this.draw()),
+            outOfUse(app, ['change', 'group', 'note', 'practice'], (thing) => thing.fields.bow === bow.id, () => this.draw()),
             h('div', { class: 'buttons' }, h('a', { class: 'button', href: `#change?bow=${bow.id}` }, 'Note a change')));
         this.add(days, told.items, words);
         if (told.items.length === 0) days.append(h('p', { class: 'empty' }, 'Nothing has happened to this bow yet.'));

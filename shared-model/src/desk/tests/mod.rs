@@ -11,6 +11,7 @@ pub(super) mod range;
 pub(super) mod shot;
 mod things;
 mod told;
+mod wear;
 
 use super::Desk;
 use serde_json::{Value, json};

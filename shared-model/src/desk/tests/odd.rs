@@ -43,6 +43,14 @@ const FIELDS: &[(&str, &[&str])] = &[
             "set.brace_mm",
             "set.plunger_turns",
             "set.string",
+            "set.serving",
+            "set.tab",
+            "set.riser",
+            "set.limbs",
+            "set.arrows",
+            "set.limb_bolt_top_turns",
+            "set.limb_lateral_top_mm",
+            "set.draw_weight_lbf",
             "set.a b",
             "set.",
             "retired",
@@ -51,10 +59,81 @@ const FIELDS: &[(&str, &[&str])] = &[
     ("bow", &["name", "riser", "limbs", "draw_length_in", "bow_length_in", "note", "retired"]),
     (
         "arrows",
-        &["name", "count", "shaft_diameter_mm", "length_in", "spine", "mass_gr", "foc_percent", "retired"],
+        &[
+            "name",
+            "count",
+            "shaft_diameter_mm",
+            "length_in",
+            "spine",
+            "mass_gr",
+            "foc_percent",
+            "material",
+            "remind_at_arrows",
+            "shaft.1.mass_gr",
+            "shaft.x.y",
+            "shaft..",
+            "shaft.-1.spine",
+            "retired",
+        ],
     ),
-    ("part", &["name", "what", "since", "retired"]),
-    ("person", &["name", "retired", "hand"]),
+    (
+        "part",
+        &[
+            "name",
+            "what",
+            "length_in",
+            "limb_length",
+            "marked_weight_lbf",
+            "marked_draw_in",
+            "strands",
+            "hook",
+            "least_bolt_turns",
+            "most_bolt_turns",
+            "least_weight_lbf",
+            "most_weight_lbf",
+            "most_draw_in",
+            "least_brace_mm",
+            "most_brace_mm",
+            "least_arrow_gr",
+            "least_grains_per_pound",
+            "remind_at_arrows",
+            "since",
+            "retired",
+        ],
+    ),
+    ("person", &["name", "retired", "hand", "draw_length_in", "pivot_draw_in", "hook"]),
+    ("practice", &["bow", "archer", "arrows", "at", "count", "note", "retired"]),
+    (
+        "pair",
+        &[
+            "bow",
+            "riser",
+            "limbs",
+            "fit",
+            "limb_bolt_top_turns",
+            "limb_lateral_top_mm",
+            "tiller_mm",
+            "at",
+            "retired",
+        ],
+    ),
+    ("curve", &["bow", "at", "draw_in", "weight_lbf", "note", "retired"]),
+    ("speed", &["bow", "archer", "arrows", "at", "speed_fps", "retired"]),
+    (
+        "mark",
+        &[
+            "bow",
+            "archer",
+            "arrows",
+            "distance_m",
+            "what",
+            "sight_mark",
+            "crawl_mm",
+            "gap_mm",
+            "at",
+            "retired",
+        ],
+    ),
     ("note", &["bow", "group", "text", "at", "retired"]),
     ("baseline", &["bow", "name", "at", "set.brace_mm", "set.string", "retired"]),
     (
@@ -128,6 +207,9 @@ fn odd(rng: &mut Rng, ids: &[String]) -> Value {
         27 => json!({"brace_mm": 1e308}),
         28 => json!({"set": {"brace_mm": 210}}),
         29 => json!("2026-04-12T10:30:00+02:00"),
+        35 => json!("41.5"),
+        36 => json!([20, 22, 24, 26.5]),
+        37 => json!(["NaN", -0.0, 28]),
         30..=34 => Value::Array((0..rng.next_u64() % 7).map(|_| point(rng)).collect()),
         _ => json!(id),
     }
@@ -168,7 +250,9 @@ fn draft(rng: &mut Rng, ids: &[String], bow: &str, me: &str, n: u64) -> Draft {
 fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
     for units in ["metric", "imperial"] {
         let with = json!({"bow": bow, "units": units});
-        for call in ["frame", "ends", "settings", "baselines", "answer", "bow", "rebuild", "plan_offer"] {
+        for call in
+            ["frame", "ends", "settings", "baselines", "answer", "bow", "rebuild", "plan_offer", "wear"]
+        {
             page.answer(call, &with);
         }
         let answers = page.answer("answer", &with);
@@ -182,7 +266,7 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
         }
     }
     page.answer("timeline", &json!({"bow": bow, "limit": 100}));
-    for call in ["status", "differences", "plans", "bundle", "exchange"] {
+    for call in ["status", "differences", "plans", "bundle", "exchange", "wear"] {
         page.answer(call, &json!({}));
     }
     for (kind, _) in FIELDS {
@@ -200,7 +284,13 @@ fn ask_each(page: &mut Page, bow: &str, ids: &[String]) {
         page.answer("mend", &json!({"group": id, "note": "x"}));
         page.answer("rebuild", &json!({"bow": bow, "baseline": id}));
         page.answer("put_baseline", &json!({"bow": bow, "baseline": id}));
-        for kind in ["group", "change", "bow", "arrows", "person", "plan", "note"] {
+        page.answer("wear", &json!({"bow": id}));
+        page.answer("practice", &json!({"bow": bow, "arrows": id, "count": 5000}));
+        page.answer("practice", &json!({"id": id, "bow": bow, "count": 1}));
+        let set = json!([{"setting": "limbs", "to": id}, {"setting": "tab", "to": id}, {"setting": "riser", "to": id}]);
+        page.answer("change", &json!({"bow": bow, "set": set}));
+        for kind in ["group", "change", "bow", "arrows", "person", "plan", "note", "part", "practice", "pair"]
+        {
             page.answer("retire", &json!({"kind": kind, "id": id, "retired": false}));
             page.answer("set", &json!({"kind": kind, "id": id, "fields": {"note": "n"}}));
         }
@@ -243,4 +333,51 @@ fn odd_records_stop_no_call() {
     for seed in 1..=40 {
         round(seed, 6 + seed % 40);
     }
+}
+
+/// What wears and what is on the bow stays told, whatever one record beside it holds.
+#[test]
+fn an_odd_part_or_count_hides_no_other() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let string = page.id("add", json!({"kind": "part", "fields": {"name": "red string", "what": "string"}}));
+    page.ok("change", json!({"bow": bow, "set": [{"setting": "string", "to": string}]}));
+    let shot = json!([{"mm": [1, 2]}, {"mm": null}]);
+    let kept = end(&mut page, &bow, &arrows, shot);
+    page.ok("keep", kept);
+    page.ok("practice", json!({"bow": bow, "count": "72", "arrows": arrows}));
+    let odd = [
+        ("practice", json!({"bow": bow, "at": "2026-04-12T10:30:00+02:00", "count": 4_294_967_295_u64})),
+        ("practice", json!({"bow": bow, "at": "2026-04-12T10:31:00+02:00", "count": 4_294_967_295_u64})),
+        ("practice", json!({"bow": bow, "at": "2026-04-12T10:32:00+02:00", "count": -3})),
+        ("practice", json!({"bow": bow, "count": 3})),
+        ("practice", json!({"bow": bow, "at": "2026-04-12T10:33:00+02:00"})),
+        (
+            "part",
+            json!({"name": "limbs", "what": "limbs", "most_weight_lbf": "forty", "remind_at_arrows": -1}),
+        ),
+        ("pair", json!({"bow": bow, "limbs": page.me(), "tiller_mm": "x"})),
+        ("curve", json!({"bow": bow, "draw_in": [1, 2, 3], "weight_lbf": [1]})),
+    ];
+    for (n, (kind, fields)) in odd.iter().enumerate() {
+        let fields = fields.as_object().unwrap().iter();
+        let set = fields.map(|(name, value)| (name.clone(), to_raw_value(value).unwrap())).collect();
+        let id = ThingId::new(1_775_000_000_000, [n as u8; 10]);
+        let draft = Draft { kind: (*kind).to_owned(), id, set, settles: false };
+        let ask = crate::desk::Ask::new(page.now_ms, 60, 77 + n as u64);
+        page.desk.write(&ask, vec![draft]).unwrap();
+    }
+    let wear = page.ok("wear", json!({"bow": bow}));
+    let row =
+        |name: &str| wear["rows"].as_array().unwrap().iter().find(|row| row["name"] == name).unwrap().clone();
+    assert_eq!(row("red string")["arrows"], 2 + 72);
+    assert_eq!(row("Red twelve")["arrows"], 2 + 72);
+    let told = page.ok("timeline", json!({"bow": bow}));
+    let kinds = |of: &str| {
+        let items = told["items"].as_array().unwrap().iter();
+        items.filter(|item| item["kind"] == of).count()
+    };
+    assert_eq!((kinds("practice"), kinds("group")), (3, 1));
+    assert_eq!(told["unplaced"].as_array().unwrap().len(), 3, "{}", told["unplaced"]);
+    page.ok("bow", json!({"bow": bow}));
+    assert_eq!(page.ok("things", json!({"kind": "part"}))["things"].as_array().unwrap().len(), 2);
 }

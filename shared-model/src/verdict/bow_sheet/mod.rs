@@ -10,8 +10,10 @@ pub use marks::MarkRow;
 use super::{
     altered::{altered, quantity, unit_beside},
     bow::{day_words, names},
+    limits::limits_with,
     rebuild::full_name,
     units::{Units, count, trimmed},
+    wear::{WearRow, rows as wear_rows, timelines},
 };
 use crate::{
     ModelError,
@@ -22,6 +24,7 @@ use crate::{
     replica::Store,
     rig::{
         caution,
+        limits::Finding,
         rebuild::place,
         wear::{Wear, Worn, wear},
     },
@@ -62,7 +65,7 @@ pub struct BowSheet {
     /// Its baselines, with what differs now.
     pub baselines: Vec<BaselineRow>,
     /// Every caution that stands beside something above, and whose word comes first.
-    pub cautions: Vec<&'static str>,
+    pub cautions: Vec<String>,
 }
 
 /// Something that follows, and from what.
@@ -89,25 +92,8 @@ pub struct SetupRow {
     pub since: String,
     /// Who noted it; none where the record does not say.
     pub by: Option<String>,
-    /// What to take care of.
-    pub cautions: &'static [&'static str],
-}
-
-/// What something on the bow has seen.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct WearRow {
-    /// What it is: string, limbs, arrows and so on.
-    pub part: String,
-    /// Its name.
-    pub name: String,
-    /// Since which day.
-    pub since: String,
-    /// Arrows shot since.
-    pub arrows: usize,
-    /// The same in a sentence.
-    pub words: String,
-    /// What to take care of.
-    pub caution: Option<&'static str>,
+    /// What lies beyond a limit, then what to take care of.
+    pub cautions: Vec<String>,
 }
 
 /// A setup to come back to.
@@ -133,6 +119,8 @@ struct Known<'a, S> {
     stretches: Vec<Stretch>,
     setup: Setup,
     wear: BTreeMap<Worn, Wear>,
+    /// What lies beyond a limit.
+    beyond: Vec<Finding>,
     /// Who shot it, the last first; whoever asks where nobody did.
     archers: Vec<(String, Person)>,
     units: Units,
@@ -153,12 +141,7 @@ pub fn bow_sheet<S: Store>(
         let message = format!("there is no bow {bow} in the records of this device");
         return Err(ModelError::new("unknown_thing", message).at("bow").into());
     };
-    let mut timelines = Vec::new();
-    let mut ids = Vec::new();
-    store.visit("bow", None, &mut |thing| ids.push(thing.id))?;
-    for id in ids {
-        timelines.push(Timeline::read(store, id)?);
-    }
+    let timelines = timelines(store)?;
     let Some(timeline) = timelines.iter().find(|timeline| timeline.bow == bow) else {
         return Err(ModelError::new("unknown_thing", "the bow is not in the records").at("bow").into());
     };
@@ -170,6 +153,7 @@ pub fn bow_sheet<S: Store>(
         archers: archers(store, timeline, me)?,
         setup: timeline.setup_now(),
         wear: wear(&timelines),
+        beyond: limits_with(store, &timelines, bow, Some(me), &BTreeMap::new())?,
         stretches: timeline.stretches(),
         timeline,
         units,
@@ -181,7 +165,8 @@ impl<S: Store> Known<'_, S> {
     fn sheet(&self, offset_min: i32) -> Result<BowSheet, S::Error> {
         let mut wanted = Vec::new();
         let fit = self.fit(&mut wanted)?;
-        let (weight, weight_lbf) = self.weight(&mut wanted)?;
+        let (mut weight, weight_lbf) = self.weight(&mut wanted)?;
+        weight.extend(self.weight_beyond());
         let mut sheet = BowSheet {
             bow: self.bow,
             name: name_of(&self.names, self.bow),
@@ -192,12 +177,12 @@ impl<S: Store> Known<'_, S> {
             weight,
             arrows: self.arrows(weight_lbf, &mut wanted)?,
             marks: self.marks()?,
-            wear: self.wear_rows(),
+            wear: wear_rows(self.store, &self.names, &self.wear, Some(self.bow))?,
             baselines: self.baselines(offset_min)?,
             wanted,
             cautions: Vec::new(),
         };
-        sheet.cautions = sheet.gathered();
+        sheet.cautions = sheet.gathered(&self.beyond);
         Ok(sheet)
     }
 
@@ -222,46 +207,29 @@ impl<S: Store> Known<'_, S> {
                 shown: shown.trim_end().to_owned(),
                 since: day_words(&set.at.day()),
                 by: by.get(&set.change).copied().flatten().map(|id| name_of(&self.names, id)),
-                cautions: caution::of_setting(setting),
+                cautions: self.cautions(setting),
             });
         }
         rows
     }
 
-    fn wear_rows(&self) -> Vec<WearRow> {
-        let mut rows = Vec::new();
-        let mut settings: Vec<&String> = self.setup.keys().collect();
-        settings.sort_by_key(|setting| (place(setting), *setting));
-        for setting in settings {
-            let value = &self.setup[setting].value;
-            let Some(worn) = Worn::of(self.bow, setting, value) else { continue };
-            let Some(wear) = self.wear.get(&worn) else { continue };
-            rows.push(WearRow {
-                part: full_name(setting).0,
-                name: self.shown(value),
-                since: day_words(&wear.since.day()),
-                arrows: wear.arrows,
-                words: self.wear_words(setting, wear),
-                caution: match setting.as_str() {
-                    "string" => Some(caution::STRING),
-                    "limbs" => Some(caution::LIMBS),
-                    "arrows" => Some(caution::CARBON),
-                    _ => None,
-                },
-            });
-        }
-        rows
+    /// Returns what lies beyond a limit at a setting, then what to take care of there.
+    fn cautions(&self, setting: &str) -> Vec<String> {
+        let beyond = self.beyond.iter().filter(|finding| finding.setting == setting);
+        let beyond = beyond.map(Finding::said);
+        beyond.chain(caution::of_setting(setting).iter().map(|words| (*words).to_owned())).collect()
     }
 
-    fn wear_words(&self, setting: &str, wear: &Wear) -> String {
-        let mut words = format!("{} since {}", count(wear.arrows, "arrow"), day_words(&wear.since.day()));
-        if wear.bows.len() > 1 {
-            words.push_str(&format!(", from {} bows", wear.bows.len()));
-        }
-        if let Some(on) = wear.on.filter(|on| *on != self.bow && setting != "arrows") {
-            words.push_str(&format!("; since then noted on {}", name_of(&self.names, on)));
-        }
-        words
+    /// Returns what is beyond a limit by a weight that nobody measured, and so has no place beside a setting.
+    fn weight_beyond(&self) -> Vec<Said> {
+        let at = "draw_weight_lbf";
+        let beyond = self.beyond.iter().filter(|one| one.setting == at && !self.setup.contains_key(at));
+        let said = beyond.map(|one| Said {
+            words: one.said(),
+            source: one.whose.clone(),
+            caution: Some(one.caution),
+        });
+        said.collect()
     }
 
     fn baselines(&self, offset_min: i32) -> Result<Vec<BaselineRow>, S::Error> {
@@ -311,12 +279,21 @@ impl<S: Store> Known<'_, S> {
 }
 
 impl BowSheet {
-    /// Returns every caution of the sheet once, the one about whose word comes first at the end.
-    fn gathered(&self) -> Vec<&'static str> {
+    /// Returns what lies beyond a limit and every caution of the sheet once, the one about whose word comes first at the end.
+    fn gathered(&self, beyond: &[Finding]) -> Vec<String> {
         let said = self.fit.iter().chain(&self.weight).chain(self.arrows.iter().flat_map(|set| &set.words));
-        let all = self.setup.iter().flat_map(|row| row.cautions.iter().copied());
-        let all = all.chain(said.filter_map(|said| said.caution));
-        caution::once(all.chain(self.wear.iter().filter_map(|row| row.caution)).chain([caution::FIRST]))
+        let all = beyond.iter().map(Finding::said);
+        let all = all.chain(self.setup.iter().flat_map(|row| row.cautions.clone()));
+        let all = all.chain(said.filter_map(|said| said.caution).map(str::to_owned));
+        let all = all
+            .chain(self.wear.iter().filter_map(|row| row.caution).chain([caution::FIRST]).map(str::to_owned));
+        let mut once: Vec<String> = Vec::new();
+        for words in all {
+            if !once.contains(&words) {
+                once.push(words);
+            }
+        }
+        once
     }
 }
 

@@ -1,0 +1,181 @@
+//! What of a bow lies beyond a limit: the makers' where they are known, common practice where they are not.
+//!
+//! # Formula
+//! Beyond when value > most + 1e-9 or value < least − 1e-9. Grains per pound = arrow in gr / weight in lbf. A draw weight
+//! is far above what an archer has shot when it is more than 4 lbf or more than a tenth above it, and a step above it
+//! from more than 2 lbf on.
+//! # Units
+//! Turns, lbf, inches, mm and grains, as the names say.
+//! # Source
+//! The makers' limits are as the archer noted them. The floor of 5 grains a pound, the steps of draw weight and the 3 mm
+//! of alignment: common practice, no source.
+//! # Limits
+//! Only what was noted is judged; a bow of which nothing is found here is not thereby safe. The maker, the club's rules
+//! and a qualified coach come first.
+
+mod judge;
+
+use super::caution;
+use serde::{Deserialize, Serialize};
+
+/// Whose word a limit is where no maker's is known.
+pub const PRACTICE: &str = "common practice, no source";
+/// Fewest grains of arrow on each pound of draw weight where the makers' least is not known.
+pub const FLOOR_GRAINS_PER_POUND: f64 = 5.0;
+/// From how much above what the archer has shot a draw weight is a step, lbf.
+pub const STEP_LBF: f64 = 2.0;
+/// From how much above it is far, lbf.
+pub const FAR_LBF: f64 = 4.0;
+/// From what share above it is far.
+pub const FAR_SHARE: f64 = 0.1;
+/// How far the string may run beside the middle of a limb, mm, before the limb is to be looked at.
+pub const ASIDE_MM: f64 = 3.0;
+
+/// What is known of a bow, its archer and the arrows; nothing has to be.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Facts {
+    /// Turns of the top limb bolt out from fully in.
+    pub limb_bolt_top_turns: Option<f64>,
+    /// Turns of the bottom limb bolt out from fully in.
+    pub limb_bolt_bottom_turns: Option<f64>,
+    /// String right of the middle of the upper limb, mm.
+    pub limb_lateral_top_mm: Option<f64>,
+    /// String right of the middle of the lower limb, mm.
+    pub limb_lateral_bottom_mm: Option<f64>,
+    /// Brace height, mm.
+    pub brace_height_mm: Option<f64>,
+    /// Weight on the fingers from least to most, lbf; both alike where it was measured.
+    pub weight_lbf: Option<[f64; 2]>,
+    /// The archer's draw length by the AMO measure, inches.
+    pub draw_length_in: Option<f64>,
+    /// Who draws the bow.
+    pub archer: Option<String>,
+    /// The most weight that the archer has shot, lbf.
+    pub shot_weight_lbf: Option<f64>,
+    /// Mass of an arrow, grains.
+    pub arrow_gr: Option<f64>,
+    /// Whether carbon is in its shaft.
+    pub carbon: bool,
+    /// How many arrows of the set missed when it was shot last.
+    pub missed: u64,
+    /// The makers' limits, a part each.
+    pub parts: Vec<PartLimits>,
+}
+
+/// What the maker of a part allows, as far as it is known.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct PartLimits {
+    /// What the part is: riser, limbs, string and so on.
+    pub part: String,
+    /// Fewest turns that a limb bolt may be out.
+    pub least_bolt_turns: Option<f64>,
+    /// Most turns that a limb bolt may be out.
+    pub most_bolt_turns: Option<f64>,
+    /// Least draw weight that it is made for, lbf.
+    pub least_weight_lbf: Option<f64>,
+    /// Most draw weight, lbf.
+    pub most_weight_lbf: Option<f64>,
+    /// Longest draw, inches.
+    pub most_draw_in: Option<f64>,
+    /// Least brace height, mm.
+    pub least_brace_mm: Option<f64>,
+    /// Most brace height, mm.
+    pub most_brace_mm: Option<f64>,
+    /// Least mass of an arrow, grains.
+    pub least_arrow_gr: Option<f64>,
+    /// Fewest grains of arrow on each pound.
+    pub least_grains_per_pound: Option<f64>,
+}
+
+/// What is to be done about something that was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Do not shoot before it is put right or cleared up.
+    Stop,
+    /// Look at it.
+    Look,
+}
+
+/// Something beyond a limit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Finding {
+    /// What was found: `bolt_out`, `bolt_in`, `weight_above`, `weight_below`, `draw_above`, `brace_above`, `brace_below`,
+    /// `arrow_light`, `grains_few`, `weight_far`, `weight_step`, `string_aside`, `carbon_missed`.
+    pub code: &'static str,
+    /// The setting that it stands beside.
+    pub setting: &'static str,
+    /// The figure.
+    pub figure: f64,
+    /// The limit.
+    pub limit: f64,
+    /// By how much the figure is beyond it.
+    pub beyond: f64,
+    /// The unit of all three.
+    pub unit: &'static str,
+    /// Whose limit it is.
+    pub whose: String,
+    /// What is to be done.
+    pub severity: Severity,
+    /// All that in a sentence.
+    pub words: String,
+    /// What to take care of.
+    pub caution: &'static str,
+}
+
+impl Finding {
+    /// Returns it as it is said aloud: that one has to stop comes first.
+    pub fn said(&self) -> String {
+        match self.severity {
+            Severity::Stop => format!("Stop. {}", self.words),
+            Severity::Look => self.words.clone(),
+        }
+    }
+
+    /// Returns whether altering a setting can have brought it about.
+    pub fn touched_by(&self, setting: &str) -> bool {
+        let more: &[&str] = match self.code {
+            "bolt_out" | "bolt_in" => &["riser", "limbs"],
+            "weight_above" | "weight_below" => &[
+                "riser",
+                "limbs",
+                "string",
+                "rest",
+                "plunger",
+                "limb_bolt_top_turns",
+                "limb_bolt_bottom_turns",
+            ],
+            "draw_above" => &["limbs", "riser"],
+            "brace_above" | "brace_below" => &["riser", "limbs", "string", "string_twists"],
+            "arrow_light" | "grains_few" => &["riser", "limbs", "draw_weight_lbf"],
+            "weight_far" | "weight_step" => &["limbs"],
+            "string_aside" => &["limbs"],
+            _ => &[],
+        };
+        self.setting == setting || more.contains(&setting)
+    }
+}
+
+/// Returns what lies beyond a limit, what stops first, else in the order in which a bow is put together.
+pub fn beyond(facts: &Facts) -> Vec<Finding> {
+    let mut found = judge::all(facts);
+    found.sort_by_key(|finding| (finding.severity, super::rebuild::place(finding.setting)));
+    found
+}
+
+/// Returns the caution that belongs to a finding.
+fn caution_of(code: &str) -> &'static str {
+    match code {
+        "bolt_out" | "bolt_in" => caution::LIMB_BOLTS,
+        "brace_above" | "brace_below" => caution::BRACE,
+        "arrow_light" | "grains_few" => caution::LIGHT_ARROWS,
+        "carbon_missed" => caution::CARBON,
+        "string_aside" => caution::LIMBS,
+        "draw_above" | "weight_below" => caution::FIRST,
+        _ => caution::WEIGHT,
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,316 @@
+//! What of a bow lies beyond a limit, from what the records know of it, of who draws it and of what it shoots.
+
+use super::{
+    bow::names,
+    wear::{misses_on_last_day, timelines},
+};
+use crate::{
+    id::ThingId,
+    kind::{self, Change, Form, Group},
+    merge::Thing,
+    named::name_of,
+    replica::Store,
+    rig::{
+        caution,
+        limits::{Facts, Finding, PartLimits, Severity, beyond},
+        weight::weight_range_lbf,
+    },
+    timeline::{Setup, Timeline, What},
+};
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// The settings that name parts whose makers may set limits.
+const PARTS: &[&str] = &["riser", "limbs", "string", "rest", "plunger", "grip", "sight", "stabiliser"];
+/// By how much the draw length of the standard is longer than to the pivot point of the grip, in.
+const BEYOND_PIVOT_IN: f64 = 1.75;
+/// After so many arrows a draw weight is one that the archer has shot (common practice, no source).
+const USED_TO_ARROWS: u64 = 100;
+
+/// Returns what of a bow as it is now lies beyond a limit; `me` draws it where nobody has shot it yet.
+///
+/// # Errors
+/// Those of the store.
+pub fn limits_of<S: Store>(store: &S, bow: ThingId, me: Option<ThingId>) -> Result<Vec<Finding>, S::Error> {
+    limits_with(store, &timelines(store)?, bow, me, &BTreeMap::new())
+}
+
+/// Returns what lies beyond a limit and can come of what was just altered: it is said once, with the change.
+///
+/// # Errors
+/// Those of the store.
+pub fn limits_after<S: Store, N: AsRef<str>>(
+    store: &S,
+    bow: ThingId,
+    me: Option<ThingId>,
+    altered: &[N],
+) -> Result<Vec<Finding>, S::Error> {
+    let mut found = limits_of(store, bow, me)?;
+    found.retain(|finding| {
+        finding.code != "carbon_missed" && altered.iter().any(|s| finding.touched_by(s.as_ref()))
+    });
+    Ok(found)
+}
+
+/// Returns which of the values measured anew lie beyond a limit.
+///
+/// # Errors
+/// Those of the store.
+pub fn limits_measured<S: Store>(
+    store: &S,
+    bow: ThingId,
+    measured: &BTreeMap<String, Value>,
+) -> Result<Vec<Finding>, S::Error> {
+    if measured.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut found = limits_with(store, &timelines(store)?, bow, None, measured)?;
+    found.retain(|finding| measured.contains_key(finding.setting) && finding.code != "carbon_missed");
+    Ok(found)
+}
+
+/// Returns what is to be said of a group that was just kept: what stops, with the first group that its archer shoots with
+/// the bow as it is since the last change, and what a miss can have done to carbon shafts, with the first one of a day.
+///
+/// # Errors
+/// Those of the store.
+pub fn limits_when_shot<S: Store>(store: &S, bow: ThingId, group: ThingId) -> Result<Vec<Finding>, S::Error> {
+    let timeline = Timeline::read(store, bow)?;
+    let Some(place) = timeline.items.iter().position(|item| item.id == group) else { return Ok(Vec::new()) };
+    let What::Group(shot) = &timeline.items[place].what else { return Ok(Vec::new()) };
+    let later = timeline.items[place + 1..].iter().any(|item| matches!(item.what, What::Change(_)));
+    let (first_since, first_miss) = firsts(&timeline, place, shot);
+    if later || !(first_since || first_miss) {
+        return Ok(Vec::new());
+    }
+    let mut found = limits_with(store, &timelines(store)?, bow, shot.archer, &BTreeMap::new())?;
+    found.retain(|finding| match finding.code {
+        "carbon_missed" => first_miss,
+        _ => first_since && finding.severity == Severity::Stop,
+    });
+    Ok(found)
+}
+
+/// Returns whether a group is its archer's first since the last change, and the first of its day with a miss of its set.
+fn firsts(timeline: &Timeline, place: usize, shot: &Group) -> (bool, bool) {
+    let missed = |group: &Group| group.points_mm.iter().flatten().any(Option::is_none);
+    let before = || timeline.items[..place].iter().rev();
+    let groups = before().map_while(|item| match &item.what {
+        What::Change(_) => None,
+        What::Group(group) => Some(group),
+    });
+    let first_since = groups.into_iter().all(|other| other.archer != shot.archer);
+    let day = timeline.items[place].at.day();
+    let of_day = before().take_while(|item| item.at.day() == day);
+    let mut of_day =
+        of_day.filter_map(|item| if let What::Group(group) = &item.what { Some(group) } else { None });
+    let first_miss = missed(shot) && !of_day.any(|other| other.arrows == shot.arrows && missed(other));
+    (first_since, first_miss)
+}
+
+/// Returns what lies beyond a limit with some settings as they were measured anew.
+pub(super) fn limits_with<S: Store>(
+    store: &S,
+    all: &[Timeline],
+    bow: ThingId,
+    me: Option<ThingId>,
+    measured: &BTreeMap<String, Value>,
+) -> Result<Vec<Finding>, S::Error> {
+    let Some(timeline) = all.iter().find(|timeline| timeline.bow == bow) else { return Ok(Vec::new()) };
+    let setup = timeline.setup_now();
+    let value =
+        |setting: &str| measured.get(setting).or_else(|| setup.get(setting).map(|set| &set.value)).cloned();
+    let number = |setting: &str| in_range(setting, value(setting).as_ref());
+    let thing = |setting: &str| value(setting).and_then(|value| value.as_str()?.parse().ok());
+    let mut facts = Facts {
+        limb_bolt_top_turns: number("limb_bolt_top_turns"),
+        limb_bolt_bottom_turns: number("limb_bolt_bottom_turns"),
+        limb_lateral_top_mm: number("limb_lateral_top_mm"),
+        limb_lateral_bottom_mm: number("limb_lateral_bottom_mm"),
+        brace_height_mm: number("brace_height_mm"),
+        ..Facts::default()
+    };
+    let mut marked = None;
+    for setting in PARTS {
+        let Some(part) = thing(setting).map(|id| store.thing("part", id)).transpose()?.flatten() else {
+            continue;
+        };
+        let fields = Fields::of("part", &part);
+        if *setting == "limbs" {
+            marked = fields.number("marked_weight_lbf");
+        }
+        facts.parts.push(fields.limits(setting));
+    }
+    facts.parts.retain(|part| *part != PartLimits { part: part.part.clone(), ..PartLimits::default() });
+    who(store, timeline, all, me, &mut facts)?;
+    let noted = measured.get("draw_weight_lbf").is_some() || !older_than_limbs(&setup);
+    facts.weight_lbf = match number("draw_weight_lbf").filter(|_| noted) {
+        Some(lbf) => Some([lbf, lbf]),
+        None => expected(store, bow, marked, facts.draw_length_in)?,
+    };
+    if let Some(set) = thing("arrows") {
+        arrows(store, all, set, &mut facts)?;
+    }
+    Ok(beyond(&facts))
+}
+
+/// Whether the draw weight was noted before other limbs came on: it is not theirs.
+fn older_than_limbs(setup: &Setup) -> bool {
+    let (weight, limbs) = (setup.get("draw_weight_lbf"), setup.get("limbs"));
+    weight.zip(limbs).is_some_and(|(weight, limbs)| {
+        limbs.change != weight.change && limbs.at.unix_ms() > weight.at.unix_ms()
+    })
+}
+
+/// Returns a setting's number where it is one that a bow can have.
+fn in_range(setting: &str, value: Option<&Value>) -> Option<f64> {
+    let value = value.filter(|value| kind::check_setting(setting, value).is_ok())?;
+    value.as_f64().filter(|number| number.is_finite())
+}
+
+/// Adds who draws the bow, how far, and the most weight that this archer has shot.
+fn who<S: Store>(
+    store: &S,
+    timeline: &Timeline,
+    all: &[Timeline],
+    me: Option<ThingId>,
+    facts: &mut Facts,
+) -> Result<(), S::Error> {
+    let last = timeline.groups().filter_map(|(_, group)| group.archer).last();
+    let Some(archer) = last.or(me) else { return Ok(()) };
+    let Some(person) = store.thing("person", archer)? else { return Ok(()) };
+    let fields = Fields::of("person", &person);
+    let pivot = fields.number("pivot_draw_in").map(|inches| inches + BEYOND_PIVOT_IN);
+    facts.draw_length_in = fields.number("draw_length_in").or(pivot);
+    facts.archer = Some(name_of(&names(store)?, archer));
+    let most = all.iter().filter_map(|one| most_shot(one, archer, one.bow == timeline.bow));
+    facts.shot_weight_lbf = most.max_by(f64::total_cmp);
+    Ok(())
+}
+
+/// Returns the most draw weight that was noted of a bow while an archer shot it. The weight that the bow asked about has now
+/// counts once the archer has shot so many arrows with it: an end alone gets nobody used to it.
+fn most_shot(timeline: &Timeline, archer: ThingId, asked: bool) -> Option<f64> {
+    let mut counts =
+        timeline.practice.iter().filter(|count| count.practice.archer == Some(archer)).peekable();
+    let (mut most, mut now, mut arrows) = (None::<f64>, None::<f64>, 0u64);
+    let higher = |most: Option<f64>, now: Option<f64>| most.into_iter().chain(now).max_by(f64::total_cmp);
+    for item in &timeline.items {
+        let key = (item.at.unix_ms(), item.stamp);
+        while let Some(count) = counts.next_if(|count| (count.at.unix_ms(), count.stamp) < key) {
+            arrows = arrows.saturating_add(u64::from(count.arrows));
+        }
+        match &item.what {
+            What::Change(change) => {
+                let Some(weight) = weight_after(change) else { continue };
+                if weight != now {
+                    most = higher(most, now.filter(|_| arrows > 0));
+                    (now, arrows) = (weight, 0);
+                }
+            }
+            What::Group(group) if group.archer == Some(archer) => {
+                arrows = arrows.saturating_add(group.points_mm.as_ref().map_or(0, Vec::len) as u64);
+            }
+            What::Group(_) => {}
+        }
+    }
+    let left = counts.map(|count| u64::from(count.arrows)).fold(arrows, u64::saturating_add);
+    let least = if asked { USED_TO_ARROWS } else { 1 };
+    higher(most, now.filter(|_| left >= least))
+}
+
+/// Returns the draw weight after a change that has to do with it; none is known after other limbs came on.
+fn weight_after(change: &Change) -> Option<Option<f64>> {
+    let mut settings = change.settings();
+    let weight = settings.find(|(setting, _)| *setting == "draw_weight_lbf");
+    match weight {
+        Some((setting, value)) => Some(in_range(setting, Some(value))),
+        None => change.settings().any(|(setting, _)| setting == "limbs").then_some(None),
+    }
+}
+
+/// Returns the weight to be expected from what is marked on the limbs.
+fn expected<S: Store>(
+    store: &S,
+    bow: ThingId,
+    marked: Option<f64>,
+    draw: Option<f64>,
+) -> Result<Option<[f64; 2]>, S::Error> {
+    let (Some(marked), Some(draw)) = (marked, draw) else { return Ok(None) };
+    let riser = store.thing("bow", bow)?.and_then(|thing| Fields::of("bow", &thing).number("riser_in"));
+    Ok(riser.and_then(|riser| weight_range_lbf(marked, draw, riser)))
+}
+
+/// Adds what is known of the arrow set: the lightest of its arrows, what they are made of, and what missed last.
+fn arrows<S: Store>(store: &S, all: &[Timeline], set: ThingId, facts: &mut Facts) -> Result<(), S::Error> {
+    let Some(thing) = store.thing("arrows", set)? else { return Ok(()) };
+    let fields = Fields::of("arrows", &thing);
+    facts.arrow_gr = fields.lightest_gr();
+    facts.carbon = fields.0.get("material").and_then(Value::as_str).is_some_and(|m| m.contains("carbon"));
+    facts.missed = misses_on_last_day(all, set);
+    Ok(())
+}
+
+/// The fields of a record, each read by itself: one that is odd hides no other.
+struct Fields(BTreeMap<String, Value>, &'static str);
+
+impl Fields {
+    fn of(kind: &'static str, thing: &Thing) -> Self {
+        let fields = thing.fields();
+        let read = fields.iter().filter_map(|(name, field)| {
+            Some((name.clone(), serde_json::from_str(field.now.value.get()).ok()?))
+        });
+        Self(read.collect(), kind)
+    }
+
+    /// Returns a number within the bounds of its field.
+    fn number(&self, name: &str) -> Option<f64> {
+        let number = self.0.get(name)?.as_f64()?;
+        self.possible(name, number).then_some(number)
+    }
+
+    fn possible(&self, name: &str, number: f64) -> bool {
+        match kind::field(self.1, name) {
+            Some((_, Form::Number(least, most))) => (least..=most).contains(&number),
+            _ => false,
+        }
+    }
+
+    fn limits(&self, part: &str) -> PartLimits {
+        PartLimits {
+            part: part.to_owned(),
+            least_bolt_turns: self.number("least_bolt_turns"),
+            most_bolt_turns: self.number("most_bolt_turns"),
+            least_weight_lbf: self.number("least_weight_lbf"),
+            most_weight_lbf: self.number("most_weight_lbf"),
+            most_draw_in: self.number("most_draw_in"),
+            least_brace_mm: self.number("least_brace_mm"),
+            most_brace_mm: self.number("most_brace_mm"),
+            least_arrow_gr: self.number("least_arrow_gr"),
+            least_grains_per_pound: self.number("least_grains_per_pound"),
+        }
+    }
+
+    /// Returns the mass of the set's arrows, or of the lightest one that was weighed.
+    fn lightest_gr(&self) -> Option<f64> {
+        let weighed = self.0.iter().filter(|(name, _)| {
+            let rest = name.strip_prefix("shaft.").and_then(|rest| rest.split_once('.'));
+            rest.is_some_and(|(_, field)| field == "mass_gr")
+        });
+        let weighed = weighed.filter_map(|(_, value)| value.as_f64());
+        let possible = |gr: &f64| self.possible("mass_gr", *gr);
+        self.number("mass_gr").into_iter().chain(weighed.filter(possible)).min_by(f64::total_cmp)
+    }
+}
+
+/// Returns what is said with a change: what lies beyond a limit now, then what to take care of at what was altered.
+pub fn cautions_with<N: AsRef<str>>(found: &[Finding], altered: &[N]) -> Vec<String> {
+    let mut said: Vec<String> = found.iter().map(Finding::said).collect();
+    let general = caution::of_settings(altered);
+    said.extend(
+        caution::once(general.into_iter().chain(found.iter().map(|one| one.caution)))
+            .into_iter()
+            .map(str::to_owned),
+    );
+    said
+}

@@ -25,21 +25,25 @@ Input
   air_density_kg_m3    1.225 when left out
   spine                static spine, thousandths of an inch
 Output
-  mass_gr, pile_gr, balance_from_nock_in, foc_percent  each n, mean, sd, least, most, range; null of none
+  mass_gr, pile_gr, balance_from_nock_in, foc_percent
+                       each n, mean, sd, least, most, range; null of none
   foc_percent_each     of each shaft, or null
   step_gr              the step of the scale, or null where it does not show
   outlying             numbers whose mass is far from the middle, as the scale can show
-  pairs, pairs_summed_gr, alone        pairs with the least summed difference of mass
-  nearest, nearest_range_gr            the `keep` arrows nearest in mass
-  grains_per_pound, kinetic_energy_j, kinetic_energy_ftlbf, momentum_kg_m_s  of the mean arrow
+  pairs, pairs_summed_gr, alone
+                       pairs with the least summed difference of mass
+  nearest, nearest_range_gr
+                       the `keep` arrows nearest in mass
+  grains_per_pound, kinetic_energy_j, kinetic_energy_ftlbf, momentum_kg_m_s
+                       of the mean arrow
   height_mm            for each distance, of each shaft: above where the mean arrow lands
   older_deflection_in, older_pounds    the spine by the older test
 Units
   as the names say; 1 gr = 64.79891 mg, 1 ft = 0.3048 m, 1 lbf = 4.4482216152605 N
 Source
   outlying: Iglewicz and Hoaglin (1993). Heights: equal kinetic energy from the bow, an assumption of
-  textbook mechanics; point mass with quadratic drag, cd of 2 from memory (wind tunnels found about 1.5 to
-  2.6), air of ISO 2533 at sea level. Spine: ASTM F2031; the older test from memory (AMO).
+  textbook mechanics; point mass with quadratic drag, cd of 2 from memory (wind tunnels found about
+  1.5 to 2.6), air of ISO 2533 at sea level. Spine: ASTM F2031; the older test from memory (AMO).
   FOC: from memory (AMO); common practice, no source. Conversions: NIST SP 811. How light an arrow may be
   for a bow is the word of the makers of riser and limbs.
 ";

@@ -31,7 +31,8 @@ pub fn read_shafts(set: &Arrows, typed: &[String]) -> Result<BTreeMap<String, Va
     let bare: Vec<&str> = pairs.iter().map(String::as_str).filter(|word| !word.contains('=')).collect();
     let mut given: Vec<(String, String)> = Vec::new();
     if !bare.is_empty() {
-        if let Some(word) = bare.iter().find(|word| !word.contains(':') && !is_unit(word)) {
+        let behind = bare[0].contains(':');
+        if let Some(word) = bare.iter().find(|word| !word.contains(':') && !(behind && is_unit(word))) {
             return Err(bad(format!(
                 "`{word}` is no field with a value; write it like mass=331gr, or 3:331.2 for the mass of arrow 3"
             )));

@@ -97,4 +97,6 @@ pub enum ExportWhat {
     Groups,
     /// One row a setting
     Changes,
+    /// One row a set, and one an arrow of it
+    Arrows,
 }

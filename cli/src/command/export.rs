@@ -1,4 +1,4 @@
-//! `sheaf export`: groups and changes as CSV.
+//! `sheaf export`: groups, changes and arrow sets as CSV.
 
 use crate::{
     CliError, Env,
@@ -10,9 +10,9 @@ use rayon::{iter::ParallelIterator as _, slice::ParallelSlice as _};
 use serde::Serialize;
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Change, Group, Kind},
+    kind::{self, Arrows, Change, Group, Kind},
     replica::Store,
-    table::{changes_csv, group_headers_csv, group_rows_csv},
+    table::{changes_csv, group_headers_csv, group_rows_csv, shafts_csv},
     timeline::Moment,
 };
 use std::{
@@ -37,6 +37,14 @@ pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
             let changes = records(&home, bow, |c: &Change| (c.retired, c.at.clone()))?;
             let csv = |out: &mut dyn Write| changes_csv(out, changes.iter().map(|(id, c)| (*id, c)), &name);
             put(args, &changes, csv, "change", env)
+        }
+        ExportWhat::Arrows if bow.is_some() => {
+            Err(CliError::input("an arrow set belongs to no bow").hint("leave --bow out"))
+        }
+        ExportWhat::Arrows => {
+            let sets = records(&home, None, |set: &Arrows| (set.retired, None))?;
+            let csv = |out: &mut dyn Write| shafts_csv(out, sets.iter().map(|(id, set)| (*id, set)));
+            put(args, &sets, csv, "arrow set", env)
         }
     }
 }

@@ -27,6 +27,7 @@ mod planning;
 mod qr;
 mod replies;
 mod settings;
+mod shafts;
 mod squad;
 mod start;
 mod things;
@@ -102,12 +103,15 @@ const CALLS: &[(&str, Call)] = &[
     ("retire", mend::retire),
     ("save_baseline", change::save_baseline),
     ("set", things::set),
+    ("set_shafts", shafts::set_shafts),
     ("settings", settings::settings),
     ("settle", differences::settle),
+    ("shafts", shafts::shafts),
     ("squad", squad::squad),
     ("start", start::start),
     ("start_from", bundle::start_from),
     ("status", start::status),
+    ("suits", shafts::suits),
     ("things", things::things),
     ("timeline", timeline::timeline),
     ("typed", look::typed),

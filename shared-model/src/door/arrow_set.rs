@@ -5,7 +5,9 @@ use crate::{
     ModelError,
     rig::{
         arrow::{foc_percent, ftlbf, grains_per_pound, kinetic_energy_j, momentum_kg_m_s},
-        arrow_set::{MeanArrow, USUAL_AIR_KG_M3, USUAL_CD, nearest_in_mass, outlying, pairs, scale_step_gr, scatter},
+        arrow_set::{
+            MeanArrow, USUAL_AIR_KG_M3, USUAL_CD, nearest_in_mass, outlying, pairs, scale_step_gr, scatter,
+        },
         spine::{older_deflection_in, older_pounds},
     },
 };
@@ -59,7 +61,9 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
     let field = root.need("shafts")?;
     let list = field.list()?;
     if list.is_empty() || list.len() > MOST[0] {
-        return Err(field.wrong("out_of_range", format_args!("has {} shafts; give 1 to {}", list.len(), MOST[0])));
+        return Err(
+            field.wrong("out_of_range", format_args!("has {} shafts; give 1 to {}", list.len(), MOST[0]))
+        );
     }
     let shafts = list.iter().map(measures).collect::<Result<Vec<Measures>, _>>()?;
     let mut found = figures(&shafts);
@@ -95,7 +99,9 @@ fn measures(shaft: &Field<'_>) -> Result<Measures, ModelError> {
     {
         return Err(shaft.wrong(
             "out_of_range",
-            format_args!("balances at {balance} in, beyond its {length} in; measure both from the nock groove"),
+            format_args!(
+                "balances at {balance} in, beyond its {length} in; measure both from the nock groove"
+            ),
         ));
     }
     Ok(read)
@@ -113,7 +119,11 @@ fn figures(shafts: &[Measures]) -> Map<String, Value> {
     found
 }
 
-fn choices(root: &Field<'_>, masses: &[(u32, f64)], found: &mut Map<String, Value>) -> Result<(), ModelError> {
+fn choices(
+    root: &Field<'_>,
+    masses: &[(u32, f64)],
+    found: &mut Map<String, Value>,
+) -> Result<(), ModelError> {
     let values: Vec<f64> = masses.iter().map(|(_, mass)| *mass).collect();
     let step = number(root, "step_gr", 100.0)?.or_else(|| scale_step_gr(&values));
     let paired = pairs(masses);
@@ -158,7 +168,9 @@ fn flight(
         return Err(field.wrong("too_many", why));
     }
     let Some(mass_gr) = mean else {
-        return Err(root.need("shafts")?.wrong("missing_field", "has no mass_gr, without which nothing flies"));
+        return Err(root
+            .need("shafts")?
+            .wrong("missing_field", "has no mass_gr, without which nothing flies"));
     };
     let within = |name, usual, most| {
         root.find(name).map_or(Ok(usual), |field: Field<'_>| field.number_within(0.0, most))

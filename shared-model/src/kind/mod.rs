@@ -25,11 +25,11 @@ pub use other::{Baseline, Curve, FITS, MARKED_ON, Mark, Note, Pair, Practice, Se
 pub use part::{LIMB_KIND, Part, WHAT};
 pub use person::{BowArm, Hook, Person};
 pub use plan::Plan;
-pub use shaft::{MOST_SHAFTS, Shaft, shaft_field, shaft_name, shaft_of, shaft_value};
 pub use setting::{
     SETTINGS, Setting, check_setting, is_numeric, read_setting, same_value, setting, setting_meant,
     unit_of_setting,
 };
+pub use shaft::{MOST_SHAFTS, Shaft, shaft_field, shaft_name, shaft_of, shaft_value};
 
 use crate::{ModelError, id::ThingId, merge::Thing, replica::Draft};
 use serde::{Serialize, de::DeserializeOwned};

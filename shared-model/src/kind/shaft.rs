@@ -1,6 +1,9 @@
 //! What is known of one arrow of a set: fields `shaft.<number>.<field>` of the set's record.
 
-use super::{Arrows, Form, field::{field, value}};
+use super::{
+    Arrows, Form,
+    field::{field, value},
+};
 use crate::ModelError;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -136,7 +139,15 @@ mod tests {
     #[test]
     fn a_name_has_one_spelling() {
         assert_eq!(shaft_of("shaft.3.mass_gr"), Some((3, "mass_gr")));
-        for name in ["shaft.03.mass_gr", "shaft.0.x", "shaft.1001.x", "shaft.x.mass_gr", "shaft.3.", "shaft.3", "mass_gr"] {
+        for name in [
+            "shaft.03.mass_gr",
+            "shaft.0.x",
+            "shaft.1001.x",
+            "shaft.x.mass_gr",
+            "shaft.3.",
+            "shaft.3",
+            "mass_gr",
+        ] {
             assert_eq!(shaft_of(name), None, "{name}");
         }
     }
@@ -151,8 +162,16 @@ mod tests {
         assert_eq!((read("bare", "Yes"), read("out", "no")), (Ok(json!(true)), Ok(json!(false))));
         assert_eq!(read("balance", "16 1/8in"), Ok(json!(16.125)));
         let told = read("mass", "21.4").unwrap_err();
-        assert!(told.message.contains("shaft 3") && told.message.contains("did you mean 21.4 g"), "{}", told.message);
+        assert!(
+            told.message.contains("shaft 3") && told.message.contains("did you mean 21.4 g"),
+            "{}",
+            told.message
+        );
         assert_eq!(told.field.as_deref(), Some("shaft.3.mass_gr"));
-        assert!(read("mass", "-331").is_err() && read("bare", "maybe").is_err() && shaft_field("colour").is_none());
+        assert!(
+            read("mass", "-331").is_err()
+                && read("bare", "maybe").is_err()
+                && shaft_field("colour").is_none()
+        );
     }
 }

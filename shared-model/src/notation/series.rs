@@ -141,7 +141,10 @@ mod tests {
 
     #[test]
     fn numbers_stand_before_their_values() {
-        assert_eq!(series("3:330.8 7:331,2 gr").unwrap(), [(Some(3), "330.8".into()), (Some(7), "331,2 gr".into())]);
+        assert_eq!(
+            series("3:330.8 7:331,2 gr").unwrap(),
+            [(Some(3), "330.8".into()), (Some(7), "331,2 gr".into())]
+        );
         for wrong in ["1:330.8 331.2", "0:330", "x:330", "1:", "330;;331", "", "1001:5"] {
             assert_eq!(series(wrong).unwrap_err().code, "bad_series", "{wrong}");
         }

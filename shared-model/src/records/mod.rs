@@ -24,4 +24,4 @@ pub use planned::{NotNext, open_settings, tick};
 pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
 pub use setting::{Meant, added, meant_setting, part_of_setting, setting_place};
 pub use shafts::{read_shafts, shaft_words};
-pub use shown::{day_and_time, field_shown, mended_words, plain, shown};
+pub use shown::{day_and_time, field_shown, mended_words, named_field, plain, shown};

@@ -41,7 +41,9 @@ pub fn read_shafts(set: &Arrows, typed: &[String]) -> Result<BTreeMap<String, Va
     }
     given.extend(pairs.iter().filter_map(|pair| pair.split_once('=')).map(|(f, v)| (f.into(), v.into())));
     if given.is_empty() {
-        return Err(bad("nothing is given; write for example 3 mass=331gr, or mass=330.8,331.2,329.9".into()));
+        return Err(
+            bad("nothing is given; write for example 3 mass=331gr, or mass=330.8,331.2,329.9".into()),
+        );
     }
     for (field, values) in given {
         let field = field_meant(&field)?;
@@ -90,12 +92,14 @@ fn placed(
         return named.iter().map(|number| one(*number, typed)).collect();
     }
     if !numeric && !typed.contains(':') {
-        let message = format!("{name}: say of which arrows, for example 3 {name}={typed} or 1-6 {name}={typed}");
+        let message =
+            format!("{name}: say of which arrows, for example 3 {name}={typed} or 1-6 {name}={typed}");
         return Err(bad(message));
     }
     let values = series(typed).map_err(|e| e.at("shafts"))?;
     if let [(None, value)] = values.as_slice() {
-        let message = format!("{name}: one value, `{value}`: say of which arrow, for example 3 {name}={value}");
+        let message =
+            format!("{name}: one value, `{value}`: say of which arrow, for example 3 {name}={value}");
         return Err(bad(message));
     }
     (1..).zip(&values).map(|(place, (number, value))| one(number.unwrap_or(place), value)).collect()
@@ -123,8 +127,7 @@ fn measured(set: &Arrows, number: u32, name: &str, form: Form, typed: &str) -> R
     let no_unit = !typed.contains(char::is_alphabetic) && !typed.contains(['"', '\'']);
     if let (Some(read), Some(usual), true) = (value.as_f64(), usual(set, number, name), no_unit)
         && (read > FAR * usual || read < usual / FAR)
-        && let Some(asked) =
-            unit_meant(read, unit_of(name), [usual * (1.0 - NEAR), usual * (1.0 + NEAR)])
+        && let Some(asked) = unit_meant(read, unit_of(name), [usual * (1.0 - NEAR), usual * (1.0 + NEAR)])
     {
         let unit = unit_of(name);
         let message = format!(
@@ -153,7 +156,8 @@ fn usual(set: &Arrows, number: u32, name: &str) -> Option<f64> {
         _ => shaft.balance_from_nock_in,
     };
     let shafts = set.shafts();
-    let mut others: Vec<f64> = shafts.iter().filter(|(n, _)| **n != number).filter_map(|(_, s)| of(s)).collect();
+    let mut others: Vec<f64> =
+        shafts.iter().filter(|(n, _)| **n != number).filter_map(|(_, s)| of(s)).collect();
     others.sort_by(f64::total_cmp);
     of_set.or_else(|| others.get(others.len() / 2).copied())
 }
@@ -216,7 +220,8 @@ mod tests {
     use serde_json::json;
 
     fn set() -> Arrows {
-        serde_json::from_value(json!({"count": 6, "mass_gr": 330, "pile_gr": 100, "length_in": 28.5})).unwrap()
+        serde_json::from_value(json!({"count": 6, "mass_gr": 330, "pile_gr": 100, "length_in": 28.5}))
+            .unwrap()
     }
 
     fn read(typed: &[&str]) -> Result<BTreeMap<String, Value>, ModelError> {
@@ -231,8 +236,14 @@ mod tests {
             json!({"shaft.3.mass_gr": 331.0, "shaft.3.balance_from_nock_in": 16.1, "shaft.3.bare": true, "shaft.3.note": null})
         );
         let many = read(&["mass=330.8,331.2,329.9", "balance=16,1; 16,2"]).unwrap();
-        assert_eq!((&many["shaft.3.mass_gr"], &many["shaft.2.balance_from_nock_in"]), (&json!(329.9), &json!(16.2)));
-        assert_eq!(json!(read(&["5:330.8", "2:331,2"]).unwrap()), json!({"shaft.5.mass_gr": 330.8, "shaft.2.mass_gr": 331.2}));
+        assert_eq!(
+            (&many["shaft.3.mass_gr"], &many["shaft.2.balance_from_nock_in"]),
+            (&json!(329.9), &json!(16.2))
+        );
+        assert_eq!(
+            json!(read(&["5:330.8", "2:331,2"]).unwrap()),
+            json!({"shaft.5.mass_gr": 330.8, "shaft.2.mass_gr": 331.2})
+        );
         assert_eq!(read(&["1-6", "nock=red"]).unwrap().len(), 6);
         assert_eq!(read(&["pile=1:100 2:101"]).unwrap().len(), 2);
     }

@@ -44,7 +44,10 @@ impl KnownSet {
             })
             .collect();
         said.extend(keep.filter(|keep| *keep >= masses.len() && !masses.is_empty()).map(|keep| {
-            practice(format!("{keep} to keep: {} weighed, so none is left over.", count(masses.len(), "arrow")))
+            practice(format!(
+                "{keep} to keep: {} weighed, so none is left over.",
+                count(masses.len(), "arrow")
+            ))
         }));
         said.extend(pair_words(&masses));
         said.extend(far_words(&masses, flight));
@@ -86,7 +89,8 @@ impl KnownSet {
             let Ok(told) = numbered_arrows(&groups, 0.95) else { continue };
             let name = archer.map_or_else(|| "someone".to_owned(), |id| name_of(&self.names, id));
             let apart = |a: &&Numbered| a.verdict == Apart::Apart || a.suspect;
-            let words = told.arrows.iter().filter(apart).filter_map(|a| self.lands(a, &told, &name, &masses, flight));
+            let words =
+                told.arrows.iter().filter(apart).filter_map(|a| self.lands(a, &told, &name, &masses, flight));
             said.extend(words.collect::<Vec<_>>());
         }
         said
@@ -104,7 +108,8 @@ impl KnownSet {
         let mean = self.mean_mass_gr();
         let mass = arrow.number.parse::<u32>().ok().and_then(|n| masses.get(&n).copied());
         let at = self.units.distance(told.distance_m);
-        let place = format!("{} and {}", directed(offset[0], 0, self.units), directed(offset[1], 1, self.units));
+        let place =
+            format!("{} and {}", directed(offset[0], 0, self.units), directed(offset[1], 1, self.units));
         let sure = match arrow.verdict {
             Apart::Apart => format!("Arrow {} lands {place} of the others at {at}", arrow.number),
             Apart::NotShown => {
@@ -144,10 +149,14 @@ impl KnownSet {
                 if !together {
                     format!("{by}: its mass alone would put it {alone}, so it is not the mass; {look}.")
                 } else if expect.abs() >= 0.5 * high_mm.abs() {
-                    format!("{by}: heavy is low and light is high, and its mass alone would put it {alone}, much of what \
-                             is seen up and down.")
+                    format!(
+                        "{by}: heavy is low and light is high, and its mass alone would put it {alone}, much of what \
+                             is seen up and down."
+                    )
                 } else {
-                    format!("{by}: its mass alone would put it {alone}, a small part of what is seen; {look}.")
+                    format!(
+                        "{by}: its mass alone would put it {alone}, a small part of what is seen; {look}."
+                    )
                 }
             }
         }

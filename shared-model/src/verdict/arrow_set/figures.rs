@@ -15,8 +15,7 @@ use crate::{
 
 /// Whose words the figures of balance and flight are.
 const FOC: &str = "balance in front of the middle: from memory (AMO); common practice, no source";
-const SPINE: &str =
-    "ASTM F2031; the older test from memory (AMO), converted as a beam on two supports";
+const SPINE: &str = "ASTM F2031; the older test from memory (AMO), converted as a beam on two supports";
 
 impl KnownSet {
     /// Returns how the set scatters and what the mean arrow is, and notes what is wanted for more.
@@ -30,7 +29,12 @@ impl KnownSet {
         }
         let mut said: Vec<Said> = self.mass_words(&masses).into_iter().collect();
         said.extend(scattered("Points", &of(|s| s.pile_gr), "gr", 1));
-        said.extend(scattered("Balance points", &of(|s| s.balance_from_nock_in), "in from the nock groove", 2));
+        said.extend(scattered(
+            "Balance points",
+            &of(|s| s.balance_from_nock_in),
+            "in from the nock groove",
+            2,
+        ));
         said.extend(self.foc_words());
         said.extend(self.record.spine.map(spine_words));
         said.extend(self.on.iter().filter_map(|on| on.flight_words(self.mean_mass_gr())));
@@ -49,7 +53,8 @@ impl KnownSet {
             Some(step) => format!(" The scale shows steps of {} gr.", trimmed(step, 2)),
             None => String::new(),
         };
-        let words = format!("{} weighed{besides}: {}.{fine}", count(found.n, "arrow"), range_words(&found, "gr", 1));
+        let words =
+            format!("{} weighed{besides}: {}.{fine}", count(found.n, "arrow"), range_words(&found, "gr", 1));
         Some(Said { caution: None, ..measured(words) })
     }
 

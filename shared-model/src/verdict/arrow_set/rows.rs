@@ -53,7 +53,11 @@ impl KnownSet {
         let shafts = self.record.shafts();
         let row = |number: u32| {
             let shaft = shafts.get(&number).cloned().unwrap_or_default();
-            let marks = [(shaft.bare, "bare"), (shaft.out, "out of use"), (far.contains(&number), "far from the others")];
+            let marks = [
+                (shaft.bare, "bare"),
+                (shaft.out, "out of use"),
+                (far.contains(&number), "far from the others"),
+            ];
             let words: Vec<&str> = marks.into_iter().filter(|(so, _)| *so).map(|(_, word)| word).collect();
             self.row(number, &shaft, mean, words.join(", "))
         };

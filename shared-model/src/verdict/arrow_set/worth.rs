@@ -1,6 +1,7 @@
 //! What the scatter of mass is worth at the target, held against what the target can show.
 
 use super::{KnownSet, practice};
+use crate::id::ThingId;
 use crate::{
     rig::arrow_set::{MeanArrow, USUAL_AIR_KG_M3, USUAL_CD},
     timeline::USUAL_SHAFT_MM,
@@ -10,7 +11,6 @@ use crate::{
         units::{count, trimmed},
     },
 };
-use crate::id::ThingId;
 use std::collections::BTreeMap;
 
 /// The distances that are told where none was shot, m.
@@ -66,7 +66,8 @@ impl KnownSet {
         let mass_gr = self.mean_mass_gr().filter(|_| self.masses().len() > 1)?;
         let fastest = self.on.iter().filter_map(|on| Some((on, on.speed.as_ref()?)));
         let Some((on, speed)) = fastest.max_by_key(|(_, speed)| speed.at_ms) else {
-            wanted.push("the speed of an arrow of the set, for what its masses are worth at the target".into());
+            wanted
+                .push("the speed of an arrow of the set, for what its masses are worth at the target".into());
             return None;
         };
         let shaft_mm = self.record.shaft_diameter_mm.unwrap_or(USUAL_SHAFT_MM);
@@ -123,7 +124,8 @@ impl KnownSet {
             of.1 += high.len() - 1;
         }
         let (archer, (squares, df)) = pooled.into_iter().max_by_key(|(_, (_, df))| *df)?;
-        let name = archer.map_or_else(|| "the archer".to_owned(), |id| crate::named::name_of(&self.names, id));
+        let name =
+            archer.map_or_else(|| "the archer".to_owned(), |id| crate::named::name_of(&self.names, id));
         (df >= LEAST_DF).then(|| (name, libm::sqrt(squares / df as f64)))
     }
 
@@ -132,7 +134,8 @@ impl KnownSet {
         let Some(flight) = flight else { return Vec::new() };
         let masses = self.masses();
         let by_mass = |a: &&(u32, f64), b: &&(u32, f64)| a.1.total_cmp(&b.1);
-        let (Some(light), Some(heavy)) = (masses.iter().min_by(by_mass), masses.iter().max_by(by_mass)) else {
+        let (Some(light), Some(heavy)) = (masses.iter().min_by(by_mass), masses.iter().max_by(by_mass))
+        else {
             return Vec::new();
         };
         let at = |distance: &f64| {
@@ -160,7 +163,11 @@ impl KnownSet {
     fn target_shows(&self, flight: &Flight, masses: &[(u32, f64)]) -> Said {
         let distance = flight.distances_m.iter().copied().fold(0.0, f64::max);
         let bar = self.units.length(flight.shown.least_mm(distance));
-        let own = flight.shown.spread.as_ref().filter(|(_, mrad)| OF_SPREAD * mrad * distance > flight.shown.shaft_mm);
+        let own = flight
+            .shown
+            .spread
+            .as_ref()
+            .filter(|(_, mrad)| OF_SPREAD * mrad * distance > flight.shown.shaft_mm);
         let why = match own {
             Some((name, mrad)) => format!(
                 "half of {name}'s own spread up and down there ({} SD)",
@@ -169,8 +176,11 @@ impl KnownSet {
             None => "as wide as the shaft".into(),
         };
         let at = self.units.distance(distance);
-        let counting: Vec<String> =
-            masses.iter().filter(|(_, mass)| flight.counts(*mass, distance)).map(|(n, _)| n.to_string()).collect();
+        let counting: Vec<String> = masses
+            .iter()
+            .filter(|(_, mass)| flight.counts(*mass, distance))
+            .map(|(n, _)| n.to_string())
+            .collect();
         let mut said = practice(if counting.is_empty() {
             format!(
                 "Even at {at} that is less than {bar}, {why}: the target cannot show it. No shaft is to be dropped for \

@@ -7,8 +7,8 @@ mod on_fingers;
 
 pub use arrows::ArrowSet;
 pub(super) use arrows::{LIGHT, short};
-pub(super) use on_fingers::on_fingers;
 pub use marks::MarkRow;
+pub(super) use on_fingers::on_fingers;
 
 use super::{
     altered::{altered, quantity, unit_beside},

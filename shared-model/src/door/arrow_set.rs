@@ -38,7 +38,8 @@ Output
                        the `keep` arrows nearest in mass
   grains_per_pound, kinetic_energy_j, kinetic_energy_ftlbf, momentum_kg_m_s
                        of the mean arrow
-  height_mm            for each distance, of each shaft: above where the mean arrow lands
+  height_mm            for each distance, of each shaft: above where the mean arrow lands; null of
+                       one without a mass, or that does not get there
   older_deflection_in, older_pounds    the spine by the older test
 Units
   as the names say; 1 gr = 64.79891 mg, 1 ft = 0.3048 m, 1 lbf = 4.4482216152605 N
@@ -50,8 +51,8 @@ Source
   for a bow is the word of the makers of riser and limbs.
 ";
 
-/// The most shafts and distances that one question may ask about.
-const MOST: [usize; 2] = [1000, 20];
+/// The most shafts and distances that one question may ask about, and the most of both multiplied.
+const MOST: [usize; 3] = [1000, 20, 2400];
 
 /// One arrow: mass, pile, length, balance.
 type Measures = [Option<f64>; 4];
@@ -69,6 +70,7 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
     let mut found = figures(&shafts);
     let masses: Vec<(u32, f64)> = (1..).zip(&shafts).filter_map(|(n, s)| Some((n, s[0]?))).collect();
     choices(&root, &masses, &mut found)?;
+    bow(&root, &masses, &mut found)?;
     flight(&root, &masses, shafts.len(), &mut found)?;
     if let Some(spine) = root.find("spine") {
         let spine = spine.number_within(100.0, 2000.0)?;
@@ -143,12 +145,8 @@ fn choices(
     Ok(())
 }
 
-fn flight(
-    root: &Field<'_>,
-    masses: &[(u32, f64)],
-    shafts: usize,
-    found: &mut Map<String, Value>,
-) -> Result<(), ModelError> {
+/// What the mean arrow is from a bow.
+fn bow(root: &Field<'_>, masses: &[(u32, f64)], found: &mut Map<String, Value>) -> Result<(), ModelError> {
     let (weight, speed) = (number(root, "draw_weight_lbf", 200.0)?, number(root, "speed_fps", 650.0)?);
     let mean = scatter(&masses.iter().map(|(_, mass)| *mass).collect::<Vec<_>>()).map(|s| s.mean);
     let mut put = |name: &str, value: Value| found.insert(name.to_owned(), value);
@@ -161,10 +159,26 @@ fn flight(
         put("kinetic_energy_ftlbf", json!(ftlbf(joules)));
         put("momentum_kg_m_s", json!(momentum_kg_m_s(mass, speed)));
     }
+    Ok(())
+}
+
+fn flight(
+    root: &Field<'_>,
+    masses: &[(u32, f64)],
+    shafts: usize,
+    found: &mut Map<String, Value>,
+) -> Result<(), ModelError> {
+    let mean = scatter(&masses.iter().map(|(_, mass)| *mass).collect::<Vec<_>>()).map(|s| s.mean);
     let Some(field) = root.find("distance_m") else { return Ok(()) };
     let distances = field.numbers(1)?;
-    if distances.len() > MOST[1] {
-        let why = format_args!("has {} distances; at most {}", distances.len(), MOST[1]);
+    if distances.len() > MOST[1] || distances.len() * masses.len() > MOST[2] {
+        let why = format_args!(
+            "has {} distances for {} shafts; at most {} distances, and {} of both multiplied",
+            distances.len(),
+            masses.len(),
+            MOST[1],
+            MOST[2]
+        );
         return Err(field.wrong("too_many", why));
     }
     let Some(mass_gr) = mean else {
@@ -182,17 +196,29 @@ fn flight(
         cd: within("cd", USUAL_CD, 20.0)?,
         air_density_kg_m3: within("air_density_kg_m3", USUAL_AIR_KG_M3, 2.0)?,
     };
-    let mut heights = Vec::new();
-    for (i, distance) in distances.iter().enumerate() {
-        let mut at = vec![None; shafts];
-        for (number, mass) in masses {
-            let height = arrow.height_mm(*mass, *distance);
-            at[*number as usize - 1] = height.map_err(|e| placed(e, i))?;
-        }
-        heights.push(at);
-    }
-    put("height_mm", json!(heights));
+    let heights = distances
+        .iter()
+        .enumerate()
+        .map(|(i, at)| heights_mm(&arrow, masses, shafts, *at).map_err(|e| placed(e, i)));
+    let heights = heights.collect::<Result<Vec<_>, _>>()?;
+    found.insert("height_mm".into(), json!(heights));
     Ok(())
+}
+
+/// Returns the height of each shaft at a distance; nothing of one without a mass, or that does not get there.
+fn heights_mm(
+    arrow: &MeanArrow,
+    masses: &[(u32, f64)],
+    shafts: usize,
+    distance_m: f64,
+) -> Result<Vec<Option<f64>>, ModelError> {
+    let mut at = vec![None; shafts];
+    if let Some(angle) = arrow.level_angle_deg(distance_m)? {
+        for (number, mass) in masses {
+            at[*number as usize - 1] = arrow.height_from_mm(angle, *mass, distance_m)?;
+        }
+    }
+    Ok(at)
 }
 
 /// Names the field of this method for one of the flight's.

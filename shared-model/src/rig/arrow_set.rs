@@ -173,9 +173,20 @@ impl MeanArrow {
     /// `out_of_range` for an arrow or a distance that cannot be.
     pub fn height_mm(&self, mass_gr: f64, distance_m: f64) -> Result<Option<f64>, ModelError> {
         let Some(angle) = self.level_angle_deg(distance_m)? else { return Ok(None) };
-        let mean = self.launch(self.mass_gr, angle).at(distance_m)?;
-        let other = self.launch(mass_gr, angle).at(distance_m)?;
-        Ok(mean.zip(other).map(|(mean, other)| 1e3 * (other.y_m - mean.y_m)))
+        self.height_from_mm(angle, mass_gr, distance_m)
+    }
+
+    /// Returns the same for the angle at which the mean arrow is level at that distance.
+    ///
+    /// # Errors
+    /// `out_of_range` for an arrow or a distance that cannot be.
+    pub fn height_from_mm(
+        &self,
+        angle_deg: f64,
+        mass_gr: f64,
+        distance_m: f64,
+    ) -> Result<Option<f64>, ModelError> {
+        Ok(self.launch(mass_gr, angle_deg).at(distance_m)?.map(|there| 1e3 * there.y_m))
     }
 
     /// Returns the angle above the horizontal at which the mean arrow is level again at a distance, degrees.

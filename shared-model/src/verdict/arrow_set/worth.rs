@@ -3,7 +3,7 @@
 use super::{KnownSet, practice};
 use crate::id::ThingId;
 use crate::{
-    rig::arrow_set::{MeanArrow, USUAL_AIR_KG_M3, USUAL_CD},
+    rig::arrow_set::{MeanArrow, USUAL_AIR_KG_M3, USUAL_CD, scatter},
     timeline::USUAL_SHAFT_MM,
     verdict::{
         bow_sheet::Said,
@@ -49,6 +49,11 @@ impl Shown {
 }
 
 impl Flight {
+    /// Returns the farthest of the distances that are told, where heights count the most.
+    fn farthest_m(&self) -> f64 {
+        self.distances_m.iter().copied().fold(0.0, f64::max)
+    }
+
     /// Returns how high an arrow of a mass lands beside the mean one, mm.
     pub fn height_mm(&self, mass_gr: f64, distance_m: f64) -> Option<f64> {
         self.arrow.height_mm(mass_gr, distance_m).ok().flatten()
@@ -64,8 +69,8 @@ impl KnownSet {
     /// Returns the set as it flies, where a speed is known.
     pub(super) fn flight(&self, wanted: &mut Vec<String>) -> Option<Flight> {
         let mass_gr = self.mean_mass_gr().filter(|_| self.masses().len() > 1)?;
-        let fastest = self.on.iter().filter_map(|on| Some((on, on.speed.as_ref()?)));
-        let Some((on, speed)) = fastest.max_by_key(|(_, speed)| speed.at_ms) else {
+        let measured = self.on.iter().filter_map(|on| Some((on, on.speed.as_ref()?)));
+        let Some((on, speed)) = measured.max_by_key(|(_, speed)| speed.at_ms) else {
             wanted
                 .push("the speed of an arrow of the set, for what its masses are worth at the target".into());
             return None;
@@ -155,13 +160,36 @@ impl KnownSet {
             told.join("; ")
         );
         let mut said = vec![Said { words, source: flight.source.clone(), caution: None }];
+        said.extend(self.taller(flight, &masses));
         said.push(self.target_shows(flight, &masses));
         said
     }
 
+    /// Says what all masses together add to the spread up and down that the archer has.
+    fn taller(&self, flight: &Flight, masses: &[(u32, f64)]) -> Option<Said> {
+        let distance = flight.farthest_m();
+        let heights: Vec<f64> =
+            masses.iter().filter_map(|(_, mass)| flight.height_mm(*mass, distance)).collect();
+        let (sd, (name, mrad)) = (scatter(&heights)?.sd?, flight.shown.spread.as_ref()?);
+        let own = mrad * distance;
+        let left = libm::sqrt((1.0 - (sd / own) * (sd / own)).max(0.0));
+        Some(Said {
+            words: format!(
+                "All the masses together scatter the arrows up and down by an SD of {} at {}, where {name}'s groups have {}: \
+                 with arrows all of one mass they would be {} % less tall.",
+                self.units.length(sd),
+                self.units.distance(distance),
+                self.units.length(own),
+                trimmed(100.0 * (1.0 - left), 1)
+            ),
+            source: flight.source.clone(),
+            caution: None,
+        })
+    }
+
     /// Says whether the target can show it, and which arrows it is about.
     fn target_shows(&self, flight: &Flight, masses: &[(u32, f64)]) -> Said {
-        let distance = flight.distances_m.iter().copied().fold(0.0, f64::max);
+        let distance = flight.farthest_m();
         let bar = self.units.length(flight.shown.least_mm(distance));
         let own = flight
             .shown
@@ -181,21 +209,17 @@ impl KnownSet {
             .filter(|(_, mass)| flight.counts(*mass, distance))
             .map(|(n, _)| n.to_string())
             .collect();
-        let mut said = practice(if counting.is_empty() {
-            format!(
+        let mut said = practice(match counting.as_slice() {
+            [] => format!(
                 "Even at {at} that is less than {bar}, {why}: the target cannot show it. No shaft is to be dropped for \
                  its mass alone."
-            )
-        } else {
-            let noun = if counting.len() == 1 { "shaft" } else { "shafts" };
-            format!(
-                "At {at} a difference counts from {bar} on, {why}: {noun} {} {} that far from the mean arrow by mass \
-                 alone ({} of {}).",
-                list(&counting),
-                if counting.len() == 1 { "lands" } else { "land" },
-                counting.len(),
+            ),
+            some => format!(
+                "At {at} a difference counts from {bar} on, {why}. By mass alone so far from the mean arrow: {} ({} of {}).",
+                list(some),
+                some.len(),
                 count(masses.len(), "arrow")
-            )
+            ),
         });
         said.source = "from what on it counts: chosen here, no source".into();
         said

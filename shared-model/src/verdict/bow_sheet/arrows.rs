@@ -8,7 +8,9 @@ use crate::{
     replica::Store,
     rig::{arrow::grains_per_pound, caution, wear::Worn},
     verdict::{
+        arrow_set::mean_mass_gr,
         sentence::list,
+        suits::shortest_in,
         units::{count, trimmed},
     },
 };
@@ -52,12 +54,13 @@ impl<S: Store> Known<'_, S> {
         for id in ids {
             let Some(set) = thing::<S, Arrows>(self.store, id)? else { continue };
             let name = name_of(&self.names, id);
-            if set.mass_gr.is_none() {
+            let mass_gr = mean_mass_gr(&set);
+            if mass_gr.is_none() {
                 wanted.push(format!("the mass of an arrow of {name}, for its grains a pound"));
             }
             let mut words: Vec<Said> = measures(&set).into_iter().collect();
-            words.extend(set.mass_gr.zip(weight_lbf).and_then(|(gr, lbf)| for_weight(gr, lbf)));
-            words.extend(set.length_in.and_then(|length| short(length, &self.archers)));
+            words.extend(mass_gr.zip(weight_lbf).and_then(|(gr, lbf)| for_weight(gr, lbf)));
+            words.extend(shortest_in(&set).and_then(|length| short(length, &self.archers)));
             words.extend(self.other_bows(id));
             sets.push(ArrowSet { id, name, on: on == Some(id), words });
         }

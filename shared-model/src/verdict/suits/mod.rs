@@ -134,14 +134,11 @@ pub(super) fn on_bow<S: Store>(
     let fingers = on_fingers(store, bow, me, units)?;
     let name = name_of(&names(store)?, bow);
     let shafts = record.shafts();
-    let in_use = || shafts.iter().filter(|(_, shaft)| !shaft.out);
-    // The shortest arrow is the one that can come behind the grip.
-    let own = in_use().filter_map(|(_, shaft)| shaft.length_in).reduce(f64::min);
-    let length = own.into_iter().chain(record.length_in).reduce(f64::min);
-    let weighed = in_use().filter_map(|(number, shaft)| Some((Some(*number), shaft.mass_gr?)));
+    let in_use = shafts.iter().filter(|(_, shaft)| !shaft.out);
+    let weighed = in_use.filter_map(|(number, shaft)| Some((Some(*number), shaft.mass_gr?)));
     let lightest = weighed.reduce(|a, b| if b.1 < a.1 { b } else { a });
     let lightest = lightest.or_else(|| record.mass_gr.map(|mass| (None, mass)));
-    let short = length.and_then(|length| short(length, &fingers.archers));
+    let short = shortest_in(record).and_then(|length| short(length, &fingers.archers));
     Ok(SetOnBow {
         bow,
         name,
@@ -153,6 +150,13 @@ pub(super) fn on_bow<S: Store>(
         makers: [("riser", fingers.riser), ("limbs", fingers.limbs)],
         wanted: fingers.wanted,
     })
+}
+
+/// Returns the length of the shortest arrow in use: it is the one whose point can come behind the grip.
+pub(super) fn shortest_in(set: &Arrows) -> Option<f64> {
+    let shafts = set.shafts();
+    let own = shafts.values().filter(|shaft| !shaft.out).filter_map(|shaft| shaft.length_in);
+    own.chain(set.length_in).reduce(f64::min)
 }
 
 /// A speed that was measured.

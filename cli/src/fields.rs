@@ -9,7 +9,7 @@ use sheaf_model::{
     records::part_of_setting,
 };
 
-pub use sheaf_model::records::{check_draft, field_shown as shown};
+pub use sheaf_model::records::{check_draft, named_field};
 
 /// Returns the field of a kind that is meant: its full name, or the name without its unit.
 pub fn field(kind: &str, typed: &str) -> Result<(&'static str, Form), CliError> {

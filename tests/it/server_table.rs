@@ -3,7 +3,7 @@
 use crate::harness::server::{Answer, Device, T0, TestServer, answer};
 use serde_json::{Value, json};
 use sheaf_model::{
-    kind::Bow,
+    kind::{Arrows, Bow},
     wire::{Admitted, InviteReply, Role},
 };
 use std::collections::BTreeSet;
@@ -28,6 +28,8 @@ GET    /v1/teams/{team}/devices            no_token no_token unknown_team role  
 DELETE /v1/teams/{team}/devices/{device}   no_token no_token unknown_team role  role   204    shut role    no_token no_token no_token
 PUT    /v1/teams/{team}/people/{person}/role no_token no_token unknown_team role role  204    shut role    no_token no_token no_token
 POST   /v1/teams/{team}/exchange           no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
+GET    /v1/teams/{team}/arrows             no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
+GET    /v1/teams/{team}/arrows/{set}       no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/bows               no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/bows/{bow}/setups  no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/bows/{bow}/groups  no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
@@ -81,6 +83,7 @@ impl Stage {
         let again: Admitted = server.call("POST", "/v1/teams", None, Some(&ask)).ok();
         let mut keeper = founder.admitted(again);
         keeper.keep(&Bow { name: Some("elm".into()), ..Bow::default() });
+        keeper.keep(&Arrows { name: Some("blue".into()), ..Arrows::default() });
         keeper.sync(&server);
         let [coach, archer] = [Role::Coach, Role::Archer].map(|role| server.join(&keeper, role));
         let [shut, renewed] = [(), ()].map(|()| server.join(&keeper, Role::Archer));
@@ -141,7 +144,11 @@ impl Stage {
             filled = filled.replace("{device}", &victim.device.to_string());
             filled = filled.replace("{person}", &victim.author.to_string());
         }
-        filled.replace("{bow}", "elm").replace("{method}", "adjust-p").replace("{file*}", "icon/sheaf.svg")
+        filled
+            .replace("{bow}", "elm")
+            .replace("{set}", "blue")
+            .replace("{method}", "adjust-p")
+            .replace("{file*}", "icon/sheaf.svg")
     }
 
     fn send(&self, caller: &str, method: &str, path: &str, body: Option<Vec<u8>>) -> Answer {

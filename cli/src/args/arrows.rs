@@ -40,3 +40,39 @@ pub struct Walkback {
     #[arg(long, value_name = "SESSION")]
     pub session: Option<String>,
 }
+
+/// `sheaf shaft`
+#[derive(Debug, Group)]
+pub struct Shaft {
+    /// The set of arrows
+    pub set: String,
+    /// Which arrows (3, 1,4,7 or 1-12), then what was measured; or many values in a row
+    #[arg(required = true, value_name = "[NUMBERS] FIELD=VALUE | NUMBER:MASS")]
+    pub words: Vec<String>,
+}
+
+/// `sheaf shafts`
+#[derive(Debug, Group)]
+pub struct Shafts {
+    /// The set of arrows
+    pub set: String,
+    /// How many are to be kept: names the ones nearest in mass
+    #[arg(long, value_name = "N")]
+    pub keep: Option<usize>,
+    /// In which units
+    #[command(flatten)]
+    pub scale: Scale,
+}
+
+/// `sheaf suits`
+#[derive(Debug, Group)]
+pub struct Suits {
+    /// The set of arrows
+    pub set: String,
+    /// The bows, by name; those that shoot the set when left out
+    #[arg(long, value_name = "BOW", value_delimiter = ',')]
+    pub bows: Vec<String>,
+    /// In which units
+    #[command(flatten)]
+    pub scale: Scale,
+}

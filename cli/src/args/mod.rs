@@ -10,7 +10,7 @@ mod sheet;
 mod team;
 mod wear;
 
-pub use arrows::{Bare, Numbered, Walkback};
+pub use arrows::{Bare, Numbered, Shaft, Shafts, Suits, Walkback};
 pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
 pub use look::{
     Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Rebuild, Restore, Settle, Show, Timeline,
@@ -238,6 +238,43 @@ Examples:
 With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_name\",
 \"sentences\", \"figures\"}]}; figures as `sheaf compute numbered-arrows --help`")]
     Arrows(Numbered),
+    /// Note what was measured of single arrows of a set, one by one or in a row from the scale
+    #[command(after_help = "Fields: mass, pile (the point), length, balance (from the nock groove), spine,
+nock, fletching, bare (yes or no), out (yes or no: dropped or broken), note.
+Values in a row are those of arrows 1, 2, 3 and so on. Semicolons or spaces
+separate them; a comma does only between numbers with a decimal point. No value
+takes a field out.
+
+Examples:
+  sheaf shaft blue 3 mass=331gr balance=16.1in bare=yes
+  sheaf shaft blue mass=330.8,331.2,329.9
+  sheaf shaft blue \"mass=330,8; 331,2; 329,9\"
+  sheaf shaft blue 4:330.8 7:331.2
+  sheaf shaft blue 1-12 nock=red
+
+With --json: {\"set\", \"fields\": [{\"field\", \"before\", \"after\"}]}")]
+    Shaft(Shaft),
+    /// List the arrows of a set one by one, how they scatter, and whom to pair, keep or leave out
+    #[command(after_help = "Examples:
+  sheaf shafts blue
+  sheaf shafts blue --keep 9
+
+With --json: {\"set\", \"name\", \"count\", \"shafts\", \"figures\", \"worth\", \"advice\",
+\"groups\", \"wanted\", \"cautions\"}; of sentences \"words\", \"source\", \"caution\"")]
+    Shafts(Shafts),
+    /// Say whether one set of arrows suits several bows: mass, length, speed, bare shafts, limits
+    #[command(after_help = "What the makers of riser and limbs allow comes first: note it with
+`sheaf set part \"long 36\" least_arrow=300gr` or least_grains_per_pound=6, and
+put riser and limbs on the bow with `sheaf change`.
+
+Examples:
+  sheaf suits blue
+  sheaf suits blue --bows elm,oak
+
+With --json: {\"set\", \"name\", \"head\", \"bows\": [{\"bow\", \"name\", \"by_mass\",
+\"too_short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\", \"words\", \"bare\"}],
+\"said\", \"wanted\", \"cautions\"}")]
+    Suits(Suits),
     /// Say where bare shafts land beside fletched ones, and how that is read
     #[command(after_help = "Shoot bare shafts in the same ends as fletched arrows, and put a b behind them:
 `sheaf shoot elm 18m 9@1 9@5 10@3 8@9b`. The readings are common practice, no
@@ -340,11 +377,13 @@ With --json: {\"rows\", \"groups\", \"new\", \"known\", \"created\", \"columns\"
 [{\"line\", \"column\", \"code\", \"message\"}], \"left_out\", \"off_face\", \"notes\",
 \"kept\"}")]
     Import(Import),
-    /// Write groups (a row an arrow), changes (a row a setting) or practice (a row a count) as CSV
+    /// Write groups (a row an arrow), changes (a row a setting), practice (a row a count) or arrow sets (a row a shaft)
+    /// as CSV
     #[command(after_help = "Examples:
   sheaf export > groups.csv
   sheaf export changes --bow elm -o changes.csv
   sheaf export practice
+  sheaf export arrows -o shafts.csv
 
 With --json: a list of the records with their ids")]
     Export(Export),

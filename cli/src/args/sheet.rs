@@ -99,4 +99,6 @@ pub enum ExportWhat {
     Changes,
     /// One row a count of arrows shot without placing
     Practice,
+    /// One row a set, and one an arrow of it
+    Arrows,
 }

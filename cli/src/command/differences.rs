@@ -25,9 +25,10 @@ pub fn run(env: &mut Env<'_>) -> Result<(), CliError> {
         return Ok(());
     }
     for difference in found {
-        writeln!(env.out, "{} {}, {}:", difference.kind, name(difference.id), difference.field)?;
+        let (field, _) = fields::named_field(&difference.field, &Value::Null, &names);
+        writeln!(env.out, "{} {}, {field}:", difference.kind, name(difference.id))?;
         for (n, rival) in difference.values.iter().enumerate() {
-            let value = fields::shown(&difference.field, &rival.value, &names);
+            let (_, value) = fields::named_field(&difference.field, &rival.value, &names);
             let stands = if rival.stands { "  <- stands" } else { "" };
             let at = when::of_ms(rival.at_ms, env)?;
             writeln!(env.out, "  {}  {value}  by {}, {at}{stands}", n + 1, name(rival.by))?;

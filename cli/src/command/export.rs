@@ -1,4 +1,4 @@
-//! `sheaf export`: groups, changes and plain counts as CSV.
+//! `sheaf export`: groups, changes, plain counts and arrow sets as CSV.
 
 use crate::{
     CliError, Env,
@@ -10,9 +10,9 @@ use rayon::{iter::ParallelIterator as _, slice::ParallelSlice as _};
 use serde::Serialize;
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Change, Group, Kind, Practice},
+    kind::{self, Arrows, Change, Group, Kind, Practice},
     replica::Store,
-    table::{changes_csv, group_headers_csv, group_rows_csv, practice_csv},
+    table::{changes_csv, group_headers_csv, group_rows_csv, practice_csv, shafts_csv},
     timeline::Moment,
 };
 use std::{
@@ -42,6 +42,14 @@ pub fn run(args: &Export, env: &mut Env<'_>) -> Result<(), CliError> {
             let counts = records(&home, bow, |p: &Practice| (p.retired, p.at.clone()))?;
             let csv = |out: &mut dyn Write| practice_csv(out, counts.iter().map(|(id, p)| (*id, p)), &name);
             put(args, &counts, csv, "count", env)
+        }
+        ExportWhat::Arrows if bow.is_some() => {
+            Err(CliError::input("an arrow set belongs to no bow").hint("leave --bow out"))
+        }
+        ExportWhat::Arrows => {
+            let sets = records(&home, None, |set: &Arrows| (set.retired, None))?;
+            let csv = |out: &mut dyn Write| shafts_csv(out, sets.iter().map(|(id, set)| (*id, set)));
+            put(args, &sets, csv, "arrow set", env)
         }
     }
 }

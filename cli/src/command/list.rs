@@ -12,7 +12,15 @@ use crate::{
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
-use sheaf_model::{face::Face, id::ThingId, merge::Thing, moment::Moment, replica::Store};
+use sheaf_model::{
+    face::Face,
+    id::ThingId,
+    kind::{self, Arrows},
+    merge::Thing,
+    moment::Moment,
+    records::{named_field, shaft_words},
+    replica::Store,
+};
 use std::collections::BTreeMap;
 
 /// Lists the latest things of a kind, oldest first.
@@ -209,16 +217,32 @@ fn noted(things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
 /// What the list says of a plan; `sheaf plan show` says the rest.
 const PLAN_SHOWN: [&str; 5] = ["bow", "archer", "distance_m", "shift_mm", "sd_ratio"];
 
+/// Up to how many fields of single arrows the list spells out; `sheaf shafts` has them all.
+const FEW_SHAFTS: usize = 4;
+
+fn named_words(field: &str, value: &Value, names: &BTreeMap<ThingId, String>) -> String {
+    let (name, value) = named_field(field, value, names);
+    format!("{name} {value}")
+}
+
 fn others(kind: &str, things: &[Thing], names: &BTreeMap<ThingId, String>) -> Table {
     let heads = [("name", Side::Left), ("what is known", Side::Left), ("", Side::Left), ("id", Side::Left)];
     let mut table = Table::new(&heads);
     for thing in things {
         let v = values(thing);
+        let few = v.keys().filter(|field| kind::shaft_of(field).is_some()).count() <= FEW_SHAFTS;
+        let set = (kind == "arrows" && !few).then(|| kind::read::<Arrows>(thing).ok()).flatten();
+        let many = set.and_then(|set| shaft_words(&set));
         let rest: Vec<String> = v
             .iter()
             .filter(|(field, _)| !matches!(field.as_str(), "name" | "text" | "retired"))
             .filter(|(field, _)| kind != "plan" || PLAN_SHOWN.contains(&field.as_str()))
-            .map(|(field, value)| format!("{field} {}", shown(value, names)))
+            .filter(|(field, _)| few || kind::shaft_of(field).is_none())
+            .map(|(field, value)| match kind::shaft_of(field) {
+                Some(_) => named_words(field, value, names),
+                None => format!("{field} {}", shown(value, names)),
+            })
+            .chain(many)
             .collect();
         table.row([
             v.get("name").or_else(|| v.get("text")).map(render::plain).unwrap_or_default(),

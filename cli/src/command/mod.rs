@@ -29,10 +29,13 @@ mod retire;
 mod sessions;
 mod set;
 mod settle;
+mod shaft;
+mod shafts;
 mod shift_times;
 mod shoot;
 mod show;
 mod start;
+mod suits;
 mod sync;
 mod timeline;
 mod today;
@@ -56,6 +59,9 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Timeline(args) => timeline::run(&args, env),
         Command::Analyse(args) => analyse::run(&args, env),
         Command::Arrows(args) => arrows::run(&args, env),
+        Command::Shaft(args) => shaft::run(&args, env),
+        Command::Shafts(args) => shafts::run(&args, env),
+        Command::Suits(args) => suits::run(&args, env),
         Command::Bare(args) => bare::run(&args, env),
         Command::Walkback(args) => walk_back::run(&args, env),
         Command::Effects(args) => effects::run(&args, env),

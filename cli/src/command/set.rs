@@ -10,7 +10,9 @@ use crate::{
 };
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
+    kind::{self, Arrows},
     merge::Thing,
+    records::read_shafts,
     replica::{Draft, Store},
 };
 use std::collections::BTreeMap;
@@ -87,6 +89,7 @@ impl Pairs<'_> {
                     let pair = format!("{}={typed}", name.strip_prefix("set.").unwrap_or(name));
                     read.push(mended::setting(home, self.before, &pair, env)?);
                 }
+                "arrows" if kind::shaft_of(name).is_some() => read.extend(self.shaft(name, typed)?),
                 _ => {
                     let (field, _) = fields::field(self.kind, name)?;
                     let value = fields::read_value(home, self.kind, Some(self.thing.id), field, typed, env)?;
@@ -100,6 +103,15 @@ impl Pairs<'_> {
             read.extend(arrows);
         }
         Ok(read)
+    }
+}
+
+impl Pairs<'_> {
+    /// Reads a field of one arrow of a set, as `sheaf shaft` does.
+    fn shaft(&self, name: &str, typed: &str) -> Result<Vec<Mended>, CliError> {
+        let record = self.before.map(kind::read::<Arrows>).transpose()?.unwrap_or_default();
+        let Some((number, field)) = kind::shaft_of(name) else { return Ok(Vec::new()) };
+        Ok(read_shafts(&record, &[number.to_string(), format!("{field}={typed}")])?.into_iter().collect())
     }
 }
 

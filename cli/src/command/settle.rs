@@ -14,6 +14,7 @@ use sheaf_model::{
     notation::{bare, quantity, unit_of},
     records::{Difference, check_draft, differences_of},
     replica::{Draft, Store},
+    verdict::name_and_unit,
 };
 use std::collections::BTreeMap;
 
@@ -23,7 +24,10 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
     let thing = lookup::find_any(&home, &args.name)?;
     let stored = home.store().thing(thing.kind, thing.id)?;
     let open = stored.as_ref().map(differences_of).unwrap_or_default();
-    let Some(difference) = open.iter().find(|d| d.field == args.field || bare(&d.field) == args.field) else {
+    let Some(difference) = open
+        .iter()
+        .find(|d| d.field == args.field || bare(&d.field) == args.field || words(&d.field) == args.field)
+    else {
         let fields: Vec<&str> = open.iter().map(|d| d.field.as_str()).collect();
         let error = CliError::input(format!("there is no difference about `{}` to settle there", args.field));
         return Err(match fields.is_empty() {
@@ -46,13 +50,17 @@ pub fn run(args: &Settle, env: &mut Env<'_>) -> Result<(), CliError> {
         );
     }
     let names = lookup::names(&home, lookup::NAMED)?;
-    writeln!(
-        env.out,
-        "Kept: {} is {} now; the other values stay in the history.",
-        difference.field,
-        shown(&value, &names)
-    )?;
+    let (field, shown) = match kind::shaft_of(&difference.field) {
+        Some(_) => fields::named_field(&difference.field, &value, &names),
+        None => (difference.field.clone(), shown(&value, &names)),
+    };
+    writeln!(env.out, "Kept: {field} is {shown} now; the other values stay in the history.")?;
     Ok(())
+}
+
+/// Returns what a field is called in words.
+fn words(field: &str) -> String {
+    name_and_unit(field).0
 }
 
 /// Returns one of the values that there are.
@@ -69,6 +77,11 @@ fn given(home: &Home, thing: &Named, field: &str, typed: &str, env: &Env<'_>) ->
     let known = kind::fields_of(thing.kind).any(|name| name == field);
     if known || (thing.kind == "change" && field.starts_with("set.")) {
         return fields::read_value(home, thing.kind, Some(thing.id), field, typed, env);
+    }
+    if let Some((number, (of, form))) =
+        kind::shaft_of(field).and_then(|(number, of)| Some((number, kind::shaft_field(of)?)))
+    {
+        return Ok(kind::shaft_value(number, of, form, typed)?);
     }
     if field == "retired" {
         return match typed.trim().to_lowercase().as_str() {

@@ -57,7 +57,8 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
         print_history(&thing, &names, env)?;
     }
     for d in differences {
-        env.remark(format!("{} was written differently by two people: `sheaf differences`.", d.field))?;
+        let (field, _) = fields::named_field(&d.field, &Value::Null, &names);
+        env.remark(format!("{field} was written differently by two people: `sheaf differences`."))?;
     }
     Ok(())
 }
@@ -114,7 +115,7 @@ fn print_fields(thing: &Thing, names: &BTreeMap<ThingId, String>, env: &mut Env<
         if value.is_null() {
             continue;
         }
-        let text = fields::shown(&field, &value, names);
+        let (field, text) = fields::named_field(&field, &value, names);
         table.row([field, text]);
     }
     Ok(table.print(env)?)
@@ -174,7 +175,8 @@ fn print_history(
         let value = serde_json::from_str(said.value.get()).unwrap_or(Value::Null);
         let by = names.get(&said.author).cloned().unwrap_or_else(|| said.author.short());
         let at = when::of_ms(said.stamp.tick.ms(), env)?;
-        table.row([at, by, field.to_owned(), fields::shown(field, &value, names)]);
+        let (field, value) = fields::named_field(field, &value, names);
+        table.row([at, by, field, value]);
     }
     writeln!(env.out, "\nWhat was written, latest first:")?;
     Ok(table.print(env)?)

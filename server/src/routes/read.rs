@@ -19,6 +19,24 @@ pub fn bows(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_team(shared, "bows", Service::bows)
 }
 
+pub fn arrow_sets(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_team(shared, "arrows", Service::arrow_sets)
+}
+
+pub fn arrow_set(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    warp::path!("v1" / "teams" / String / "arrows" / String)
+        .and(warp::get())
+        .and(head(shared))
+        .then(|team: String, set: String, head: Head| {
+            rendered(async move {
+                let who = head.session(&team)?;
+                let set = unescape(&set);
+                shown(head, move |service| service.arrow_set(who, &set)).await
+            })
+        })
+        .boxed()
+}
+
 pub fn report(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_team(shared, "report", Service::report)
 }

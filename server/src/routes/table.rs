@@ -41,6 +41,8 @@ pub const ROUTES: &[Route] = &[
     route("DELETE", "/v1/teams/{team}/devices/{device}", people::shut),
     route("PUT", "/v1/teams/{team}/people/{person}/role", people::role),
     route("POST", "/v1/teams/{team}/exchange", exchange::exchange),
+    route("GET", "/v1/teams/{team}/arrows", read::arrow_sets),
+    route("GET", "/v1/teams/{team}/arrows/{set}", read::arrow_set),
     route("GET", "/v1/teams/{team}/bows", read::bows),
     route("GET", "/v1/teams/{team}/bows/{bow}/setups", read::setups),
     route("GET", "/v1/teams/{team}/bows/{bow}/groups", read::groups),

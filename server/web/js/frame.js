@@ -6,7 +6,7 @@ const TABS = [
     ['shoot', 'Shoot', ['shoot', 'photo', 'ends']],
     ['change', 'Change', ['change', 'timeline']],
     ['answer', 'Moved?', ['answer', 'luck', 'plan']],
-    ['bow', 'Bow', ['bow', 'rebuild']],
+    ['bow', 'Bow', ['bow', 'rebuild', 'shafts']],
     ['more', 'More', ['more', 'things', 'settle', 'squad', 'archer', 'phone']],
 ];
 

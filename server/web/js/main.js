@@ -22,6 +22,7 @@ const SCREENS = {
     plan: () => import('./screen/plan.js'),
     bow: () => import('./screen/bow.js'),
     rebuild: () => import('./screen/rebuild.js'),
+    shafts: () => import('./screen/shafts.js'),
     things: () => import('./screen/things.js'),
     settle: () => import('./screen/settle.js'),
     squad: () => import('./screen/squad.js'),

@@ -28,6 +28,7 @@ mod practice;
 mod qr;
 mod replies;
 mod settings;
+mod shafts;
 mod squad;
 mod start;
 mod things;
@@ -104,12 +105,15 @@ const CALLS: &[(&str, Call)] = &[
     ("retire", mend::retire),
     ("save_baseline", change::save_baseline),
     ("set", things::set),
+    ("set_shafts", shafts::set_shafts),
     ("settings", settings::settings),
     ("settle", differences::settle),
+    ("shafts", shafts::shafts),
     ("squad", squad::squad),
     ("start", start::start),
     ("start_from", bundle::start_from),
     ("status", start::status),
+    ("suits", shafts::suits),
     ("things", things::things),
     ("timeline", timeline::timeline),
     ("typed", look::typed),

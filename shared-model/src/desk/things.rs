@@ -13,7 +13,7 @@ use crate::{
     merge::Thing,
     moment::Moment,
     name,
-    records::{self, Named, field_shown, taken},
+    records::{self, Named, field_shown, shaft_words, taken},
     replica::{Draft, Store as _},
     verdict::name_and_unit,
 };
@@ -83,7 +83,9 @@ fn thing_json(thing: &Thing, named: &Named, names: &BTreeMap<ThingId, String>) -
         let (name, unit) = name_and_unit(field);
         format!("{name} {} {unit}", field_shown(field, value, names)).trim_end().to_owned()
     });
-    let words = words.collect::<Vec<_>>().join(", ");
+    let shafts =
+        (named.kind == "arrows").then(|| kind::read(thing).ok().and_then(|set| shaft_words(&set))).flatten();
+    let words = words.chain(shafts).collect::<Vec<_>>().join(", ");
     json!({"id": named.id, "name": named.name, "retired": named.retired, "words": words, "fields": fields})
 }
 

@@ -11,6 +11,7 @@ mod write;
 
 mod adjust_p;
 mod arrow;
+mod arrow_set;
 mod bare_shaft;
 mod circular_error;
 mod compare;
@@ -56,6 +57,7 @@ pub struct Method {
 pub const METHODS: &[Method] = &[
     Method { name: "adjust-p", summary: "Corrects p-values for having asked several questions", help: adjust_p::HELP, run: adjust_p::run },
     Method { name: "arrow", summary: "Balance, energy, momentum and grains per pound of an arrow", help: arrow::HELP, run: arrow::run },
+    Method { name: "arrow-set", summary: "How a set of arrows scatters, whom to pair or keep, what its masses are worth", help: arrow_set::HELP, run: arrow_set::run },
     Method { name: "bare-shaft", summary: "Where bare shafts land beside fletched ones, and how that is read", help: bare_shaft::HELP, run: bare_shaft::run },
     Method { name: "circular-error", summary: "The circle that holds a share of arrows, or the share that a circle holds", help: circular_error::HELP, run: circular_error::run },
     Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },

@@ -14,6 +14,7 @@ mod plan;
 
 mod person;
 mod setting;
+mod shaft;
 
 pub use arrows::{Arrows, MATERIALS};
 pub use bow::{Bow, DISCIPLINES};
@@ -28,6 +29,7 @@ pub use setting::{
     SETTINGS, Setting, check_setting, is_numeric, read_setting, same_value, setting, setting_meant,
     unit_of_setting,
 };
+pub use shaft::{MOST_SHAFTS, Shaft, shaft_field, shaft_name, shaft_of, shaft_value};
 
 use crate::{ModelError, id::ThingId, merge::Thing, replica::Draft};
 use serde::{Serialize, de::DeserializeOwned};

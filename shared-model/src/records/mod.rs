@@ -10,6 +10,7 @@ mod plan_terms;
 mod planned;
 mod scoring;
 mod setting;
+mod shafts;
 mod shown;
 
 pub use crate::named::{Called, NAMED, Named, all, called, name_of, named, names, taken};
@@ -22,4 +23,5 @@ pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};
 pub use planned::{NotNext, open_settings, tick};
 pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
 pub use setting::{Meant, added, meant_setting, part_of_setting, setting_place};
-pub use shown::{day_and_time, field_shown, mended_words, plain, shown};
+pub use shafts::{read_shafts, shaft_words};
+pub use shown::{day_and_time, field_shown, mended_words, named_field, plain, shown};

@@ -2,6 +2,7 @@
 
 use crate::{
     id::ThingId,
+    kind::shaft_of,
     moment::Moment,
     verdict::{decimal, name_and_unit},
 };
@@ -33,6 +34,16 @@ pub fn field_shown(field: &str, value: &Value, names: &BTreeMap<ThingId, String>
         "points_mm" => points(value),
         _ => shown(value, names),
     }
+}
+
+/// Returns a field and its value for people: of one arrow of a set in words, with its unit.
+pub fn named_field(field: &str, value: &Value, names: &BTreeMap<ThingId, String>) -> (String, String) {
+    let shown = field_shown(field, value, names);
+    if shaft_of(field).is_none() {
+        return (field.to_owned(), shown);
+    }
+    let (name, unit) = name_and_unit(field);
+    (name, if value.is_number() && !unit.is_empty() { format!("{shown} {unit}") } else { shown })
 }
 
 /// Returns day and time on the wall where it was written, for example `2026-04-12 10:30`.

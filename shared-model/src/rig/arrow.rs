@@ -12,9 +12,9 @@
 //! Values above 0; balance point on the shaft. What an arrow may weigh at least for a bow is its maker's word.
 
 /// A grain in kg.
-const GRAIN_KG: f64 = 64.798_91e-6;
+pub(super) const GRAIN_KG: f64 = 64.798_91e-6;
 /// A foot in m.
-const FOOT_M: f64 = 0.304_8;
+pub(super) const FOOT_M: f64 = 0.304_8;
 /// A foot pound-force in J.
 pub(super) const FOOT_POUND_J: f64 = 4.448_221_615_260_5 * FOOT_M;
 

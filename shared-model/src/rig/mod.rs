@@ -2,11 +2,13 @@
 //! a bow, how it is rebuilt, what wears, and where people get hurt.
 
 pub mod arrow;
+pub mod arrow_set;
 pub mod caution;
 pub mod force_draw;
 pub mod limits;
 pub mod rebuild;
 pub mod rectify;
+pub mod spine;
 pub mod trajectory;
 pub mod wear;
 pub mod weight;

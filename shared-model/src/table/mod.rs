@@ -11,12 +11,14 @@ mod export;
 mod header;
 mod identity;
 mod moment;
+mod shafts;
 mod sheet;
 mod shots;
 
 pub use export::{changes_csv, group_headers_csv, group_rows_csv, groups_csv, practice_csv};
 pub use identity::named_id;
 pub use moment::DateOrder;
+pub use shafts::{SHAFT_COLUMNS, shaft_rows, shafts_csv};
 pub use sheet::MOST_BYTES;
 
 use crate::{

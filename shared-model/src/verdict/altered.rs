@@ -3,7 +3,7 @@
 use super::{sentence::list, units::trimmed};
 use crate::{
     id::ThingId,
-    kind::setting,
+    kind::{setting, shaft_of},
     notation::{bare, unit_of},
     timeline::{Altered, SeasonChange, net},
 };
@@ -30,8 +30,11 @@ pub fn changed(changes: &[&SeasonChange], name_of: &dyn Fn(ThingId) -> Option<St
     if parts.is_empty() { "a change that names no setting".into() } else { list(&parts) }
 }
 
-/// Returns what the trade calls a setting, and its unit.
+/// Returns what the trade calls a setting or a field, and its unit; of one arrow of a set, with its number.
 pub fn name_and_unit(field: &str) -> (String, &'static str) {
+    if let Some((number, of)) = shaft_of(field) {
+        return (format!("shaft {number} {}", bare(of).replace('_', " ")), unit_of(of));
+    }
     match setting(field) {
         Some(known) => (known.name.to_owned(), known.unit),
         None => (bare(field).replace('_', " "), unit_of(field)),

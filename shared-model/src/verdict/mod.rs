@@ -2,6 +2,7 @@
 
 mod altered;
 mod answer;
+mod arrow_set;
 mod bare;
 mod bow;
 mod bow_sheet;
@@ -26,6 +27,7 @@ mod round;
 mod sentence;
 mod sight;
 mod squad;
+mod suits;
 #[cfg(test)]
 mod tests;
 mod units;
@@ -34,6 +36,7 @@ mod wear;
 
 pub use altered::{altered, changed, name_and_unit, quantity, unit_beside};
 pub use answer::ArcherAnswer;
+pub use arrow_set::{SetAsked, SetSheet, ShaftRow, set_sheet};
 pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict, day_words};
 pub use bow_sheet::{ArrowSet, BaselineRow, BowSheet, MarkRow, Said, SetupRow, bow_sheet};
@@ -53,6 +56,7 @@ pub use report::{Look, PartOfReport, Reason, Report, Reporter, Row, report};
 pub use round::expected_rounds;
 pub use sentence::{Told, directed, list, sentence, upper_first};
 pub use squad::{ArcherNow, Missing, ShotBow, Squad, SquadRow, archer_now, squad};
+pub use suits::{BareAt, ByMass, SuitBow, Suits, suits};
 pub use units::{Units, count, thousands, trimmed as decimal};
 pub use walk::walk_sentences;
 pub use wear::{Due, WearRow, WearSheet, practice_words, reminders_by, wear_sheet};

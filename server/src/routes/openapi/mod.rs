@@ -86,7 +86,7 @@ fn parameters(path: &str) -> impl Iterator<Item = Value> {
     let names = path.split('/').filter_map(|part| part.strip_prefix('{')?.strip_suffix('}'));
     names.map(|name| {
         let schema = match name {
-            "bow" | "method" => json!({"type": "string"}),
+            "bow" | "method" | "set" => json!({"type": "string"}),
             _ => reference("Id"),
         };
         json!({"name": name, "in": "path", "required": true, "schema": schema})

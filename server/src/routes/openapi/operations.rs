@@ -80,6 +80,10 @@ pub const OPERATIONS: &[Operation] = &[
         .takes("GiveRole").answers(Answer::Nothing, "The person has the role"),
     with_token("POST", "/v1/teams/{team}/exchange", "Exchanges entries: a page each way, durable when answered")
         .takes("ExchangeRequest").answers(Answer::Json("ExchangeReply"), "What the device lacks, and how far the service has come"),
+    with_token("GET", "/v1/teams/{team}/arrows", "Lists the arrow sets of the team with their single arrows; as a table, a row a set and one an arrow")
+        .answers(Answer::JsonOrCsv("Sets"), "The sets"),
+    with_token("GET", "/v1/teams/{team}/arrows/{set}", "Gives one arrow set with its arrows by number; the set by id or name")
+        .answers(Answer::JsonOrCsv("ArrowSet"), "The set"),
     with_token("GET", "/v1/teams/{team}/bows", "Lists the bows of the team")
         .answers(Answer::JsonOrCsv("Bows"), "The bows"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/setups", "Tells what was on a bow from change to change; the bow by id or name")

@@ -1,6 +1,7 @@
 //! Reads for people without a replica: bows, setups, groups, effects, the report. Each answers as records
 //! and as a table.
 
+mod arrows;
 mod bows;
 mod effects;
 mod groups;

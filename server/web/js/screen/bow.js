@@ -54,8 +54,9 @@ function sentence({ words, source, caution }, care) {
 
 function arrows({ arrows: sets }, care) {
     if (sets.length === 0) return null;
-    return h('section', {}, h('h2', {}, 'Arrows'), sets.map(({ name, on, words }) =>
-        h('div', {}, h('h3', {}, name, on && h('span', { class: 'soft' }, ' on it now')), words.map((one) => sentence(one, care)))));
+    return h('section', {}, h('h2', {}, 'Arrows'), sets.map(({ id, name, on, words }) =>
+        h('div', {}, h('h3', {}, name, on && h('span', { class: 'soft' }, ' on it now')), words.map((one) => sentence(one, care)),
+            h('div', { class: 'buttons' }, link(`Shafts of ${name}`, address('shafts', { set: id }))))));
 }
 
 function marks({ marks: rows }) {

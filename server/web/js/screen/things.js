@@ -97,6 +97,7 @@ class List {
             edit,
             h('div', { class: 'buttons' },
                 kind.id === 'bow' && h('a', { class: 'button', href: `#change?bow=${thing.id}` }, 'Its settings'),
+                kind.id === 'arrows' && h('a', { class: 'button', href: `#shafts?set=${thing.id}` }, 'Its shafts'),
                 button(thing.retired ? 'Bring it back into use' : 'Take it out of use', () => tried(app, place, async () => {
                     const { words } = await app.call('retire', { kind: kind.id, id: thing.id, retired: !thing.retired });
                     this.all ||= !thing.retired;

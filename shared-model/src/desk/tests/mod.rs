@@ -8,6 +8,7 @@ mod joining;
 mod odd;
 mod planned;
 pub(super) mod range;
+mod shafts;
 pub(super) mod shot;
 mod things;
 mod told;

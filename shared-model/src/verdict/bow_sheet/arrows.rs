@@ -3,19 +3,21 @@
 use super::{Known, PRACTICE, Said, thing};
 use crate::{
     id::ThingId,
-    kind::Arrows,
+    kind::{Arrows, Person},
     named::name_of,
     replica::Store,
     rig::{arrow::grains_per_pound, caution, wear::Worn},
     verdict::{
+        arrow_set::mean_mass_gr,
         sentence::list,
+        suits::shortest_in,
         units::{count, trimmed},
     },
 };
 use serde::Serialize;
 
 /// Below so many grains a pound an arrow is light for many bows.
-const LIGHT: f64 = 6.0;
+pub(in crate::verdict) const LIGHT: f64 = 6.0;
 /// By how much the draw length of the standard is longer than from the nock to the pivot point of the grip, in.
 const BEYOND_PIVOT_IN: f64 = 1.75;
 
@@ -52,32 +54,17 @@ impl<S: Store> Known<'_, S> {
         for id in ids {
             let Some(set) = thing::<S, Arrows>(self.store, id)? else { continue };
             let name = name_of(&self.names, id);
-            if set.mass_gr.is_none() {
+            let mass_gr = mean_mass_gr(&set);
+            if mass_gr.is_none() {
                 wanted.push(format!("the mass of an arrow of {name}, for its grains a pound"));
             }
             let mut words: Vec<Said> = measures(&set).into_iter().collect();
-            words.extend(set.mass_gr.zip(weight_lbf).and_then(|(gr, lbf)| for_weight(gr, lbf)));
-            words.extend(self.short(&set));
+            words.extend(mass_gr.zip(weight_lbf).and_then(|(gr, lbf)| for_weight(gr, lbf)));
+            words.extend(shortest_in(&set).and_then(|length| short(length, &self.archers)));
             words.extend(self.other_bows(id));
             sets.push(ArrowSet { id, name, on: on == Some(id), words });
         }
         Ok(sets)
-    }
-
-    /// Warns of a shaft whose point would come behind the grip at full draw.
-    fn short(&self, set: &Arrows) -> Option<Said> {
-        let length = set.length_in?;
-        let mut draws = self.archers.iter().filter_map(|(name, person)| Some((name, person.draw_length_in?)));
-        let (name, draw) = draws.find(|(_, draw)| length < draw - BEYOND_PIVOT_IN)?;
-        Some(Said {
-            words: format!(
-                "{} in long, too short for {name}'s draw of {} in: the point would come behind the grip. Do not shoot it.",
-                trimmed(length, 2),
-                trimmed(draw, 2)
-            ),
-            source: "draw length: AMO Standards, Field Publication FP-3 (2000)".into(),
-            caution: Some(caution::FIRST),
-        })
     }
 
     /// Names the other bows that shoot the set.
@@ -88,6 +75,21 @@ impl<S: Store> Known<'_, S> {
         let words = format!("Also shot from {}.", list(&others));
         (!others.is_empty()).then(|| Said { words, source: "its groups".into(), caution: None })
     }
+}
+
+/// Warns of a shaft whose point would come behind the grip at full draw.
+pub(in crate::verdict) fn short(length_in: f64, archers: &[(String, Person)]) -> Option<Said> {
+    let mut draws = archers.iter().filter_map(|(name, person)| Some((name, person.draw_length_in?)));
+    let (name, draw) = draws.find(|(_, draw)| length_in < draw - BEYOND_PIVOT_IN)?;
+    Some(Said {
+        words: format!(
+            "{} in long, too short for {name}'s draw of {} in: the point would come behind the grip. Do not shoot it.",
+            trimmed(length_in, 2),
+            trimmed(draw, 2)
+        ),
+        source: "draw length: AMO Standards, Field Publication FP-3 (2000)".into(),
+        caution: Some(caution::FIRST),
+    })
 }
 
 /// Returns what the records say of a set.

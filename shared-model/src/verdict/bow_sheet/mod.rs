@@ -3,9 +3,12 @@
 mod arrows;
 mod fit;
 mod marks;
+mod on_fingers;
 
 pub use arrows::ArrowSet;
+pub(super) use arrows::{LIGHT, short};
 pub use marks::MarkRow;
+pub(super) use on_fingers::on_fingers;
 
 use super::{
     altered::{altered, quantity, unit_beside},
@@ -137,6 +140,17 @@ pub fn bow_sheet<S: Store>(
     units: Units,
     offset_min: i32,
 ) -> Result<BowSheet, S::Error> {
+    asked(store, bow, me, units, |known| known.sheet(offset_min))
+}
+
+/// Asks something of what is known of a bow and its people.
+fn asked<S: Store, T>(
+    store: &S,
+    bow: ThingId,
+    me: ThingId,
+    units: Units,
+    ask: impl FnOnce(&Known<'_, S>) -> Result<T, S::Error>,
+) -> Result<T, S::Error> {
     let Some(record) = thing::<S, Bow>(store, bow)? else {
         let message = format!("there is no bow {bow} in the records of this device");
         return Err(ModelError::new("unknown_thing", message).at("bow").into());
@@ -158,7 +172,7 @@ pub fn bow_sheet<S: Store>(
         timeline,
         units,
     };
-    known.sheet(offset_min)
+    ask(&known)
 }
 
 impl<S: Store> Known<'_, S> {

@@ -1,0 +1,132 @@
+//! The arrows of a set one by one, and one set on several bows.
+
+use super::{Page, end};
+use serde_json::{Value, json};
+
+#[track_caller]
+fn weighed(page: &mut Page, set: &str, masses: &[&str]) {
+    let list: Vec<Value> = (1..)
+        .zip(masses)
+        .map(|(number, mass)| json!({"number": number, "field": "mass_gr", "value": mass}))
+        .collect();
+    page.ok("set_shafts", json!({"set": set, "shafts": list}));
+}
+
+#[test]
+fn arrows_are_weighed_one_after_the_other_and_told() {
+    let (mut page, _, set) = Page::with_bow();
+    let told = page.ok("shafts", json!({"set": set}));
+    assert_eq!(told["waiting"].as_array().unwrap().len(), 12);
+    assert!(told["fields"].as_array().unwrap().iter().any(|f| f["field"] == "mass_gr" && f["unit"] == "gr"));
+    let kept = page
+        .ok("set_shafts", json!({"set": set, "shafts": [{"number": 1, "field": "mass", "value": "330,8"}]}));
+    assert_eq!(kept["words"], json!(["Kept: shaft 1 mass 330.8 gr."]));
+    page.ok("set_shafts", json!({"set": set, "typed": ["mass=330.8,331.2,329.9,330.6"]}));
+    page.ok("set_shafts", json!({"set": set, "typed": ["4", "bare=yes", "out=no"]}));
+    let told = page.ok("shafts", json!({"set": set, "keep": 2}));
+    assert_eq!((&told["shafts"][0]["mass"], &told["shafts"][3]["words"]), (&json!("330.8"), &json!("bare")));
+    assert_eq!(told["waiting"][0], 5);
+    let figures = told["figures"].to_string();
+    assert!(figures.contains("3 arrows weighed, fletched and in use: mean 330.6 gr"), "{figures}");
+    assert!(
+        told["advice"].to_string().contains("The 2 nearest in mass are 1 and 2: 0.4 gr apart."),
+        "{}",
+        told["advice"]
+    );
+    // Sent twice, it is kept once.
+    let entries = page.kept.len();
+    weighed(&mut page, &set, &["330.8", "331.2"]);
+    assert_eq!(page.kept.len(), entries);
+    let things = page.ok("things", json!({"kind": "arrows"}));
+    assert!(
+        things["things"][0]["words"]
+            .as_str()
+            .unwrap()
+            .ends_with("4 shafts noted one by one, 4 weighed: 329.9 to 331.2 gr")
+    );
+    page.ok("set_shafts", json!({"set": set, "shafts": [{"number": 1, "field": "mass_gr", "value": ""}]}));
+    assert_eq!(page.ok("shafts", json!({"set": set}))["shafts"][0]["mass"], Value::Null);
+}
+
+#[test]
+fn what_is_wrong_is_told_at_its_arrow_and_nothing_is_kept() {
+    let (mut page, bow, set) = Page::with_bow();
+    let entries = page.kept.len();
+    let one =
+        |number: Value, field: &str, value: Value| json!({"number": number, "field": field, "value": value});
+    for (list, at) in [
+        (json!([one(json!(1), "mass", json!("331")), one(json!(13), "mass", json!("331"))]), "shafts[1]"),
+        (json!([one(json!(0), "mass", json!("331"))]), "shafts[0]"),
+        (json!([one(json!("x"), "mass", json!("331"))]), "shafts[0]"),
+        (json!([one(json!(1), "mass", json!("21.4"))]), "shafts[0]"),
+        (json!([one(json!(1), "colour", json!("red"))]), "shafts[0]"),
+        (json!([{"number": 1}]), "shafts[0].field"),
+        (json!([{"field": "mass"}]), "shafts[0].number"),
+        (json!([one(json!(1), "mass", json!(true))]), "shafts[0].value"),
+        (json!(5), "shafts"),
+        (json!([]), "shafts"),
+    ] {
+        assert_eq!(page.error("set_shafts", json!({"set": set, "shafts": list})).1, at, "{list}");
+    }
+    assert_eq!(page.error("set_shafts", json!({"set": set, "typed": ["mass=330,8"]})).1, "typed");
+    assert_eq!(page.error("set_shafts", json!({"set": bow, "typed": ["1:331"]})).1, "set");
+    assert_eq!(page.error("suits", json!({"set": set, "bows": ["Yew"]})).1, "bows[0]");
+    assert_eq!(page.error("shafts", json!({"set": set, "units": "cubits"})).1, "units");
+    assert_eq!(page.kept.len(), entries);
+}
+
+#[test]
+fn a_set_is_held_against_two_bows() {
+    let (mut page, elm, set) = Page::with_bow();
+    let oak = page.id("add", json!({"kind": "bow", "fields": {"name": "Oak", "riser": "21"}}));
+    weighed(&mut page, &set, &["330.8", "331.2", "329.9"]);
+    let told = page.ok("suits", json!({"set": set}));
+    assert_eq!(told["bows"].as_array().unwrap().len(), 2, "nothing shoots it yet: every bow in use");
+    assert!(told["head"].as_str().unwrap().contains("cannot be told yet"), "{}", told["head"]);
+    for (bow, weight) in [(&elm, "40"), (&oak, "42")] {
+        page.ok("change", json!({"bow": bow, "set": [{"setting": "arrows", "to": set}, {"setting": "draw_weight", "to": weight}]}));
+    }
+    let told = page.ok("suits", json!({"set": set}));
+    assert_eq!(told["head"], "Red twelve suits both Elm and Oak by mass.");
+    let grains = told["bows"][0]["grains_per_pound"][0].as_f64().unwrap();
+    assert!((grains - 329.9 / 40.0).abs() < 1e-9, "{grains}");
+    let limbs = page.id(
+        "add",
+        json!({"kind": "part", "fields": {"name": "Long 42", "what": "limbs", "least_arrow_gr": "350"}}),
+    );
+    page.ok("change", json!({"bow": oak, "set": [{"setting": "limbs", "to": limbs}]}));
+    let told = page.ok("suits", json!({"set": set}));
+    assert_eq!(
+        told["head"],
+        "Do not shoot Red twelve from Oak: too light for it; Red twelve suits Elm by mass."
+    );
+    assert_eq!(
+        (&told["bows"][0]["by_mass"], &told["bows"][1]["by_mass"]),
+        (&json!("suits"), &json!("too_light"))
+    );
+    assert!(told["cautions"][0].as_str().unwrap().len() > 10);
+    let only = page.ok("suits", json!({"set": set, "bows": [elm], "units": "imperial"}));
+    assert_eq!(only["bows"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn bare_shafts_are_told_for_the_bow_that_shot_them() {
+    let (mut page, elm, set) = Page::with_bow();
+    let oak = page.id("add", json!({"kind": "bow", "fields": {"name": "Oak"}}));
+    let me = page.me();
+    page.ok("set", json!({"kind": "person", "id": me, "fields": {"bow_arm": "left"}}));
+    for (bow, aside) in [(&elm, 0.0), (&oak, -40.0)] {
+        for n in 0..6 {
+            let off = f64::from(n % 3) - 1.0;
+            let shot = json!([{"mm": [off, 2.0]}, {"mm": [3.0 - off, -off]}, {"mm": [1.0, off * 2.0]},
+                {"mm": [aside + off * 4.0, off], "bare": true}]);
+            let input = end(&mut page, bow, &set, shot);
+            page.ok("keep", input);
+        }
+    }
+    let told = page.ok("suits", json!({"set": set}));
+    assert_eq!(told["bows"][0]["bare"][0]["short"], Value::Null);
+    let head = told["head"].as_str().unwrap();
+    assert!(head.contains("on Oak Ada's bare shafts land") && head.contains("mm left (95 %:"), "{head}");
+    assert!(head.contains("stiff for it or the plunger is, common practice, no source"), "{head}");
+}

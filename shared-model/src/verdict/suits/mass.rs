@@ -1,0 +1,317 @@
+//! Whether the arrows of a set are heavy enough for a bow: by what its makers allow, else by the common floor.
+
+use super::{BareAt, SpeedOf, SuitBow};
+use crate::{
+    id::ThingId,
+    kind::Part,
+    rig::{
+        arrow::{ftlbf, grains_per_pound, kinetic_energy_j, momentum_kg_m_s},
+        caution,
+    },
+    verdict::{
+        bow_sheet::{LIGHT, PRACTICE, Said},
+        sentence::list,
+        units::trimmed,
+    },
+};
+use serde::Serialize;
+
+/// The least grains on each pound where no maker's word is known: common practice, no source.
+const FLOOR: f64 = 5.0;
+
+/// Whether arrows are heavy enough for a bow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ByMass {
+    /// They are, by the makers' limits or by the common floor where none is known; the words say which.
+    Suits,
+    /// They are not.
+    TooLight,
+    /// Mass or weight is not known well enough.
+    CannotTell,
+}
+
+/// What is known of a set on a bow.
+#[derive(Debug, Clone)]
+pub(in crate::verdict) struct SetOnBow {
+    /// Which bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub name: String,
+    /// The lightest arrow in use: its number where it was weighed, and its mass in grains.
+    pub lightest: Option<(Option<u32>, f64)>,
+    /// A warning of arrows that are too short.
+    pub short: Option<Said>,
+    /// The speed that was measured last.
+    pub speed: Option<SpeedOf>,
+    /// What is said of the weight on the fingers.
+    pub said: Vec<Said>,
+    /// That weight from least to most, lbf.
+    pub weight_lbf: Option<[f64; 2]>,
+    /// Riser and limbs on it, as their records say.
+    pub makers: [(&'static str, Option<Part>); 2],
+    /// What the records lack.
+    pub wanted: Vec<String>,
+}
+
+/// A limit that a maker gives.
+struct Limit {
+    /// Whose: `riser` or `limbs`.
+    whose: &'static str,
+    least: f64,
+}
+
+impl SetOnBow {
+    /// Returns the row of this bow.
+    pub fn row(self, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
+        let (by_mass, mass_words) = self.by_mass();
+        let flight = self.flight_words(mean_mass_gr);
+        let grains = self.grains();
+        let mut words = self.said;
+        words.extend(mass_words);
+        words.extend(flight);
+        let too_short = self.short.is_some();
+        words.extend(self.short);
+        words.extend(bare.iter().flat_map(|bare| bare.words.clone()));
+        SuitBow {
+            bow: self.bow,
+            name: self.name,
+            by_mass,
+            too_short,
+            weight_lbf: self.weight_lbf,
+            grains_per_pound: grains,
+            speed_fps: self.speed.map(|speed| speed.speed_fps),
+            words,
+            bare,
+        }
+    }
+
+    /// Returns the grains of the lightest arrow on each pound, from least to most.
+    fn grains(&self) -> Option<[f64; 2]> {
+        let ([low, high], (_, mass)) = (self.weight_lbf.filter(|[low, _]| *low > 0.0)?, self.lightest?);
+        Some([grains_per_pound(mass, high), grains_per_pound(mass, low)])
+    }
+
+    /// Returns the limits of the makers of riser and limbs that are noted.
+    fn limits(&self, of: fn(&Part) -> Option<f64>) -> Vec<Limit> {
+        let limit = |(whose, part): &(&'static str, Option<Part>)| {
+            Some(Limit { whose, least: part.as_ref().and_then(of)? })
+        };
+        self.makers.iter().filter_map(limit).collect()
+    }
+
+    /// Judges the mass and says by whose word.
+    fn by_mass(&self) -> (ByMass, Vec<Said>) {
+        let Some((number, mass)) = self.lightest else { return (ByMass::CannotTell, Vec::new()) };
+        let lightest = match number {
+            Some(number) => format!("the lightest arrow, shaft {number} with {} gr", trimmed(mass, 1)),
+            None => format!("an arrow of {} gr by the set's record", trimmed(mass, 1)),
+        };
+        let mut found = Vec::new();
+        let mut said = Vec::new();
+        for limit in self.limits(|part| part.least_arrow_gr) {
+            let by = if mass >= limit.least { ByMass::Suits } else { ByMass::TooLight };
+            found.push(by);
+            let allows = format!("no less than {} gr", trimmed(limit.least, 1));
+            said.push(self.by_maker(&lightest, &limit, &allows, by));
+        }
+        for limit in self.limits(|part| part.least_grains_per_pound) {
+            let by = against(self.grains(), limit.least);
+            found.push(by);
+            let allows = format!("no less than {} grains for each pound", trimmed(limit.least, 1));
+            said.push(self.by_maker(&self.grain_words(&lightest), &limit, &allows, by));
+        }
+        if found.is_empty() {
+            let by = against(self.grains(), FLOOR);
+            return (by, vec![self.by_floor(&lightest, by)]);
+        }
+        let by = [ByMass::TooLight, ByMass::CannotTell].into_iter().find(|by| found.contains(by));
+        said.extend(
+            self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow")))),
+        );
+        let silent: Vec<String> = self.silent();
+        if !silent.is_empty() {
+            said.push(note(format!("Of the {} no such limit is noted: ask its maker.", list(&silent))));
+        }
+        (by.unwrap_or(ByMass::Suits), said)
+    }
+
+    /// Returns of which of riser and limbs no limit is noted.
+    fn silent(&self) -> Vec<String> {
+        let noted = |part: &Option<Part>| {
+            part.as_ref().is_some_and(|p| p.least_arrow_gr.is_some() || p.least_grains_per_pound.is_some())
+        };
+        self.makers.iter().filter(|(_, part)| !noted(part)).map(|(whose, _)| (*whose).to_owned()).collect()
+    }
+
+    fn by_maker(&self, what: &str, limit: &Limit, allows: &str, by: ByMass) -> Said {
+        let then = match by {
+            ByMass::Suits => "heavy enough",
+            ByMass::TooLight => "too light. Do not shoot it from this bow",
+            ByMass::CannotTell => {
+                "whether that holds cannot be told before the weight on the fingers is measured"
+            }
+        };
+        Said {
+            words: format!("The maker of the {} allows {allows}, and there is {what}: {then}.", limit.whose),
+            source: format!("the limit noted of the {}", limit.whose),
+            caution: Some(caution::LIGHT_ARROWS),
+        }
+    }
+
+    /// Returns grains on each pound in words.
+    fn grain_words(&self, what: &str) -> String {
+        let Some([least, most]) = self.grains().map(|ends| ends.map(|grains| trimmed(grains, 1))) else {
+            return format!("{what} on a weight that is not known");
+        };
+        let grains = if least == most { least } else { format!("{least} to {most}") };
+        format!("{grains} grains for each pound with {what}")
+    }
+
+    /// Says what the common floor says, which stands in where no maker's limit is noted.
+    fn by_floor(&self, lightest: &str, by: ByMass) -> Said {
+        let floor = trimmed(FLOOR, 0);
+        let none = "No maker's limit is noted of riser and limbs";
+        let words = match by {
+            ByMass::CannotTell if self.grains().is_none() => {
+                format!(
+                    "{none}, and the weight on the fingers is not known: whether {lightest} is heavy enough cannot be told."
+                )
+            }
+            ByMass::CannotTell => format!(
+                "{} may lie on either side of the common floor of {floor}; {none}. Measure the weight and ask the makers.",
+                crate::verdict::upper_first(&self.grain_words(lightest))
+            ),
+            ByMass::TooLight => format!(
+                "{}: below the common floor of {floor}. Do not shoot it from this bow. {none}.",
+                crate::verdict::upper_first(&self.grain_words(lightest))
+            ),
+            ByMass::Suits => {
+                let light = self.grains().is_some_and(|[least, _]| least < LIGHT);
+                let light = if light { " It is light for many bows all the same." } else { "" };
+                format!(
+                    "{}: above the common floor of {floor}, which is all there is to go by. {none}.{light}",
+                    crate::verdict::upper_first(&self.grain_words(lightest))
+                )
+            }
+        };
+        Said { words, source: PRACTICE.into(), caution: Some(caution::LIGHT_ARROWS) }
+    }
+
+    /// Says what the mean arrow is from this bow: grains a pound, speed, energy, momentum.
+    pub fn flight_words(&self, mean_mass_gr: Option<f64>) -> Option<Said> {
+        let mass = mean_mass_gr?;
+        let mut parts = Vec::new();
+        if let Some([low, high]) = self.weight_lbf.filter(|[low, _]| *low > 0.0) {
+            let [least, most] = [high, low].map(|lbf| trimmed(grains_per_pound(mass, lbf), 1));
+            let grains = if least == most { least } else { format!("{least} to {most}") };
+            parts.push(format!("{grains} grains for each pound on the fingers"));
+        }
+        let mut source = "mass and weight of the records".to_owned();
+        if let Some(speed) = &self.speed {
+            let joules = kinetic_energy_j(mass, speed.speed_fps);
+            parts.push(format!(
+                "{} ft/s ({} m/s): {} ft·lbf ({} J), momentum {} kg m/s",
+                trimmed(speed.speed_fps, 1),
+                trimmed(speed.speed_fps * 0.304_8, 1),
+                trimmed(ftlbf(joules), 1),
+                trimmed(joules, 1),
+                trimmed(momentum_kg_m_s(mass, speed.speed_fps), 2)
+            ));
+            let day = speed.day.as_ref().map_or_else(String::new, |day| format!(" {day}"));
+            source = format!("speed measured{day}; conversions: NIST SP 811");
+        }
+        (!parts.is_empty()).then(|| Said {
+            words: format!(
+                "The mean arrow of {} gr from {}: {}.",
+                trimmed(mass, 1),
+                self.name,
+                parts.join("; ")
+            ),
+            source,
+            caution: Some(caution::LIGHT_ARROWS),
+        })
+    }
+}
+
+/// Holds grains a pound, from least to most, against the least that is allowed.
+fn against(grains: Option<[f64; 2]>, allowed: f64) -> ByMass {
+    match grains {
+        Some([least, _]) if least >= allowed => ByMass::Suits,
+        Some([_, most]) if most < allowed => ByMass::TooLight,
+        _ => ByMass::CannotTell,
+    }
+}
+
+fn note(words: String) -> Said {
+    Said { words, source: "the records".into(), caution: Some(caution::LIGHT_ARROWS) }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn on(
+        weight_lbf: Option<[f64; 2]>,
+        mass: Option<f64>,
+        riser: Option<Part>,
+        limbs: Option<Part>,
+    ) -> SetOnBow {
+        SetOnBow {
+            bow: ThingId::from_bytes([7; 16]),
+            name: "elm".into(),
+            lightest: mass.map(|mass| (Some(3), mass)),
+            short: None,
+            speed: None,
+            said: Vec::new(),
+            weight_lbf,
+            makers: [("riser", riser), ("limbs", limbs)],
+            wanted: Vec::new(),
+        }
+    }
+
+    fn gr(least: f64) -> Option<Part> {
+        Some(Part { least_arrow_gr: Some(least), ..Part::default() })
+    }
+
+    fn gpp(least: f64) -> Option<Part> {
+        Some(Part { least_grains_per_pound: Some(least), ..Part::default() })
+    }
+
+    #[test]
+    fn the_makers_come_before_the_common_floor() {
+        for (weight, mass, riser, limbs, expect) in [
+            // 330 / 40 = 8.25 grains a pound.
+            (Some([40.0, 40.0]), Some(330.0), None, None, ByMass::Suits),
+            (Some([70.0, 70.0]), Some(330.0), None, None, ByMass::TooLight),
+            (Some([60.0, 70.0]), Some(330.0), None, None, ByMass::CannotTell),
+            (None, Some(330.0), None, None, ByMass::CannotTell),
+            (Some([40.0, 40.0]), None, None, None, ByMass::CannotTell),
+            (None, Some(330.0), gr(300.0), None, ByMass::Suits),
+            (Some([40.0, 40.0]), Some(330.0), gr(300.0), gr(331.0), ByMass::TooLight),
+            // By the floor it would do; the maker says otherwise.
+            (Some([40.0, 40.0]), Some(330.0), None, gpp(9.0), ByMass::TooLight),
+            (Some([38.0, 42.0]), Some(330.0), None, gpp(8.0), ByMass::CannotTell),
+            (Some([70.0, 70.0]), Some(330.0), None, gpp(4.0), ByMass::Suits),
+        ] {
+            let (by, said) = on(weight, mass, riser, limbs).by_mass();
+            assert_eq!(by, expect, "{weight:?} {mass:?} {said:?}");
+            assert!(mass.is_none() || said.iter().all(|s| s.caution == Some(caution::LIGHT_ARROWS)));
+        }
+    }
+
+    #[test]
+    fn the_floor_says_that_it_has_no_source_and_that_it_is_all_there_is() {
+        let (_, said) = on(Some([40.0, 40.0]), Some(330.0), None, None).by_mass();
+        assert_eq!(said[0].source, "common practice, no source");
+        assert!(
+            said[0].words.starts_with("8.2 grains for each pound with the lightest arrow, shaft 3"),
+            "{}",
+            said[0].words
+        );
+        assert!(said[0].words.contains("all there is to go by"));
+        let (_, said) = on(Some([40.0, 40.0]), Some(330.0), gr(300.0), None).by_mass();
+        assert!(said.iter().any(|s| s.words.starts_with("Of the limbs no such limit is noted")));
+    }
+}

@@ -1,0 +1,234 @@
+//! One arrow set held against several bows: weight on the fingers, grains a pound, speed, length, bare shafts, and
+//! whether the set suits each, with the limits said.
+
+mod bare;
+mod mass;
+
+pub use bare::BareAt;
+pub use mass::ByMass;
+pub(super) use mass::SetOnBow;
+
+use super::{
+    arrow_set::{mean_mass_gr, unknown},
+    bow::{day_words, names},
+    bow_sheet::{PRACTICE, Said, on_fingers, short},
+    sentence::{list, upper_first},
+    units::Units,
+};
+use crate::{
+    id::ThingId,
+    kind::{self, Arrows, Bow, Speed},
+    moment::Moment,
+    named::name_of,
+    records::arrow_set,
+    replica::Store,
+    rig::caution,
+    timeline::Timeline,
+};
+use serde::Serialize;
+
+/// One set and several bows.
+#[derive(Debug, Clone, Serialize)]
+pub struct Suits {
+    /// Which set.
+    pub set: ThingId,
+    /// Its name.
+    pub name: String,
+    /// The answer in a sentence or two.
+    pub head: String,
+    /// Each bow.
+    pub bows: Vec<SuitBow>,
+    /// What holds for all of them.
+    pub said: Vec<Said>,
+    /// What the records lack for more to follow.
+    pub wanted: Vec<String>,
+    /// Every caution that stands beside something above, and whose word comes first.
+    pub cautions: Vec<&'static str>,
+}
+
+/// The set on one bow.
+#[derive(Debug, Clone, Serialize)]
+pub struct SuitBow {
+    /// Which bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub name: String,
+    /// Whether the arrows are heavy enough for it.
+    pub by_mass: ByMass,
+    /// Whether they are too short for an archer who shoots it.
+    pub too_short: bool,
+    /// The weight on the fingers from least to most, lbf.
+    pub weight_lbf: Option<[f64; 2]>,
+    /// Grains of the lightest arrow on each pound, from least to most.
+    pub grains_per_pound: Option<[f64; 2]>,
+    /// The speed that was measured, ft/s.
+    pub speed_fps: Option<f64>,
+    /// What is said of weight, mass, speed and length, in this order.
+    pub words: Vec<Said>,
+    /// Where bare shafts land with it, an archer each.
+    pub bare: Vec<BareAt>,
+}
+
+/// Returns how a set suits some bows; those that shoot it where none is named. `me` is who asks.
+///
+/// # Errors
+/// Those of the store, and `unknown_thing`.
+pub fn suits<S: Store>(
+    store: &S,
+    set: ThingId,
+    bows: &[ThingId],
+    me: ThingId,
+    units: Units,
+) -> Result<Suits, S::Error> {
+    let Some(record) = arrow_set(store, Some(set))? else { return Err(unknown(set).into()) };
+    let names = names(store)?;
+    let asked = if bows.is_empty() { set_bows(store, set, true)? } else { bows.to_vec() };
+    let (mut rows, mut wanted) = (Vec::new(), Vec::new());
+    for bow in asked {
+        let on = on_bow(store, bow, set, &record, me, units)?;
+        let bare = bare::bare_at(store, bow, set, &names, units)?;
+        wanted.extend(on.wanted.iter().filter(|w| w.contains("weight")).map(|w| format!("{}: {w}", on.name)));
+        rows.push(on.row(mean_mass_gr(&record), bare));
+    }
+    if mean_mass_gr(&record).is_none() {
+        wanted.push("the mass of the arrows, for their grains a pound".into());
+    }
+    if rows.iter().all(|row| row.bare.is_empty()) {
+        wanted.push("ends with bare shafts beside fletched ones, which tell whether the spine suits".into());
+    }
+    let name = name_of(&names, set);
+    let said = vec![spine(&record)];
+    let all = rows.iter().flat_map(|row| &row.words).chain(&said).filter_map(|said| said.caution);
+    let cautions = caution::once(all.chain([caution::FIRST]));
+    Ok(Suits { set, head: head(&name, &rows), name, bows: rows, said, wanted, cautions })
+}
+
+/// Returns the bows in use that shoot a set or have it noted on them; with `else_all` every bow in use where there is none.
+pub(super) fn set_bows<S: Store>(store: &S, set: ThingId, else_all: bool) -> Result<Vec<ThingId>, S::Error> {
+    let mut all = Vec::new();
+    store.visit("bow", None, &mut |thing| {
+        if kind::read::<Bow>(thing).is_ok_and(|bow| !bow.retired) {
+            all.push(thing.id);
+        }
+    })?;
+    let mut with = Vec::new();
+    for bow in &all {
+        let timeline = Timeline::read(store, *bow)?;
+        let noted = timeline.setup_now().get("arrows").and_then(|on| on.value.as_str()?.parse().ok());
+        if noted == Some(set) || timeline.shots().iter().any(|placed| placed.set == Some(set)) {
+            with.push(*bow);
+        }
+    }
+    Ok(if with.is_empty() && else_all { all } else { with })
+}
+
+/// Returns what is known of a set on a bow.
+pub(super) fn on_bow<S: Store>(
+    store: &S,
+    bow: ThingId,
+    set: ThingId,
+    record: &Arrows,
+    me: ThingId,
+    units: Units,
+) -> Result<SetOnBow, S::Error> {
+    let fingers = on_fingers(store, bow, me, units)?;
+    let name = name_of(&names(store)?, bow);
+    let shafts = record.shafts();
+    let in_use = shafts.iter().filter(|(_, shaft)| !shaft.out);
+    let weighed = in_use.filter_map(|(number, shaft)| Some((Some(*number), shaft.mass_gr?)));
+    let lightest = weighed.reduce(|a, b| if b.1 < a.1 { b } else { a });
+    let lightest = lightest.or_else(|| record.mass_gr.map(|mass| (None, mass)));
+    let short = shortest_in(record).and_then(|length| short(length, &fingers.archers));
+    Ok(SetOnBow {
+        bow,
+        name,
+        lightest,
+        short,
+        speed: speed(store, bow, set)?,
+        said: fingers.said,
+        weight_lbf: fingers.weight_lbf,
+        makers: [("riser", fingers.riser), ("limbs", fingers.limbs)],
+        wanted: fingers.wanted,
+    })
+}
+
+/// Returns the length of the shortest arrow in use: it is the one whose point can come behind the grip.
+pub(super) fn shortest_in(set: &Arrows) -> Option<f64> {
+    let shafts = set.shafts();
+    let own = shafts.values().filter(|shaft| !shaft.out).filter_map(|shaft| shaft.length_in);
+    own.chain(set.length_in).reduce(f64::min)
+}
+
+/// A speed that was measured.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct SpeedOf {
+    /// Speed of the arrow, ft/s.
+    pub speed_fps: f64,
+    /// When, milliseconds since 1970; the earliest where it is not noted.
+    pub at_ms: i64,
+    /// The day in words.
+    pub day: Option<String>,
+}
+
+/// Returns the speed of a set from a bow that was measured last.
+fn speed<S: Store>(store: &S, bow: ThingId, set: ThingId) -> Result<Option<SpeedOf>, S::Error> {
+    let mut latest: Option<SpeedOf> = None;
+    store.visit("speed", Some(bow), &mut |thing| {
+        let Ok(speed) = kind::read::<Speed>(thing) else { return };
+        let fits = !speed.retired && speed.bow == Some(bow) && speed.arrows == Some(set);
+        let Some(speed_fps) = speed.speed_fps.filter(|v| fits && (1.0..=650.0).contains(v)) else { return };
+        let at = speed.at.as_deref().and_then(|at| Moment::read(at).ok());
+        let at_ms = at.map_or(i64::MIN, |at| at.unix_ms());
+        if latest.as_ref().is_none_or(|before| before.at_ms <= at_ms) {
+            latest = Some(SpeedOf { speed_fps, at_ms, day: at.map(|at| day_words(&at.day())) });
+        }
+    })?;
+    Ok(latest)
+}
+
+/// Says what a spine can and cannot tell.
+fn spine(record: &Arrows) -> Said {
+    let own: Vec<f64> = record.shafts().values().filter(|s| !s.out).filter_map(|s| s.spine).collect();
+    let noted = own.first().copied().or(record.spine);
+    let of = noted.map_or_else(String::new, |spine| format!(" of {spine}"));
+    Said {
+        words: format!(
+            "Whether a spine{of} suits a bow only bare shafts and groups tell; to choose one, the charts of the makers of \
+             shafts and limbs come first."
+        ),
+        source: PRACTICE.into(),
+        caution: Some(caution::CARBON),
+    }
+}
+
+/// Returns the answer over all bows in a sentence or two.
+fn head(name: &str, rows: &[SuitBow]) -> String {
+    let of = |by: ByMass| -> Vec<String> {
+        rows.iter().filter(|row| row.by_mass == by).map(|row| row.name.clone()).collect()
+    };
+    let (fit, light, open) = (of(ByMass::Suits), of(ByMass::TooLight), of(ByMass::CannotTell));
+    let mut parts = Vec::new();
+    if !light.is_empty() {
+        parts.push(format!("do not shoot {name} from {}: too light for it", list(&light)));
+    }
+    for row in rows.iter().filter(|row| row.too_short) {
+        parts.push(format!("do not shoot {name} from {}: too short for the draw", row.name));
+    }
+    match (fit.len(), rows.len()) {
+        (0, _) => {}
+        (2, 2) => parts.push(format!("{name} suits both {} by mass", list(&fit))),
+        (_, _) => parts.push(format!("{name} suits {} by mass", list(&fit))),
+    }
+    if !open.is_empty() {
+        parts.push(format!("whether it is heavy enough for {} cannot be told yet", list(&open)));
+    }
+    for row in rows {
+        parts.extend(
+            row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))),
+        );
+    }
+    if rows.is_empty() {
+        return format!("No bow is in use that {name} could be held against.");
+    }
+    format!("{}.", upper_first(&parts.join("; ")))
+}

@@ -1,0 +1,98 @@
+//! One arrow set held against several bows.
+
+use crate::harness::alone::begun;
+use serde_json::Value;
+
+type Sheaf<'a> = &'a dyn Fn(&[&str]) -> (u8, String, String);
+
+#[track_caller]
+fn ok(sheaf: Sheaf<'_>, words: &[&str]) -> String {
+    let (code, out, err) = sheaf(words);
+    assert_eq!(code, 0, "{words:?}: {out}{err}");
+    out
+}
+
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Two bows at about one weight, and a set that was weighed.
+fn two_bows(sheaf: Sheaf<'_>) {
+    ok(sheaf, &["add", "bow", "oak", "--riser", "21in"]);
+    ok(sheaf, &["set", "person", "Ash", "bow_arm=left", "draw_length=28in"]);
+    ok(sheaf, &["add", "arrows", "blue", "--count", "3", "--shaft-diameter", "5.5mm", "--length", "28.5in"]);
+    ok(sheaf, &["shaft", "blue", "mass=330.8,331.2,329.9"]);
+    ok(sheaf, &["change", "elm", "arrows=blue", "draw_weight=38lbf"]);
+    ok(sheaf, &["change", "oak", "arrows=blue", "draw_weight=40lbf"]);
+}
+
+#[test]
+fn a_set_suits_both_bows_by_mass_until_a_maker_says_otherwise() {
+    let (_folder, sheaf) = begun();
+    two_bows(&sheaf);
+    let out = ok(&sheaf, &["suits", "blue"]);
+    assert!(flat(&out).starts_with("Blue suits both elm and oak by mass."), "{out}");
+    let words = flat(&out);
+    // The lightest, 329.9 gr, on 38 and on 40 lbf.
+    assert!(
+        words.contains("8.7 grains for each pound with the lightest arrow, shaft 3 with 329.9 gr"),
+        "{out}"
+    );
+    assert!(words.contains("8.2 grains for each pound with the lightest arrow"), "{out}");
+    assert!(words.contains("common floor of 5") && words.contains("common practice, no source"), "{out}");
+    assert!(words.contains("only bare shafts and groups tell"), "{out}");
+    let (_, _, err) = sheaf(&["suits", "blue"]);
+    assert!(flat(&err).contains("Care: An arrow lighter than the makers"), "{err}");
+    ok(&sheaf, &["add", "part", "field limbs", "--what", "limbs"]);
+    ok(&sheaf, &["set", "part", "field limbs", "least_grains_per_pound=9"]);
+    ok(&sheaf, &["change", "oak", "limbs=field limbs"]);
+    let out = flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm,oak"]));
+    assert!(
+        out.starts_with("Do not shoot blue from oak: too light for it; blue suits elm by mass."),
+        "{out}"
+    );
+    assert!(out.contains("The maker of the limbs allows no less than 9 grains for each pound"), "{out}");
+    let told: Value = serde_json::from_str(&ok(&sheaf, &["suits", "blue", "--json"])).expect("JSON");
+    assert_eq!(
+        (&told["bows"][0]["by_mass"], &told["bows"][1]["by_mass"]),
+        (&"suits".into(), &"too_light".into())
+    );
+    assert_eq!(sheaf(&["suits", "blue", "--bows", "yew"]).0, 1);
+}
+
+#[test]
+fn arrows_that_are_too_short_are_told_so_first() {
+    let (_folder, sheaf) = begun();
+    two_bows(&sheaf);
+    ok(&sheaf, &["shaft", "blue", "2", "length=26in"]);
+    let out = flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm"]));
+    assert!(
+        out.contains("too short for the draw") && out.contains("behind the grip. Do not shoot it."),
+        "{out}"
+    );
+    // One that is out of use is no danger.
+    ok(&sheaf, &["shaft", "blue", "2", "out=yes"]);
+    assert!(!ok(&sheaf, &["suits", "blue", "--bows", "elm"]).contains("too short"));
+}
+
+#[test]
+fn bare_shafts_are_told_for_the_bow_from_which_they_land_apart() {
+    let (_folder, sheaf) = begun();
+    two_bows(&sheaf);
+    let drawn = |seed: usize| ((seed * 7919 + seed * seed * 104_729) % 4001) as f64 / 200.0 - 10.0;
+    for (bow, aside) in [("elm", 0.0), ("oak", 60.0)] {
+        for end in 0..8 {
+            let mut shots: Vec<String> = (0..4)
+                .map(|i| format!("{:.1},{:.1}", drawn(9 * end + i), drawn(300 + 9 * end + i)))
+                .collect();
+            shots.push(format!("{:.1},{:.1}b", drawn(9 * end + 5) + aside, drawn(300 + 9 * end + 5)));
+            let mut words = vec!["shoot", bow, "18m", "--face", "wa_80", "--arrows", "blue"];
+            words.extend(shots.iter().map(String::as_str));
+            ok(&sheaf, &words);
+        }
+    }
+    let out = flat(&ok(&sheaf, &["suits", "blue"]));
+    assert!(out.contains("on oak Ash's bare shafts land") && out.contains("mm right (95 %:"), "{out}");
+    assert!(out.contains("weak for it or the plunger is, common practice, no source"), "{out}");
+    assert!(!out.contains("on elm Ash's bare shafts land"), "{out}");
+}

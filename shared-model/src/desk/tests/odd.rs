@@ -51,9 +51,25 @@ const FIELDS: &[(&str, &[&str])] = &[
     ("bow", &["name", "riser", "limbs", "draw_length_in", "bow_length_in", "note", "retired"]),
     (
         "arrows",
-        &["name", "count", "shaft_diameter_mm", "length_in", "spine", "mass_gr", "foc_percent", "retired"],
+        &[
+            "name",
+            "count",
+            "shaft_diameter_mm",
+            "length_in",
+            "spine",
+            "mass_gr",
+            "foc_percent",
+            "shaft.1.mass_gr",
+            "shaft.2.mass_gr",
+            "shaft.2.length_in",
+            "shaft.2.balance_from_nock_in",
+            "shaft.1.bare",
+            "shaft.3.out",
+            "retired",
+        ],
     ),
-    ("part", &["name", "what", "since", "retired"]),
+    ("part", &["name", "what", "since", "least_arrow_gr", "retired"]),
+    ("speed", &["bow", "arrows", "at", "speed_fps", "retired"]),
     ("person", &["name", "retired", "hand"]),
     ("note", &["bow", "group", "text", "at", "retired"]),
     ("baseline", &["bow", "name", "at", "set.brace_mm", "set.string", "retired"]),
@@ -178,6 +194,8 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
         }
         page.answer("squad", &json!({"units": units}));
         for id in ids {
+            page.answer("shafts", &json!({"set": id, "units": units, "keep": 2}));
+            page.answer("suits", &json!({"set": id, "units": units}));
             page.answer("archer", &json!({"person": id, "bow": bow, "units": units}));
         }
     }
@@ -200,6 +218,7 @@ fn ask_each(page: &mut Page, bow: &str, ids: &[String]) {
         page.answer("mend", &json!({"group": id, "note": "x"}));
         page.answer("rebuild", &json!({"bow": bow, "baseline": id}));
         page.answer("put_baseline", &json!({"bow": bow, "baseline": id}));
+        page.answer("set_shafts", &json!({"set": id, "typed": ["1:330.8 2:331.2"]}));
         for kind in ["group", "change", "bow", "arrows", "person", "plan", "note"] {
             page.answer("retire", &json!({"kind": kind, "id": id, "retired": false}));
             page.answer("set", &json!({"kind": kind, "id": id, "fields": {"note": "n"}}));

@@ -186,16 +186,7 @@ fn flight(
             .need("shafts")?
             .wrong("missing_field", "has no mass_gr, without which nothing flies"));
     };
-    let within = |name, usual, most| {
-        root.find(name).map_or(Ok(usual), |field: Field<'_>| field.number_within(0.0, most))
-    };
-    let arrow = MeanArrow {
-        mass_gr,
-        speed_fps: root.need("speed_fps")?.number()?,
-        diameter_mm: root.need("diameter_mm")?.number()?,
-        cd: within("cd", USUAL_CD, 20.0)?,
-        air_density_kg_m3: within("air_density_kg_m3", USUAL_AIR_KG_M3, 2.0)?,
-    };
+    let arrow = mean_arrow(root, mass_gr)?;
     let heights = distances
         .iter()
         .enumerate()
@@ -203,6 +194,19 @@ fn flight(
     let heights = heights.collect::<Result<Vec<_>, _>>()?;
     found.insert("height_mm".into(), json!(heights));
     Ok(())
+}
+
+fn mean_arrow(root: &Field<'_>, mass_gr: f64) -> Result<MeanArrow, ModelError> {
+    let within = |name, usual, most| {
+        root.find(name).map_or(Ok(usual), |field: Field<'_>| field.number_within(0.0, most))
+    };
+    Ok(MeanArrow {
+        mass_gr,
+        speed_fps: root.need("speed_fps")?.number()?,
+        diameter_mm: root.need("diameter_mm")?.number()?,
+        cd: within("cd", USUAL_CD, 20.0)?,
+        air_density_kg_m3: within("air_density_kg_m3", USUAL_AIR_KG_M3, 2.0)?,
+    })
 }
 
 /// Returns the height of each shaft at a distance; nothing of one without a mass, or that does not get there.

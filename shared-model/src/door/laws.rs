@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 /// Good inputs, from which bad ones are made.
 const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/adjust-p.json"),
+    include_str!("../../../tests/reference/cases/arrow-set.json"),
     include_str!("../../../tests/reference/cases/arrow.json"),
     include_str!("../../../tests/reference/cases/bare-shaft.json"),
     include_str!("../../../tests/reference/cases/circular-error.json"),

@@ -60,10 +60,27 @@ impl Arrows {
     }
 }
 
+impl Arrows {
+    /// Returns the set without measures that no arrow has.
+    pub fn measured(mut self) -> Self {
+        for measure in [
+            &mut self.shaft_diameter_mm,
+            &mut self.spine,
+            &mut self.length_in,
+            &mut self.mass_gr,
+            &mut self.pile_gr,
+            &mut self.balance_from_nock_in,
+        ] {
+            *measure = possible(*measure);
+        }
+        self
+    }
+}
+
 impl Shaft {
     /// Takes in a field; what another program wrote in another shape is passed over.
     fn put(&mut self, field: &str, value: &Value) {
-        let number = || value.as_f64().filter(|n| n.is_finite());
+        let number = || possible(value.as_f64());
         let text = || value.as_str().map(str::to_owned);
         match field {
             "length_in" => self.length_in = number(),
@@ -79,6 +96,11 @@ impl Shaft {
             _ => {}
         }
     }
+}
+
+/// Returns a measure where it is one that can be: what comes from elsewhere may be anything.
+fn possible(value: Option<f64>) -> Option<f64> {
+    value.filter(|v| (1e-3..=1e5).contains(v))
 }
 
 /// Returns the name under which a field of an arrow is kept.

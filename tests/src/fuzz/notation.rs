@@ -9,8 +9,8 @@ use sheaf_model::{
     moment::Moment,
     name,
     notation::{
-        Length, arrow_number, distance_m, length_mm, looks_like_distance, looks_like_shot, quantity, shots,
-        write,
+        Length, arrow_number, distance_m, length_mm, looks_like_distance, looks_like_shot, numbers, quantity,
+        series, shots, write,
     },
 };
 use std::{fmt::Display, str::FromStr};
@@ -132,6 +132,12 @@ fn words(line: &str) {
     let _ = well(name::check_label("session", line));
     let key = name::key(line);
     assert_eq!(name::key(&key), key, "{line}");
+    if let Some(values) = well(series(line)) {
+        assert!(values.iter().all(|(_, value)| !value.is_empty()), "{line}");
+    }
+    if let Some(numbers) = numbers(line).and_then(well) {
+        assert!(numbers.iter().all(|n| (1..=1000).contains(n)), "{line}");
+    }
 }
 
 /// What has one spelling is shown as it was typed, and is read back the same.

@@ -70,6 +70,11 @@ const FIELDS: &[(&str, &[&str])] = &[
             "material",
             "remind_at_arrows",
             "shaft.1.mass_gr",
+            "shaft.2.mass_gr",
+            "shaft.2.length_in",
+            "shaft.2.balance_from_nock_in",
+            "shaft.1.bare",
+            "shaft.3.out",
             "shaft.x.y",
             "shaft..",
             "shaft.-1.spine",
@@ -262,6 +267,8 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
         }
         page.answer("squad", &json!({"units": units}));
         for id in ids {
+            page.answer("shafts", &json!({"set": id, "units": units, "keep": 2}));
+            page.answer("suits", &json!({"set": id, "units": units}));
             page.answer("archer", &json!({"person": id, "bow": bow, "units": units}));
         }
     }
@@ -284,6 +291,7 @@ fn ask_each(page: &mut Page, bow: &str, ids: &[String]) {
         page.answer("mend", &json!({"group": id, "note": "x"}));
         page.answer("rebuild", &json!({"bow": bow, "baseline": id}));
         page.answer("put_baseline", &json!({"bow": bow, "baseline": id}));
+        page.answer("set_shafts", &json!({"set": id, "typed": ["1:330.8 2:331.2"]}));
         page.answer("wear", &json!({"bow": id}));
         page.answer("practice", &json!({"bow": bow, "arrows": id, "count": 5000}));
         page.answer("practice", &json!({"id": id, "bow": bow, "count": 1}));

@@ -86,7 +86,9 @@ pub fn set_sheet<S: Store>(
     me: ThingId,
     asked: &SetAsked,
 ) -> Result<SetSheet, S::Error> {
-    let Some(record) = arrow_set(store, Some(set))? else { return Err(unknown(set).into()) };
+    let Some(record) = arrow_set(store, Some(set))?.map(Arrows::measured) else {
+        return Err(unknown(set).into());
+    };
     let names = names(store)?;
     let mut on = Vec::new();
     for bow in set_bows(store, set, false)? {

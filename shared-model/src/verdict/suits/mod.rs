@@ -80,7 +80,9 @@ pub fn suits<S: Store>(
     me: ThingId,
     units: Units,
 ) -> Result<Suits, S::Error> {
-    let Some(record) = arrow_set(store, Some(set))? else { return Err(unknown(set).into()) };
+    let Some(record) = arrow_set(store, Some(set))?.map(Arrows::measured) else {
+        return Err(unknown(set).into());
+    };
     let names = names(store)?;
     let asked = if bows.is_empty() { set_bows(store, set, true)? } else { bows.to_vec() };
     let (mut rows, mut wanted) = (Vec::new(), Vec::new());

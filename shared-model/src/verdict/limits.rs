@@ -121,7 +121,8 @@ pub(super) fn limits_with<S: Store>(
     let value =
         |setting: &str| measured.get(setting).or_else(|| setup.get(setting).map(|set| &set.value)).cloned();
     let number = |setting: &str| in_range(setting, value(setting).as_ref());
-    let thing = |setting: &str| value(setting).and_then(|value| value.as_str()?.parse().ok());
+    let thing =
+        |setting: &str| -> Option<ThingId> { value(setting).and_then(|value| value.as_str()?.parse().ok()) };
     let mut facts = Facts {
         limb_bolt_top_turns: number("limb_bolt_top_turns"),
         limb_bolt_bottom_turns: number("limb_bolt_bottom_turns"),
@@ -130,18 +131,7 @@ pub(super) fn limits_with<S: Store>(
         brace_height_mm: number("brace_height_mm"),
         ..Facts::default()
     };
-    let mut marked = None;
-    for setting in PARTS {
-        let Some(part) = thing(setting).map(|id| store.thing("part", id)).transpose()?.flatten() else {
-            continue;
-        };
-        let fields = Fields::of("part", &part);
-        if *setting == "limbs" {
-            marked = fields.number("marked_weight_lbf");
-        }
-        facts.parts.push(fields.limits(setting));
-    }
-    facts.parts.retain(|part| *part != PartLimits { part: part.part.clone(), ..PartLimits::default() });
+    let marked = makers(store, &thing, &mut facts)?;
     who(store, timeline, all, me, &mut facts)?;
     let noted = measured.get("draw_weight_lbf").is_some() || !older_than_limbs(&setup);
     facts.weight_lbf = match number("draw_weight_lbf").filter(|_| noted) {
@@ -152,6 +142,29 @@ pub(super) fn limits_with<S: Store>(
         arrows(store, all, set, &mut facts)?;
     }
     Ok(beyond(&facts))
+}
+
+/// Adds the makers' limits of the parts on the bow, and returns the weight that is marked on the limbs.
+fn makers<S: Store>(
+    store: &S,
+    thing: &dyn Fn(&str) -> Option<ThingId>,
+    facts: &mut Facts,
+) -> Result<Option<f64>, S::Error> {
+    let mut marked = None;
+    for setting in PARTS {
+        let Some(part) = thing(setting).map(|id| store.thing("part", id)).transpose()?.flatten() else {
+            continue;
+        };
+        let fields = Fields::of("part", &part);
+        if *setting == "limbs" {
+            marked = fields.number("marked_weight_lbf");
+        }
+        let limits = fields.limits(setting);
+        if limits != (PartLimits { part: (*setting).to_owned(), ..PartLimits::default() }) {
+            facts.parts.push(limits);
+        }
+    }
+    Ok(marked)
 }
 
 /// Whether the draw weight was noted before other limbs came on: it is not theirs.

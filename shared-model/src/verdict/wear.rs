@@ -197,12 +197,6 @@ fn row(
     let remind_at = record.as_ref().and_then(|record| record.remind_at);
     let due = due(wear.arrows(), remind_at);
     let reminder = remind_at.map(|at| reminder(&Subject::of(&part, &name), wear.arrows(), at));
-    let how = worn.thing().is_none().then(|| {
-        format!(
-            "It is named only in words. For a reminder add it as a part with a name, and name that part in the change of \
-             {since}: what it has seen since then counts for it."
-        )
-    });
     let last = bow.or(wear.on);
     WearRow {
         change: last.and_then(|bow| wear.fitted.get(&bow).copied().flatten()),
@@ -212,6 +206,7 @@ fn row(
         name,
         kind: record.map(|record| record.kind),
         id: worn.thing(),
+        how: worn.thing().is_none().then(|| how(&since)),
         since,
         since_day: wear.since.day(),
         arrows: wear.arrows(),
@@ -221,13 +216,24 @@ fn row(
         remind_at,
         due,
         reminder,
-        how,
-        caution: match wear.setting.as_str() {
-            "string" | "serving" => Some(caution::STRING),
-            "limbs" => Some(caution::LIMBS),
-            "arrows" => Some(caution::CARBON),
-            _ => None,
-        },
+        caution: caution_of(&wear.setting),
+    }
+}
+
+/// Says how what is only named in words gets a reminder.
+fn how(since: &str) -> String {
+    format!(
+        "It is named only in words. For a reminder add it as a part with a name, and name that part in the change of \
+         {since}: what it has seen since then counts for it."
+    )
+}
+
+fn caution_of(setting: &str) -> Option<&'static str> {
+    match setting {
+        "string" | "serving" => Some(caution::STRING),
+        "limbs" => Some(caution::LIMBS),
+        "arrows" => Some(caution::CARBON),
+        _ => None,
     }
 }
 

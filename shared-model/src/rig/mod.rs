@@ -4,8 +4,10 @@
 pub mod arrow;
 pub mod caution;
 pub mod force_draw;
+pub mod pair;
 pub mod rebuild;
 pub mod rectify;
+pub mod stacking;
 pub mod trajectory;
 pub mod wear;
 pub mod weight;

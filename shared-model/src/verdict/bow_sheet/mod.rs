@@ -3,6 +3,7 @@
 mod arrows;
 mod fit;
 mod marks;
+mod weight;
 
 pub use arrows::ArrowSet;
 pub use marks::MarkRow;

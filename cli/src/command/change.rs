@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Change as Args,
     lookup,
-    render::{Side, Table},
+    render::{self, Side, Table},
     setting_pair,
     store::Home,
     when,
@@ -15,6 +15,7 @@ use sheaf_model::{
     kind::{self, Change, SETTINGS},
     rig::caution,
     timeline::{Altered, Moment, Setup, Timeline},
+    verdict::pair_advice,
 };
 
 /// Records a change, and says what each setting was before.
@@ -43,17 +44,22 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;
     }
+    let advice = pair_advice(home.store(), bow.id, &setup, &altered)?;
     let cautions = caution::of_settings(altered.iter().map(|a| &a.setting));
     if env.json {
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();
-        return env.print_json(
-            &json!({"change": id, "bow": bow.id, "at": at, "altered": altered, "cautions": cautions}),
-        );
+        return env.print_json(&json!({
+            "change": id, "bow": bow.id, "at": at, "altered": altered, "cautions": cautions, "pair": advice,
+        }));
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
-    for caution in cautions {
+    if let Some(advice) = &advice {
+        render::sentences(env, &advice.words)?;
+    }
+    let of_pair = advice.iter().flat_map(|advice| advice.cautions.iter().copied());
+    for caution in caution::once(of_pair.chain(cautions)) {
         env.caution(caution)?;
     }
     Ok(())

@@ -35,6 +35,14 @@ pub fn effects(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_bow(shared, "effects", Service::effects)
 }
 
+pub fn curves(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "curves", Service::curves)
+}
+
+pub fn pairs(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "pairs", Service::pairs)
+}
+
 fn of_team<T: Serialize + AsTable + 'static>(
     shared: &Arc<Shared>,
     last: &'static str,

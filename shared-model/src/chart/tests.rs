@@ -61,7 +61,10 @@ fn all() -> Vec<(&'static str, String)> {
     vec![
         ("draw_curve", draw_curves(&draw)),
         ("draw_curve_beside", draw_curves(&DrawCurves { beside: Some(first), ..draw })),
-        ("draw_curve_of_nothing", draw_curves(&DrawCurves { first: DrawnCurve { line: &[], ..first }, ..draw })),
+        (
+            "draw_curve_of_nothing",
+            draw_curves(&DrawCurves { first: DrawnCurve { line: &[], ..first }, ..draw }),
+        ),
         ("face_group", face_group(&group)),
         ("before_after", before_after(&change)),
         ("before_after_alone", before_after(&BeforeAfter { face: None, ..change })),
@@ -116,7 +119,11 @@ fn one_curve_has_its_area_and_two_differ_in_dash_and_mark() {
     let (alone, both) = (svg("draw_curve"), svg("draw_curve_beside"));
     assert_eq!((with_classes(alone, &["area"]), with_classes(both, &["area"])), (1, 0));
     assert_eq!(with_classes(both, &["curve"]), 4, "two curves and the legend of each");
-    assert_eq!(both.matches("stroke-dasharray").count(), 3, "the other curve, its legend, the archer's own draw");
+    assert_eq!(
+        both.matches("stroke-dasharray").count(),
+        3,
+        "the other curve, its legend, the archer's own draw"
+    );
     assert_eq!(with_classes(both, &["point", "before"]), 4, "three measured and the legend");
     assert_eq!(with_classes(alone, &["point", "added"]), 1);
 }

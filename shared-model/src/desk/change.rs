@@ -18,7 +18,7 @@ use crate::{
     replica::Store,
     rig::caution,
     timeline::{Altered, Setup, Timeline},
-    verdict::{altered as altered_words, list, name_and_unit},
+    verdict::{PairAdvice, altered as altered_words, list, name_and_unit, pair_advice},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -190,9 +190,21 @@ impl Desk {
         let words: Vec<String> =
             altered.iter().map(|a| altered_words(a, &|id| names.get(&id).cloned())).collect();
         let fields: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-        let answer = json!({"change": id, "words": words, "cautions": caution::of_settings(fields)});
+        let advice = self.pair_advice(&record, altered)?;
+        let of_pair = advice.iter().flat_map(|advice| advice.cautions.iter().copied());
+        let cautions = caution::once(of_pair.chain(caution::of_settings(fields)));
+        let answer = json!({"change": id, "words": words, "cautions": cautions, "pair": advice});
         self.write(ask, vec![kind::draft(id, &record)?])?;
         Ok(answer)
+    }
+}
+
+impl Desk {
+    /// Returns what to go to where a change puts limbs or a riser on the bow.
+    fn pair_advice(&self, record: &Change, altered: &[Altered]) -> Result<Option<PairAdvice>, ModelError> {
+        let (Some(bow), Some(at)) = (record.bow, record.at.as_deref()) else { return Ok(None) };
+        let setup = Timeline::read(self.store()?, bow)?.setup_at(Moment::read(at)?.unix_ms());
+        pair_advice(self.store()?, bow, &setup, altered)
     }
 }
 

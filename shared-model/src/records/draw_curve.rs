@@ -45,6 +45,15 @@ pub fn curve_pair(typed: &str) -> Result<[String; 2], ModelError> {
     Ok([draw.trim().to_owned(), weight.trim().to_owned()])
 }
 
+/// Reads a draw that is asked for, as it was typed, in inches.
+///
+/// # Errors
+/// Those of a quantity, at `at`.
+pub fn draw_in(typed: &str) -> Result<f64, ModelError> {
+    let value = kind::value("draw_in", Form::Number(DRAWS.0, DRAWS.1), typed).map_err(|e| e.at("at"))?;
+    Ok(value.as_f64().unwrap_or_default())
+}
+
 /// Makes a draw curve of points as they were typed, draw and weight of each; with `from_brace` the draw without weight is
 /// added, which follows from the brace height that the bow had then.
 ///
@@ -78,7 +87,9 @@ pub fn new_curve<S: Store>(
         )
     }));
     if added.is_none() && first[1] > 0.0 {
-        words.push("There is no point without weight: energy is counted from the first draw measured on.".into());
+        words.push(
+            "There is no point without weight: energy is counted from the first draw measured on.".into(),
+        );
     }
     let warnings = beyond_limits(store, &setup, last)?;
     let record = Curve {
@@ -280,7 +291,11 @@ mod tests {
             (vec!["18=21", "71=38"], "points[1].draw", "did you mean 71 cm, which is 27.9528 in?"),
             (vec!["18=21", "18=22", "28=38"], "points[1].draw", "given twice, as point 1"),
             (vec!["18=21", "28=38", "26=33"], "points[2].draw", "26 in comes after 28 in"),
-            (vec!["18=21", "26=33", "28=17"], "points[2].weight", "17 lbf at 28 in is less than 33 lbf at 26 in"),
+            (
+                vec!["18=21", "26=33", "28=17"],
+                "points[2].weight",
+                "17 lbf at 28 in is less than 33 lbf at 26 in",
+            ),
             (vec!["18=21", "28=-3"], "points[1].weight", "between 0 and 100 lbf"),
             (vec!["18=21", "28="], "points[1].weight", "the weight is missing"),
             (vec!["-18=21", "28=38"], "points[0].draw", "between 5 and 37 in"),

@@ -36,7 +36,8 @@ pub fn new_pair<S: Store>(
     })?;
     let mut fields = read_fields(typed)?;
     let fit = fields.remove("fit").and_then(|fit| fit.as_str().map(str::to_owned)).ok_or_else(|| {
-        ModelError::new("missing_field", "how does the pair fit? say tight, true or loose (fit=true)").at("fit")
+        ModelError::new("missing_field", "how does the pair fit? say tight, true or loose (fit=true)")
+            .at("fit")
     })?;
     let taken = if on == Some(limbs) { take_from(&setup, &mut fields) } else { Vec::new() };
     let number = |field: &str| fields.get(field).and_then(Value::as_f64);
@@ -189,9 +190,13 @@ mod tests {
             let pairs: Vec<_> = pairs.iter().map(|(a, b)| ((*a).to_owned(), (*b).to_owned())).collect();
             read_fields(&pairs)
         };
-        let read = typed(&[("fit", "True"), ("bolts", "3 1/2"), ("tiller", "-2"), ("lateral_top", "0,5mm")]).unwrap();
+        let read = typed(&[("fit", "True"), ("bolts", "3 1/2"), ("tiller", "-2"), ("lateral_top", "0,5mm")])
+            .unwrap();
         assert_eq!(read["fit"], "true");
-        assert_eq!((&read["limb_bolt_top_turns"], &read["limb_bolt_bottom_turns"]), (&json!(3.5), &json!(3.5)));
+        assert_eq!(
+            (&read["limb_bolt_top_turns"], &read["limb_bolt_bottom_turns"]),
+            (&json!(3.5), &json!(3.5))
+        );
         assert_eq!((&read["tiller_mm"], &read["limb_lateral_top_mm"]), (&json!(-2.0), &json!(0.5)));
         for (pairs, field) in [
             (vec![("bolts", "3"), ("top limb bolt", "2")], "limb_bolt_top_turns"),

@@ -4,6 +4,8 @@
 pub mod arrow;
 pub mod caution;
 pub mod force_draw;
+#[cfg(test)]
+mod force_draw_laws;
 pub mod pair;
 pub mod rebuild;
 pub mod rectify;

@@ -119,7 +119,11 @@ mod tests {
         let shares = |turns, range| bolt_shares(turns, range);
         assert_eq!(shares(None, Some([0.0, 4.0])), ([-0.05, 0.05], false));
         assert_eq!(shares(Some(2.0), None), ([-0.05, 0.05], false));
-        assert_eq!(shares(Some(5.0), Some([0.0, 4.0])), ([-0.05, 0.05], false), "beyond the range nothing is said");
+        assert_eq!(
+            shares(Some(5.0), Some([0.0, 4.0])),
+            ([-0.05, 0.05], false),
+            "beyond the range nothing is said"
+        );
         assert_eq!(shares(Some(f64::NAN), Some([0.0, 4.0])), ([-0.05, 0.05], false));
         for (turns, low, high) in [(0.0, 0.025, 0.05), (2.0, -0.025, 0.025), (4.0, -0.05, -0.025)] {
             same(shares(Some(turns), Some([0.0, 4.0])).0, low, high);

@@ -192,7 +192,9 @@ fn advice(row: &PairRow, with: &[&str]) -> PairAdvice {
     words.push(match (told.is_empty(), row.settings.is_empty()) {
         (false, _) => format!("Go to {}; then measure again, from the brace height on.", list(&told)),
         (true, true) => "No settings were noted with it: measure bolts, alignment and tiller.".to_owned(),
-        (true, false) => "Its settings are set with this change; measure again, from the brace height on.".to_owned(),
+        (true, false) => {
+            "Its settings are set with this change; measure again, from the brace height on.".to_owned()
+        }
     });
     words.extend(row.note.iter().map(|note| format!("Noted with it: {note}")));
     let cautions = caution::once(row.caution.into_iter().chain([caution::LIMB_BOLTS, caution::LIMBS]));
@@ -262,7 +264,9 @@ fn row(riser: &Riser, limbs: ThingId, kept: &[Kept], names: &BTreeMap<ThingId, S
         settings_words: found.map(|one| list(&settings_words(&one.record))).unwrap_or_default(),
         day: found.and_then(|one| one.at).map(|at| day_words(&at.day())),
         by: found.and_then(|one| one.by).map(|id| name_of(names, id)),
-        other_riser: found.filter(|one| !same_riser(one)).map(|one| other_riser(one, riser, &riser_name, names)),
+        other_riser: found
+            .filter(|one| !same_riser(one))
+            .map(|one| other_riser(one, riser, &riser_name, names)),
         note: found.and_then(|one| one.record.note.clone()).map(|note| note.replace(char::is_control, " ")),
         caution: fit.as_deref().and_then(fit_caution),
         riser_name,

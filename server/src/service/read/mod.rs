@@ -4,6 +4,7 @@
 mod bows;
 mod effects;
 mod groups;
+mod measured;
 mod setups;
 mod table;
 

@@ -62,7 +62,11 @@ impl<S: Store> Known<'_, S> {
         let found = one.curve.at(draw).map(|[lbf, _]| lbf).filter(|lbf| *lbf >= 1.0);
         let words = match found {
             Some(lbf) => {
-                format!("{} lbf at {name}'s draw of {} in, by the draw curve.", trimmed(lbf, 1), trimmed(draw, 2))
+                format!(
+                    "{} lbf at {name}'s draw of {} in, by the draw curve.",
+                    trimmed(lbf, 1),
+                    trimmed(draw, 2)
+                )
             }
             None => format!(
                 "The draw curve was measured up to {} in, and {name}'s draw is {} in: nothing is said of it.",
@@ -82,7 +86,9 @@ impl<S: Store> Known<'_, S> {
         let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
         let day = day_words(&set.at.day());
         let apart = match by_curve {
-            Some(curve) if (curve - lbf).abs() > APART_LBF => " That is not what the curve says: measure again.",
+            Some(curve) if (curve - lbf).abs() > APART_LBF => {
+                " That is not what the curve says: measure again."
+            }
             _ => "",
         };
         said.push(Said {

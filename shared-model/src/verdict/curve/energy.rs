@@ -13,12 +13,7 @@ use crate::{
     named::name_of,
     replica::Store,
     rig::{arrow::kinetic_energy_j, caution},
-    verdict::{
-        bow::day_words,
-        bow_sheet::Said,
-        sentence::list,
-        units::trimmed,
-    },
+    verdict::{bow::day_words, bow_sheet::Said, sentence::list, units::trimmed},
 };
 
 /// Whose word the integral is.
@@ -86,11 +81,10 @@ impl<S: Store> Telling<'_, S> {
             Some(id) => self.store.thing("arrows", id)?.and_then(|thing| kind::read::<Arrows>(&thing).ok()),
             None => None,
         };
-        let Some(mass_gr) = mass.and_then(|set| set.mass_gr).filter(|gr| *gr > 0.0) else {
+        let Some(mass_gr) = mass.and_then(|set| set.mass_gr).filter(|gr| (1.0..=3000.0).contains(gr)) else {
             return without("the mass of the arrow is not noted".into());
         };
-        let [then, curve] =
-            [shot.at, self.latest.at].map(|at| self.timeline.setup_at(at.unix_ms()));
+        let [then, curve] = [shot.at, self.latest.at].map(|at| self.timeline.setup_at(at.unix_ms()));
         let changed = otherwise(&curve, &then, self.names);
         if !changed.is_empty() {
             return without(format!("the bow was set up otherwise then: {}", list(&changed)));
@@ -119,7 +113,7 @@ impl<S: Store> Telling<'_, S> {
             let at = speed.at.as_deref().and_then(|at| Moment::read(at).ok());
             let wanted = !speed.retired && (self.asked.arrows.is_none() || speed.arrows == self.asked.arrows);
             let (Some(at), Some(fps), Some(stamp)) = (at, speed.speed_fps, thing.born()) else { return };
-            if wanted && fps > 0.0 {
+            if wanted && (1.0..=700.0).contains(&fps) {
                 found.push(Shot { at, stamp, fps, archer: speed.archer, arrows: speed.arrows });
             }
         })?;

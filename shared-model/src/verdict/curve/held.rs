@@ -25,6 +25,10 @@ const FORCE: [&str; 7] = [
     "brace_height_mm",
 ];
 
+/// A draw longer, and a weight larger, than any bow's.
+const MOST_DRAW_IN: f64 = 60.0;
+const MOST_LBF: f64 = 300.0;
+
 /// A draw curve that is kept.
 #[derive(Debug, Clone)]
 pub(crate) struct Held {
@@ -110,6 +114,12 @@ fn read_curve(record: &Curve) -> Result<(Moment, DrawCurve, Vec<[f64; 2]>), Mode
     let at = Moment::read(record.at.as_deref().ok_or_else(|| missing("moment"))?)?;
     let draw = record.draw_in.as_deref().ok_or_else(|| missing("draws"))?;
     let weight = record.weight_lbf.as_deref().ok_or_else(|| missing("weights"))?;
+    // What came from elsewhere may hold anything.
+    let odd = |most: f64| move |value: &f64| !(0.0..=most).contains(value);
+    if draw.iter().chain(&record.no_weight_draw_in).any(odd(MOST_DRAW_IN)) || weight.iter().any(odd(MOST_LBF))
+    {
+        return Err(ModelError::new("out_of_range", "it holds draws or weights that no bow has"));
+    }
     let measured = DrawCurve::new(draw, weight)?;
     let points = draw.iter().copied().zip(weight.iter().copied()).map(|(d, w)| [d, w]).collect();
     let Some(rest) = record.no_weight_draw_in else { return Ok((at, measured, points)) };

@@ -197,7 +197,9 @@ pub fn curve_sheet<S: Store>(store: &S, bow: ThingId, asked: &CurveAsked) -> Res
         telling.lay_beside(other, &mut sheet)?;
     }
     let label = match &sheet.beside {
-        Some(beside) => format!("Draw curves of {} and {}: weight on the fingers over the draw", sheet.name, beside.name),
+        Some(beside) => {
+            format!("Draw curves of {} and {}: weight on the fingers over the draw", sheet.name, beside.name)
+        }
         None => format!("Draw curve of {}: weight on the fingers over the draw", sheet.name),
     };
     sheet.svg = curve_svg(&sheet.drawn, drawer.draw_in, &label);
@@ -316,7 +318,10 @@ impl<S: Store> Telling<'_, S> {
             words::weight(figures.weight_lbf, self.asked.units),
         );
         match figures.own_draw {
-            true => format!("{name}: {weight} on the fingers at {}'s draw of {draw}, measured {day}.", self.drawer.name),
+            true => format!(
+                "{name}: {weight} on the fingers at {}'s draw of {draw}, measured {day}.",
+                self.drawer.name
+            ),
             false => format!("{name}: {weight} at {draw}, the last draw measured, {day}."),
         }
     }
@@ -338,8 +343,7 @@ impl<S: Store> Telling<'_, S> {
         let name = &self.drawer.name;
         let own = self.drawer.draw_in.and_then(|draw| Some((draw, one.curve.at(draw)?)));
         let last = one.last_in();
-        let (full, [weight, slope]) =
-            own.unwrap_or_else(|| (last, one.curve.at(last).unwrap_or([0.0, 0.0])));
+        let (full, [weight, slope]) = own.unwrap_or_else(|| (last, one.curve.at(last).unwrap_or([0.0, 0.0])));
         let source = METHOD.to_owned();
         let said_of_own = match (own, self.drawer.draw_in) {
             (Some((draw, _)), _) => {
@@ -352,7 +356,9 @@ impl<S: Store> Telling<'_, S> {
                 words::draw(last, units),
                 never_past(limit, units)
             ),
-            (None, None) => format!("{name}'s draw length is not noted: what follows is for the last draw measured."),
+            (None, None) => {
+                format!("{name}'s draw length is not noted: what follows is for the last draw measured.")
+            }
         };
         said.push(Said { words: said_of_own, source, caution: Some(caution::WEIGHT) });
         CurveFigures {
@@ -419,7 +425,9 @@ impl<S: Store> Telling<'_, S> {
         };
         let (mut words, full) = (Vec::new(), sheet.figures.as_ref().map_or(0.0, |f| f.full_draw_in));
         match (self.latest.curve.at(full), theirs.curve.at(full)) {
-            (Some([ours, _]), Some([lbf, _])) => words.push(compared(&sheet.name, &name, [ours, lbf], full, units)),
+            (Some([ours, _]), Some([lbf, _])) => {
+                words.push(compared(&sheet.name, &name, [ours, lbf], full, units))
+            }
             _ => words.push(format!(
                 "{name} was measured from {} to {}, so the two cannot be compared at {}.",
                 words::draw(theirs.curve.span_in()[0], units),
@@ -428,7 +436,8 @@ impl<S: Store> Telling<'_, S> {
             )),
         }
         if !theirs.is_valid() {
-            words.push(format!("{name} was altered since its curve was measured: {}.", list(&theirs.changed)));
+            words
+                .push(format!("{name} was altered since its curve was measured: {}.", list(&theirs.changed)));
         }
         sheet.drawn.push(CurveToDraw::new(&name, theirs));
         sheet.beside = Some(Beside { bow: other, name, day: Some(day_words(&theirs.at.day())), words });

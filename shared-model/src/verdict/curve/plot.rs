@@ -63,7 +63,10 @@ pub fn curve_plot(curves: &[CurveToDraw], columns: usize) -> String {
         // The second in dashes, so that the two are told apart where they have no marks.
         let seen = |i: usize| n == 0 || i % 6 < 3;
         let line = one.line();
-        line.iter().enumerate().filter(|(i, _)| seen(*i)).for_each(|(_, p)| canvas.dot(across(p[0]), up(p[1])));
+        line.iter()
+            .enumerate()
+            .filter(|(i, _)| seen(*i))
+            .for_each(|(_, p)| canvas.dot(across(p[0]), up(p[1])));
         for [draw, lbf] in &one.measured {
             canvas.mark(across(*draw), up(*lbf), if n == 0 { 'o' } else { 'x' });
         }

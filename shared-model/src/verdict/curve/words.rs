@@ -35,11 +35,15 @@ pub(super) fn energy(joules: f64) -> String {
 /// Says how the last inch gains weight beside the middle.
 pub(super) fn gain(found: &Stacking, full_in: f64, units: Units) -> String {
     let (last, middle) = (trimmed(found.last_lbf_per_in, 1), trimmed(found.middle_lbf_per_in, 1));
-    let figures =
-        format!("The last inch to {} gains {last} lbf, the middle of the draw {middle} lbf an inch", draw(full_in, units));
+    let figures = format!(
+        "The last inch to {} gains {last} lbf, the middle of the draw {middle} lbf an inch",
+        draw(full_in, units)
+    );
     match found.gain() {
         Some(Gain::Stacks) => {
-            format!("{figures}: the bow stacks there; longer limbs or a longer riser would be smoother at this draw.")
+            format!(
+                "{figures}: the bow stacks there; longer limbs or a longer riser would be smoother at this draw."
+            )
         }
         Some(Gain::Quickens) => format!("{figures}: it gains faster towards full draw."),
         Some(Gain::Even) => format!("{figures}: no stacking."),

@@ -4,7 +4,7 @@ use crate::harness::server::{Device, TestServer, client};
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{Bow, Change, Group, Part, Person, Practice},
+    kind::{Bow, Change, Curve, Group, Pair, Part, Person, Practice},
     wire::Role,
 };
 use std::io::{BufRead, BufReader};
@@ -107,6 +107,56 @@ fn the_effects_are_those_of_the_model() {
     assert_eq!(report["rows"][0]["archer_name"], "Ada");
     assert_eq!(report["rows"][0]["last_verdict"], last["sentence"]);
     assert_eq!(csv(&server, &keeper, "/report")[1][..2], ["Ada", "old böw"]);
+}
+
+#[test]
+fn draw_curves_and_pairs_read_as_records_and_as_tables() {
+    let server = TestServer::start();
+    let (mut keeper, bow) = season(&server);
+    let limbs = Part { name: Some("=long 36".into()), what: Some("limbs".into()), ..Part::default() };
+    let limbs = keeper.keep(&limbs);
+    let at = || Some("2026-04-09T10:00:00+02:00".to_owned());
+    keeper.keep(&Curve {
+        bow: Some(bow),
+        at: at(),
+        draw_in: Some(vec![12.0, 18.0, 28.0]),
+        weight_lbf: Some(vec![4.0, 16.0, 36.0]),
+        no_weight_draw_in: Some(10.0),
+        ..Curve::default()
+    });
+    let bolts = Some(3.0);
+    keeper.keep(&Pair {
+        bow: Some(bow),
+        limbs: Some(limbs),
+        fit: Some("true".into()),
+        at: at(),
+        limb_bolt_top_turns: bolts,
+        ..Pair::default()
+    });
+    keeper.sync(&server);
+    keeper.sync(&server);
+    let path = format!("/bows/{bow}/curves");
+    let curves = get(&server, &keeper, &path);
+    // 2 lbf an inch from 10 in on: 18 * 36 / 2 / 12 ft lbf up to the last draw.
+    assert!(
+        (curves["figures"]["stored_energy_ftlbf"].as_f64().expect("energy") - 27.0).abs() < 1e-9,
+        "{curves}"
+    );
+    let table = csv(&server, &keeper, &path);
+    assert_eq!(table[0][3..6], ["draw_in", "weight_lbf", "measured"]);
+    assert_eq!(table[1][2..6], ["true", "10", "0", "false"], "what was added is no measured point");
+    assert_eq!((table.len(), &table[4][3..6]), (5, &["28".into(), "36".into(), "true".into()][..]));
+    let path = format!("/bows/{bow}/pairs");
+    let pairs = get(&server, &keeper, &path);
+    assert_eq!(
+        (&pairs["rows"][0]["fit"], &pairs["rows"][0]["settings"][0]["value"]),
+        (&json!("true"), &json!(3.0))
+    );
+    let table = csv(&server, &keeper, &path);
+    assert_eq!(
+        (table[1][3].as_str(), table[1][6].as_str(), table[1][7].as_str()),
+        ("'=long 36", "true", "3")
+    );
 }
 
 #[test]

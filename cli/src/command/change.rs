@@ -4,7 +4,7 @@ use crate::{
     CliError, Env,
     args::Change as Args,
     lookup,
-    render::{Side, Table},
+    render::{self, Side, Table},
     setting_pair,
     store::Home,
     when,
@@ -15,7 +15,7 @@ use sheaf_model::{
     kind::{self, Change, SETTINGS},
     rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
-    verdict::{cautions_with, limits_after},
+    verdict::{cautions_with, limits_after, pair_advice},
 };
 
 /// Records a change, and says what each setting was before.
@@ -46,18 +46,26 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     let settings: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
     let beyond = limits_after(home.store(), bow.id, Some(home.card().person), &settings)?;
+    let advice = pair_advice(home.store(), bow.id, &setup, &altered)?;
     if env.json {
         let cautions = cautions_with(&beyond, &settings);
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();
-        return env.print_json(
-            &json!({"change": id, "bow": bow.id, "at": at, "altered": altered, "beyond": beyond, "cautions": cautions}),
-        );
+        return env.print_json(&json!({
+            "change": id, "bow": bow.id, "at": at, "altered": altered, "beyond": beyond, "cautions": cautions,
+            "pair": advice,
+        }));
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
     warn(&beyond, env)?;
-    cautions_with(&[], &settings).iter().try_for_each(|caution| env.caution(caution))
+    if let Some(advice) = &advice {
+        render::sentences(env, &advice.words)?;
+    }
+    let general = cautions_with(&[], &settings);
+    let of_pair = advice.iter().flat_map(|advice| advice.cautions.iter().copied());
+    let of_pair = of_pair.filter(|caution| !general.iter().any(|general| general == caution));
+    of_pair.chain(general.iter().map(String::as_str)).try_for_each(|caution| env.caution(caution))
 }
 
 /// Says what lies beyond a limit before anything else: the change is kept all the same.

@@ -9,6 +9,7 @@ mod change;
 mod completions;
 mod compute;
 mod connect;
+mod curve;
 mod demo;
 mod devices;
 mod dial;
@@ -21,6 +22,7 @@ mod invite;
 mod join;
 mod list;
 mod note;
+mod pair;
 mod plan;
 mod practice;
 mod rebuild;
@@ -71,6 +73,10 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Dial(args) => dial::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Rebuild(args) => rebuild::run(&args, env),
+        Command::Curve(args) => curve::run(&args, env),
+        Command::Speed(args) => curve::speed(&args, env),
+        Command::Pair(args) => pair::pair(&args, env),
+        Command::Pairs(args) => pair::list(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

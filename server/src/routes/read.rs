@@ -57,6 +57,14 @@ pub fn wear(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_bow(shared, "wear", Service::wear)
 }
 
+pub fn curves(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "curves", Service::curves)
+}
+
+pub fn pairs(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "pairs", Service::pairs)
+}
+
 fn of_team<T: Serialize + AsTable + 'static>(
     shared: &Arc<Shared>,
     last: &'static str,

@@ -48,6 +48,8 @@ pub const ROUTES: &[Route] = &[
     route("GET", "/v1/teams/{team}/bows/{bow}/groups", read::groups),
     route("GET", "/v1/teams/{team}/bows/{bow}/effects", read::effects),
     route("GET", "/v1/teams/{team}/bows/{bow}/wear", read::wear),
+    route("GET", "/v1/teams/{team}/bows/{bow}/curves", read::curves),
+    route("GET", "/v1/teams/{team}/bows/{bow}/pairs", read::pairs),
     route("GET", "/v1/teams/{team}/report", read::report),
     route("GET", "/v1/teams/{team}/events", events::events),
     route("GET", "/v1/compute", compute::methods),

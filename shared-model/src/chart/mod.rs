@@ -4,12 +4,13 @@
 //! no letter is smaller than 12 of them. Meaning stands in classes and in shapes: `ring ring-yellow` … `ring-white` with
 //! `faint` where they lie behind, `before` (squares, dashed ellipse), `after` (discs, solid ellipse), `ellipse` of a mean,
 //! `spread` of the arrows, `mean`, `flyer`, `bare`, `arrow-mark`, `band`, `small` (too small to matter), `axis`, `deal`,
-//! `reach`, `bar`, `enough`, `mark-line`, `text`. Colours come from a style sheet; without one a picture is black on white.
+//! `reach`, `bar`, `enough`, `mark-line`, `curve`, `area`, `point`, `text`. Colours come from a style sheet; without one a picture is black on white.
 //! No `style`, no `id`, no script; every word from outside is escaped.
 
 mod band;
 mod before_after;
 mod deals;
+mod draw_curve;
 mod face_group;
 mod little_face;
 mod plan_bars;
@@ -22,6 +23,7 @@ mod window;
 pub use band::{Band, band};
 pub use before_after::{BeforeAfter, Side, before_after};
 pub use deals::{Deals, deals};
+pub use draw_curve::{DrawCurves, DrawnCurve, draw_curves};
 pub use face_group::{FaceGroup, Shot, face_group};
 pub use little_face::{Lie, LittleFace};
 pub use plan_bars::{PlanBar, PlanBars, plan_bars};

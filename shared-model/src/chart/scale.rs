@@ -35,7 +35,7 @@ impl Scale {
     }
 
     /// Returns round numbers along the line, about so many at most.
-    fn ticks(&self, at_most: f64) -> Vec<f64> {
+    pub fn ticks(&self, at_most: f64) -> Vec<f64> {
         let step = round_step_above((self.high - self.low) / at_most);
         let (first, last) =
             ((self.low / step - 1e-9).ceil() as i64, (self.high / step + 1e-9).floor() as i64);
@@ -68,7 +68,7 @@ fn round_step_above(at_least: f64) -> f64 {
 }
 
 /// Returns a round number as it is written under a tick.
-fn shown(value: f64) -> String {
+pub(super) fn shown(value: f64) -> String {
     let text = format!("{value:.3}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".into() } else { text.replace('-', "\u{2212}") }

@@ -130,9 +130,25 @@ impl Svg {
 
     /// Draws a filled shape with these corners.
     pub fn shape(&mut self, class: &str, corners: &[[f64; 2]]) {
-        let points: Vec<String> =
-            corners.iter().map(|p| format!("{},{}", number(p[0]), number(p[1]))).collect();
-        let _ = write!(self.text, "<polygon class=\"{}\" points=\"{}\"/>", escaped(class), points.join(" "));
+        let _ = write!(self.text, "<polygon class=\"{}\" points=\"{}\"/>", escaped(class), places(corners));
+    }
+
+    /// Draws a line through places, `wide` units wide.
+    pub fn trace(&mut self, class: &str, through: &[[f64; 2]], wide: f64, dashed: bool) {
+        let dashes = if dashed { " stroke-dasharray=\"7 4\"" } else { "" };
+        let _ = write!(
+            self.text,
+            "<polyline class=\"{}\" points=\"{}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"{}\"{dashes}/>",
+            escaped(class),
+            places(through),
+            number(wide)
+        );
+    }
+
+    /// Draws a shape with these corners through which what lies behind is seen.
+    pub fn area(&mut self, class: &str, corners: &[[f64; 2]]) {
+        let (class, points) = (escaped(class), places(corners));
+        let _ = write!(self.text, "<polygon class=\"{class}\" points=\"{points}\" fill-opacity=\"0.15\"/>");
     }
 
     /// Draws an arrow; one too short for its head is not drawn.
@@ -176,6 +192,12 @@ impl Svg {
             escaped(words)
         );
     }
+}
+
+/// Returns places as a list of points.
+fn places(all: &[[f64; 2]]) -> String {
+    let points: Vec<String> = all.iter().map(|p| format!("{},{}", number(p[0]), number(p[1]))).collect();
+    points.join(" ")
 }
 
 /// Returns about how wide words are, for keeping them apart: 0.56 of the letters' height each, in a plain sans serif.

@@ -55,7 +55,16 @@ fn all() -> Vec<(&'static str, String)> {
     let row = |finds, enough| PlanBar { words: HOSTILE.into(), finds, finds_words: HOSTILE.into(), enough };
     let rows = [row(52.0, false), row(28.0, true)];
     let bars = PlanBars { rows: &rows, smallest: 30.0, smallest_words: HOSTILE, label: HOSTILE };
+    let line = [[9.5, 0.0], [18.0, 21.0], [28.0, 37.8], [f64::NAN, 1.0]];
+    let first = DrawnCurve { name: HOSTILE, line: &line, measured: &line[1..], added: Some(line[0]) };
+    let draw = DrawCurves { first, beside: None, own_in: Some(27.0), label: HOSTILE };
     vec![
+        ("draw_curve", draw_curves(&draw)),
+        ("draw_curve_beside", draw_curves(&DrawCurves { beside: Some(first), ..draw })),
+        (
+            "draw_curve_of_nothing",
+            draw_curves(&DrawCurves { first: DrawnCurve { line: &[], ..first }, ..draw }),
+        ),
         ("face_group", face_group(&group)),
         ("before_after", before_after(&change)),
         ("before_after_alone", before_after(&BeforeAfter { face: None, ..change })),
@@ -82,7 +91,7 @@ fn every_picture_is_xml_that_says_what_it_shows() {
 
 #[test]
 fn nothing_in_a_picture_acts_or_styles_and_every_letter_can_be_read() {
-    let known = ["svg", "circle", "rect", "ellipse", "line", "polygon", "text"];
+    let known = ["svg", "circle", "rect", "ellipse", "line", "polygon", "polyline", "text"];
     for (name, svg) in all() {
         let read = roxmltree::Document::parse(&svg).unwrap();
         for element in read.descendants().filter(|n| n.is_element()) {
@@ -101,6 +110,22 @@ fn nothing_in_a_picture_acts_or_styles_and_every_letter_can_be_read() {
             }
         }
     }
+}
+
+#[test]
+fn one_curve_has_its_area_and_two_differ_in_dash_and_mark() {
+    let found = all();
+    let svg = |name: &str| &found.iter().find(|(n, _)| *n == name).unwrap().1;
+    let (alone, both) = (svg("draw_curve"), svg("draw_curve_beside"));
+    assert_eq!((with_classes(alone, &["area"]), with_classes(both, &["area"])), (1, 0));
+    assert_eq!(with_classes(both, &["curve"]), 4, "two curves and the legend of each");
+    assert_eq!(
+        both.matches("stroke-dasharray").count(),
+        3,
+        "the other curve, its legend, the archer's own draw"
+    );
+    assert_eq!(with_classes(both, &["point", "before"]), 4, "three measured and the legend");
+    assert_eq!(with_classes(alone, &["point", "added"]), 1);
 }
 
 /// Returns how many elements of a picture have all of these classes.

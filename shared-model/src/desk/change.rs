@@ -17,7 +17,9 @@ use crate::{
     records::{self, added, meant_setting, part_of_setting},
     replica::Store,
     timeline::{Altered, Setup, Timeline},
-    verdict::{altered as altered_words, cautions_with, limits_after, list, name_and_unit},
+    verdict::{
+        PairAdvice, altered as altered_words, cautions_with, limits_after, list, name_and_unit, pair_advice,
+    },
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -187,8 +189,17 @@ impl Desk {
         altered.iter().for_each(|a| record.set(&a.setting, a.after.clone()));
         let words: Vec<String> =
             altered.iter().map(|a| altered_words(a, &|id| names.get(&id).cloned())).collect();
+        let advice = self.pair_advice(&record, altered)?;
         self.write(ask, vec![kind::draft(id, &record)?])?;
-        Ok(json!({"change": id, "words": words, "cautions": self.cautions(record.bow, altered)?}))
+        let mut cautions = self.cautions(record.bow, altered)?;
+        let of_pair =
+            advice.iter().flat_map(|advice| advice.cautions.iter().map(|caution| (*caution).to_owned()));
+        for caution in of_pair {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+        Ok(json!({"change": id, "words": words, "cautions": cautions, "pair": advice}))
     }
 
     /// Returns what is beyond a limit now by what was altered, and what to take care of there.
@@ -197,6 +208,15 @@ impl Desk {
         let me = Some(self.card()?.person);
         let found = bow.map(|bow| limits_after(self.store()?, bow, me, &fields)).transpose()?;
         Ok(cautions_with(&found.unwrap_or_default(), &fields))
+    }
+}
+
+impl Desk {
+    /// Returns what to go to where a change puts limbs or a riser on the bow.
+    fn pair_advice(&self, record: &Change, altered: &[Altered]) -> Result<Option<PairAdvice>, ModelError> {
+        let (Some(bow), Some(at)) = (record.bow, record.at.as_deref()) else { return Ok(None) };
+        let setup = Timeline::read(self.store()?, bow)?.setup_at(Moment::read(at)?.unix_ms());
+        pair_advice(self.store()?, bow, &setup, altered)
     }
 }
 

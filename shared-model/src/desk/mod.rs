@@ -10,6 +10,7 @@ mod bow;
 mod bundle;
 mod card;
 mod change;
+mod curve;
 mod differences;
 mod ends;
 mod exchange;
@@ -22,6 +23,7 @@ mod look;
 mod luck;
 mod mark;
 mod mend;
+mod pair;
 mod plan;
 mod planning;
 mod practice;
@@ -74,6 +76,7 @@ const CALLS: &[(&str, Call)] = &[
     ("carry", joining::carry),
     ("change", change::change),
     ("compute", compute),
+    ("curve", curve::curve),
     ("differences", differences::differences),
     ("ends", ends::ends),
     ("exchange", exchange::exchange),
@@ -92,7 +95,11 @@ const CALLS: &[(&str, Call)] = &[
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("note", timeline::note),
+    ("note_curve", curve::note_curve),
+    ("note_pair", pair::note_pair),
+    ("note_speed", curve::note_speed),
     ("open", start::open),
+    ("pairs", pair::pairs),
     ("plan", plan::plan),
     ("plan_new", plan::plan_new),
     ("plan_offer", plan::plan_offer),

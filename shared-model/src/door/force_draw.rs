@@ -1,23 +1,35 @@
 //! `force-draw` behind the door.
 
 use super::{read::Field, write};
-use crate::{ModelError, rig::force_draw::DrawCurve};
-use serde_json::{Value, json};
+use crate::{
+    ModelError,
+    rig::{arrow::kinetic_energy_j, force_draw::DrawCurve, stacking::stacking},
+};
+use serde_json::{Map, Value, json};
 
 pub(super) const HELP: &str = "\
 Input
   draw_in     draw lengths, two or more, rising
   weight_lbf  weight at each
   at_in       a draw or a list of draws that is asked for; may be left out
+  arrow_mass_gr, speed_fps  an arrow and its speed at release; may be left out
 Output
   weight_lbf, slope_lbf_per_in       at at_in; null in a list where nothing was measured
   stored_energy_ftlbf, stored_energy_j  from the first draw to the last
+  energy_per_pound    ft-lbf stored for each lbf at the last draw
+  slope_full_lbf_per_in  by how much it gains at the last draw
+  last_inch_lbf_per_in, middle_lbf_per_in  gain over the last inch, over the middle third; null where
+                      less than 6 in were measured
+  stacking            the first over the second
+  kinetic_energy_j, efficiency  of the arrow, and that over the energy stored; null without mass or
+                      speed
   notes       what is null, and why
 Units
   in, lbf, lbf/in, ft-lbf, J
 Source
   Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238; Fritsch and Butland, SIAM J. Sci. Stat.
-  Comput. 5 (1984) 300. Never draw beyond what the maker allows.
+  Comput. 5 (1984) 300. Energies: NIST SP 811. Stacking: common practice, no source. Never draw beyond
+  what the maker allows.
 ";
 
 pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
@@ -38,13 +50,67 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
             (json!(weight), json!(slope))
         }
     };
-    write::output(&json!({
-        "weight_lbf": weight,
-        "slope_lbf_per_in": slope,
-        "stored_energy_ftlbf": curve.stored_energy_ftlbf(),
-        "stored_energy_j": curve.stored_energy_j(),
-        "notes": notes,
-    }))
+    let mut found = at_full_draw(&curve, &mut notes);
+    found.extend(of_arrow(&root, &curve, &mut notes)?);
+    for (name, value) in [
+        ("weight_lbf", weight),
+        ("slope_lbf_per_in", slope),
+        ("stored_energy_ftlbf", json!(curve.stored_energy_ftlbf())),
+        ("stored_energy_j", json!(curve.stored_energy_j())),
+        ("notes", json!(notes)),
+    ] {
+        found.insert(name.into(), value);
+    }
+    write::output(&Value::Object(found))
+}
+
+/// Returns what holds at the last draw.
+fn at_full_draw(curve: &DrawCurve, notes: &mut Vec<String>) -> Map<String, Value> {
+    let [first, last] = curve.span_in();
+    let [weight, slope] = curve.at(last).unwrap_or([0.0, 0.0]);
+    let stacking = stacking(curve, last);
+    if stacking.is_none() {
+        notes.push(format!("from {first} to {last} in is too little to tell stacking"));
+    }
+    let per_pound = (weight > 0.0).then(|| curve.stored_energy_ftlbf() / weight);
+    if per_pound.is_none() {
+        notes.push("there is no weight at the last draw: nothing is stored for each pound".into());
+    }
+    if curve.at(first).is_some_and(|[lbf, _]| lbf > 0.0) {
+        notes.push(format!("energy is counted from {first} in on, where there is weight already"));
+    }
+    let found = [
+        ("energy_per_pound", json!(per_pound)),
+        ("slope_full_lbf_per_in", json!(slope)),
+        ("last_inch_lbf_per_in", json!(stacking.map(|s| s.last_lbf_per_in))),
+        ("middle_lbf_per_in", json!(stacking.map(|s| s.middle_lbf_per_in))),
+        ("stacking", json!(stacking.and_then(|s| s.ratio))),
+    ];
+    found.into_iter().map(|(name, value)| (name.to_owned(), value)).collect()
+}
+
+/// Returns the energy of the arrow and its share of what is stored; null where one of mass and speed is not given.
+fn of_arrow(
+    root: &Field,
+    curve: &DrawCurve,
+    notes: &mut Vec<String>,
+) -> Result<Vec<(String, Value)>, ModelError> {
+    let number = |name: &str, most: f64| {
+        let Some(field) = root.find(name) else { return Ok(None) };
+        let value = field.number_above_zero()?;
+        if value <= most {
+            return Ok(Some(value));
+        }
+        Err(field.wrong("out_of_range", format_args!("is {value}; at most {most}. Is it in another unit?")))
+    };
+    let both = number("arrow_mass_gr", 3000.0)?.zip(number("speed_fps", 700.0)?);
+    let [_, last] = curve.span_in();
+    let share = both.and_then(|(gr, fps)| curve.efficiency(last, gr, fps));
+    if share.is_some_and(|share| share > 1.0) {
+        notes.push("the arrow has more energy than the curve stores: check mass, speed and curve".into());
+    }
+    let kinetic = both.map(|(gr, fps)| kinetic_energy_j(gr, fps));
+    Ok(vec![("kinetic_energy_j".into(), json!(kinetic)), ("efficiency".into(), json!(share))])
 }
 
 fn list(curve: &DrawCurve, field: &Field, notes: &mut Vec<String>) -> Result<(Value, Value), ModelError> {

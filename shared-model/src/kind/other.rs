@@ -133,6 +133,8 @@ kind!(
         draw_in: Vec<f64>,
         /// The weight at each, lbf.
         weight_lbf: Vec<f64>,
+        /// The draw without weight, inches, where it was added and not measured: brace height as it was then, and 1.75 in.
+        no_weight_draw_in: f64,
         /// Anything else worth knowing.
         note: String,
     }

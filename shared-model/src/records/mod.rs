@@ -4,6 +4,8 @@
 mod arrows;
 mod assumed;
 mod differences;
+mod draw_curve;
+mod limb_pair;
 mod mended;
 mod notes;
 mod plan_terms;
@@ -17,6 +19,10 @@ pub use crate::named::{Called, NAMED, Named, all, called, name_of, named, names,
 pub use arrows::{arrows_of, shots_of};
 pub use assumed::{Usual, last_arrows, last_group, last_or_only, last_sight, usual_face};
 pub use differences::{Difference, Rival, differences, differences_of};
+pub(crate) use draw_curve::{BEYOND_PIVOT_IN, part_on};
+pub use draw_curve::{Measured, curve_pair, draw_in, new_curve, new_speed};
+pub use limb_pair::new_pair;
+pub(crate) use limb_pair::{own_limbs, own_parts, part_id, setting_words, settings_of, settings_words};
 pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};

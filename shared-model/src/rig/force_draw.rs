@@ -3,7 +3,8 @@
 //! # Formula
 //! A monotone cubic through the points: slopes inside are the weighted harmonic mean of the neighbouring
 //! chords (0 where they change sign), at the ends a three-point formula that keeps the shape. Energy is
-//! the integral of the cubics from the first draw to the last: h (w₀ + w₁)/2 + h² (m₀ − m₁)/12 each.
+//! the integral of the cubics from the first draw to the last: h (w₀ + w₁)/2 + h² (m₀ − m₁)/12 each. Efficiency is the
+//! kinetic energy of the arrow over the energy stored.
 //! # Units
 //! in and lbf; slope in lbf/in; energy in ft·lbf and J (exact conversion).
 //! # Source
@@ -12,7 +13,7 @@
 //! # Limits
 //! Two points or more, draws rising. Nothing is said beyond the last draw: never draw past the maker's limit.
 
-use super::arrow::FOOT_POUND_J;
+use super::arrow::{FOOT_POUND_J, kinetic_energy_j};
 use crate::ModelError;
 
 /// A measured draw curve.
@@ -92,6 +93,35 @@ impl DrawCurve {
     pub fn stored_energy_j(&self) -> f64 {
         self.stored_energy_ftlbf() * FOOT_POUND_J
     }
+
+    /// Returns the energy stored from the first draw to another in ft·lbf, or nothing outside what was measured.
+    pub fn stored_to_ftlbf(&self, draw_in: f64) -> Option<f64> {
+        let [first, last] = self.span_in();
+        if !(first..=last).contains(&draw_in) {
+            return None;
+        }
+        let piece = |i: usize| {
+            let h = self.draw[i + 1] - self.draw[i];
+            let t = ((draw_in - self.draw[i]) / h).clamp(0.0, 1.0);
+            let (w0, w1, m0, m1) =
+                (self.weight[i], self.weight[i + 1], self.slope[i] * h, self.slope[i + 1] * h);
+            let (t2, t3, t4) = (t * t, t * t * t, t * t * t * t);
+            h * (w0 * (t - t3 + 0.5 * t4)
+                + m0 * (0.5 * t2 - 2.0 * t3 / 3.0 + 0.25 * t4)
+                + w1 * (t3 - 0.5 * t4)
+                + m1 * (0.25 * t4 - t3 / 3.0))
+        };
+        let begun = self.draw[..self.draw.len() - 1].iter().take_while(|from| **from < draw_in).count();
+        Some((0..begun).map(piece).sum::<f64>() / 12.0)
+    }
+
+    /// Returns the share of the energy stored up to a draw that an arrow takes along: the rest stays in limbs, string and
+    /// noise. Nothing outside what was measured and where nothing is stored.
+    pub fn efficiency(&self, draw_in: f64, mass_gr: f64, speed_fps: f64) -> Option<f64> {
+        let stored = self.stored_to_ftlbf(draw_in)? * FOOT_POUND_J;
+        let share = kinetic_energy_j(mass_gr, speed_fps) / stored;
+        (stored > 0.0 && share.is_finite()).then_some(share)
+    }
 }
 
 fn slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
@@ -137,6 +167,21 @@ mod tests {
         assert_eq!(curve.at(13.0), Some([10.0, 2.0]));
         assert!((curve.stored_energy_ftlbf() - 400.0 / 12.0).abs() < 1e-12);
         assert_eq!((curve.at(7.9), curve.at(28.1), curve.at(f64::NAN)), (None, None, None));
+    }
+
+    #[test]
+    fn the_energy_up_to_a_draw_of_a_straight_curve_is_a_triangle() {
+        let curve = DrawCurve::new(&[8.0, 14.0, 18.0, 28.0], &[0.0, 12.0, 20.0, 40.0]).expect("a curve");
+        for draw in [8.0, 10.5, 14.0, 17.0, 27.9, 28.0] {
+            let triangle = 0.5 * 2.0 * (draw - 8.0) * (draw - 8.0) / 12.0;
+            let stored = curve.stored_to_ftlbf(draw).expect("within");
+            assert!((stored - triangle).abs() < 1e-12, "{draw}: {stored}");
+        }
+        assert_eq!((curve.stored_to_ftlbf(7.0), curve.stored_to_ftlbf(28.1)), (None, None));
+        // 400 gr at 180 ft/s: 400 * 180^2 / 450240 = 28.785 ft-lbf (the trade's rounded constant) of 400/12 stored.
+        let share = curve.efficiency(28.0, 400.0, 180.0).expect("a share");
+        assert!((share - 28.785 / (400.0 / 12.0)).abs() < 1e-3, "{share}");
+        assert_eq!(curve.efficiency(8.0, 400.0, 180.0), None, "nothing is stored there");
     }
 
     #[test]

@@ -5,10 +5,14 @@ pub mod arrow;
 pub mod arrow_set;
 pub mod caution;
 pub mod force_draw;
+#[cfg(test)]
+mod force_draw_laws;
 pub mod limits;
+pub mod pair;
 pub mod rebuild;
 pub mod rectify;
 pub mod spine;
+pub mod stacking;
 pub mod trajectory;
 pub mod wear;
 pub mod weight;

@@ -94,6 +94,10 @@ pub const OPERATIONS: &[Operation] = &[
         .answers(Answer::JsonOrCsv("BowEffects"), "The effects"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/wear", "Tells how many arrows each part of a bow has seen, and which reminders are due")
         .answers(Answer::JsonOrCsv("Wear"), "A row a part, in the order in which a bow is put together"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/curves", "Tells what a bow's latest draw curve says; as a table, a row a point of every curve")
+        .answers(Answer::JsonOrCsv("Curves"), "The latest curve, and all of them"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/pairs", "Tells how the team's limbs sit on a bow's riser, and the settings to go to")
+        .answers(Answer::JsonOrCsv("Pairs"), "A row a pair of limbs"),
     with_token("GET", "/v1/teams/{team}/report", "Gives the team's figures: who needs a look, and why")
         .answers(Answer::JsonOrCsv("Report"), "A row an archer and bow"),
     with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")

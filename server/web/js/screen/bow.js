@@ -19,6 +19,7 @@ export async function show(root, app) {
         h('div', { class: 'two' },
             h('div', {}, setup(sheet, care, bow), wearSection(sheet, care, bow, app), marks(sheet), foundMark(bow, app)),
             h('div', {}, said('Fit', sheet.fit, care), said('Weight on the fingers', sheet.weight, care), arrows(sheet, care), wanted(sheet))),
+        h('div', { class: 'buttons' }, link('Draw curve', address('curve', { bow: bow.id })), link('Riser and limbs', address('pairs', { bow: bow.id }))),
         baselines(sheet, bow),
         care.left(sheet.cautions),
     ].flat().filter(Boolean));

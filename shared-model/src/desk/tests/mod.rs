@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bow;
+mod curve;
 mod ends;
 mod joining;
 mod odd;

@@ -163,6 +163,9 @@ const FIELDS: &[(&str, &[&str])] = &[
             "retired",
         ],
     ),
+    ("curve", &["bow", "at", "draw_in", "weight_lbf", "no_weight_draw_in", "note", "retired"]),
+    ("speed", &["bow", "at", "archer", "arrows", "speed_fps", "retired"]),
+    ("pair", &["bow", "at", "riser", "limbs", "fit", "limb_bolt_top_turns", "tiller_mm", "note", "retired"]),
     ("shot", &["bow", "x"]),
     ("no_such_kind", &["name", "bow", "at"]),
 ];
@@ -234,6 +237,10 @@ fn draft(rng: &mut Rng, ids: &[String], bow: &str, me: &str, n: u64) -> Draft {
         ("points_mm", json!([[rng.normal(), 2.0], [3.0, rng.normal()], [5.0, 9.0]])),
         ("name", json!(format!("name {n}"))),
         ("set.brace_mm", json!(210 + n % 9)),
+        ("draw_in", json!([10, 18, 28])),
+        ("weight_lbf", json!([4, 20, 38])),
+        ("speed_fps", json!(180)),
+        ("limbs", json!(bow)),
     ];
     for field in fields {
         let known = good.iter().find(|(name, _)| name == field).map(|(_, value)| value.clone());
@@ -255,9 +262,19 @@ fn draft(rng: &mut Rng, ids: &[String], bow: &str, me: &str, n: u64) -> Draft {
 fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
     for units in ["metric", "imperial"] {
         let with = json!({"bow": bow, "units": units});
-        for call in
-            ["frame", "ends", "settings", "baselines", "answer", "bow", "rebuild", "plan_offer", "wear"]
-        {
+        for call in [
+            "frame",
+            "ends",
+            "settings",
+            "baselines",
+            "answer",
+            "bow",
+            "rebuild",
+            "plan_offer",
+            "curve",
+            "pairs",
+            "wear",
+        ] {
             page.answer(call, &with);
         }
         let answers = page.answer("answer", &with);
@@ -270,6 +287,10 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
             page.answer("shafts", &json!({"set": id, "units": units, "keep": 2}));
             page.answer("suits", &json!({"set": id, "units": units}));
             page.answer("archer", &json!({"person": id, "bow": bow, "units": units}));
+            page.answer(
+                "curve",
+                &json!({"bow": bow, "archer": id, "arrows": id, "beside": id, "units": units}),
+            );
         }
     }
     page.answer("timeline", &json!({"bow": bow, "limit": 100}));

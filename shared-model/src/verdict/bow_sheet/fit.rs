@@ -3,20 +3,16 @@
 use super::{Known, PRACTICE, Said};
 use crate::{
     kind::Hook,
-    named::name_of,
     replica::Store,
-    rig::{caution, weight::weight_range_lbf},
+    rig::caution,
     stats::fit::{LimbLength, bow_length_in, limb_length, string_length_in},
-    verdict::{bow::day_words, units::trimmed},
+    verdict::units::trimmed,
 };
 
 /// The standard that says how long a string is.
 const STANDARD: &str = "AMO Standards, Field Publication FP-3 (2000)";
 /// Lengths of bow and string that differ by no more than this, in, are the same.
 const SAME_IN: f64 = 0.5;
-
-/// What is said of a weight, and that weight from least to most, lbf.
-type Weight = (Vec<Said>, Option<[f64; 2]>);
 
 fn practice(words: String) -> Said {
     Said { words, source: PRACTICE.into(), caution: None }
@@ -90,63 +86,6 @@ impl<S: Store> Known<'_, S> {
         let of = self.part("string")?.and_then(|part| part.length_in);
         said.extend(of.filter(|of| (of - bow).abs() > SAME_IN).map(|of| other_string(of, bow)));
         Ok(())
-    }
-
-    /// Returns what is known of the weight on the fingers, and that weight from least to most, lbf.
-    pub(super) fn weight(&self, wanted: &mut Vec<String>) -> Result<Weight, S::Error> {
-        let mut said = Vec::new();
-        let noted = self.setup.get("draw_weight_lbf");
-        let measured = noted.and_then(|set| set.value.as_f64()).filter(|lbf| (1.0..=100.0).contains(lbf));
-        if let (Some(set), Some(lbf)) = (noted, measured) {
-            let by = self.timeline.changes().find(|(item, _)| item.id == set.change);
-            let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
-            let day = day_words(&set.at.day());
-            said.push(Said {
-                words: format!("{} lbf on the fingers, as measured.", trimmed(lbf, 1)),
-                source: by.map_or_else(|| format!("noted {day}"), |by| format!("noted by {by}, {day}")),
-                caution: Some(caution::WEIGHT),
-            });
-        } else {
-            wanted.push("the draw weight, measured with a bow scale at your own draw".into());
-        }
-        let range = self.marked(measured, &mut said, wanted)?;
-        Ok((said, measured.map(|lbf| [lbf, lbf]).or(range)))
-    }
-
-    /// Adds the range that follows from what is marked on the limbs, for whoever shot the bow last.
-    fn marked(
-        &self,
-        measured: Option<f64>,
-        said: &mut Vec<Said>,
-        wanted: &mut Vec<String>,
-    ) -> Result<Option<[f64; 2]>, S::Error> {
-        let Some(marked) = self.part("limbs")?.and_then(|part| part.marked_weight_lbf) else {
-            wanted.push("the weight marked on the limbs, for the weight to be expected".into());
-            return Ok(None);
-        };
-        let draw = self.archers.iter().find_map(|(name, person)| Some((name, person.draw_length_in?)));
-        let (Some((name, draw)), Some(riser)) = (draw, self.record.riser_in) else { return Ok(None) };
-        let Some([low, high]) = weight_range_lbf(marked, draw, riser) else { return Ok(None) };
-        let outside = match measured {
-            Some(lbf) if lbf < low || lbf > high => {
-                " What was measured lies outside: measure again, and see for which riser the limbs are marked."
-            }
-            _ => "",
-        };
-        said.push(Said {
-            words: format!(
-                "{} lbf marked on the limbs, {name}'s draw of {} in and a {} in riser: {} to {} lbf to be expected, by \
-                 the limb bolts.{outside}",
-                trimmed(marked, 1),
-                trimmed(draw, 2),
-                trimmed(riser, 2),
-                trimmed(low, 1),
-                trimmed(high, 1)
-            ),
-            source: PRACTICE.into(),
-            caution: Some(caution::LIMB_BOLTS),
-        });
-        Ok(Some([low, high]))
     }
 }
 

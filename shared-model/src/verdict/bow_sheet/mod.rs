@@ -4,6 +4,7 @@ mod arrows;
 mod fit;
 mod marks;
 mod on_fingers;
+mod weight;
 
 pub use arrows::ArrowSet;
 pub(super) use arrows::{LIGHT, short};

@@ -1,0 +1,175 @@
+//! `sheaf curve` and `sheaf speed`: a bow's draw curve, and how fast an arrow leaves it.
+
+use crate::{
+    CliError, Env, args,
+    lookup::{self, Named},
+    render::{self, Side, Table},
+    store::Home,
+    when,
+};
+use serde_json::json;
+use sheaf_model::{
+    id::ThingId,
+    kind::{self, Kind},
+    moment::Moment,
+    records::{self, Measured, curve_pair, new_curve, new_speed},
+    verdict::{CurveAsked, CurveSheet, PointRow, curve_plot, curve_sheet},
+};
+use std::{fs::OpenOptions, io::Write as _, path::Path};
+
+/// Notes a curve where points are given, shows the latest where not.
+pub fn run(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
+    if args.points.is_empty() { show(args, env) } else { note(args, env) }
+}
+
+fn note(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut home = Home::open(env)?;
+    let bow = lookup::find(&home, "bow", &args.bow)?;
+    let points = args.points.iter().map(|typed| curve_pair(typed)).collect::<Result<Vec<_>, _>>()?;
+    let at = moment(args.when.as_deref(), env)?;
+    let note = args.note.clone();
+    let measured = new_curve(home.store(), bow.id, &points, args.from.is_some(), at, note)?;
+    keep(&mut home, &bow, "draw curve", measured, at, env)
+}
+
+/// Notes the speed of an arrow.
+pub fn speed(args: &args::Speed, env: &mut Env<'_>) -> Result<(), CliError> {
+    let mut home = Home::open(env)?;
+    let bow = lookup::find(&home, "bow", &args.bow)?;
+    let archer = lookup::archer(&home, args.archer.as_deref())?.unwrap_or(home.card().person);
+    let arrows = args.arrows.as_deref().map(|name| lookup::find(&home, "arrows", name)).transpose()?;
+    let at = moment(args.when.as_deref(), env)?;
+    let of = (Some(archer), arrows.map(|set| set.id));
+    let measured = new_speed(home.store(), bow.id, &args.speed, of, at, args.note.clone())?;
+    keep(&mut home, &bow, "speed", measured, at, env)
+}
+
+/// Returns when something was measured.
+pub(super) fn moment(typed: Option<&str>, env: &Env<'_>) -> Result<Moment, CliError> {
+    let at = typed.map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
+    Ok(Moment::read(&at)?)
+}
+
+/// Records what was measured on a bow, and says so.
+pub(super) fn keep<K: Kind>(
+    home: &mut Home,
+    bow: &Named,
+    what: &str,
+    measured: Measured<K>,
+    at: Moment,
+    env: &mut Env<'_>,
+) -> Result<(), CliError> {
+    let id: ThingId = env.thing_id();
+    home.record(env, vec![kind::draft(id, &measured.record)?])?;
+    let at = at.rfc3339();
+    when::remark_if_ahead(
+        &at,
+        &format!("sheaf set {} {} at=\"2026-04-12 10:30\"", K::NAME, id.short()),
+        env,
+    )?;
+    if env.json {
+        return env.print_json(&json!({
+            K::NAME: id, "bow": bow.id, "at": at, "record": measured.record, "words": measured.words,
+            "cautions": measured.warnings,
+        }));
+    }
+    writeln!(env.out, "Kept: {}, {what}, {}:", bow.name, when::shown(Some(&at)))?;
+    render::sentences(env, &measured.words)?;
+    for warning in &measured.warnings {
+        env.caution(warning)?;
+    }
+    Ok(())
+}
+
+fn show(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
+    let home = Home::open(env)?;
+    let bow = lookup::find(&home, "bow", &args.bow)?;
+    let beside = args.beside.as_deref().map(|name| lookup::find(&home, "bow", name)).transpose()?;
+    let arrows = args.arrows.as_deref().map(|name| lookup::find(&home, "arrows", name)).transpose()?;
+    let at_in = args.at.iter().map(|typed| records::draw_in(typed)).collect::<Result<Vec<_>, _>>()?;
+    let asked = CurveAsked {
+        at_in,
+        archer: lookup::archer(&home, args.archer.as_deref())?,
+        arrows: arrows.map(|set| set.id),
+        beside: beside.map(|bow| bow.id),
+        ..CurveAsked::new(home.card().person, lookup::units(&args.scale))
+    };
+    let sheet = curve_sheet(home.store(), bow.id, &asked)?;
+    if let (Some(file), Some(svg)) = (&args.svg, &sheet.svg) {
+        write(file, svg, args.replace)?;
+    }
+    if env.json {
+        return env.print_json(&sheet);
+    }
+    tell(&sheet, args, env)
+}
+
+fn tell(sheet: &CurveSheet, args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
+    let head = render::fitted(&render::tame(&sheet.head), env.width);
+    writeln!(env.out, "{}", render::paint(env, render::Tone::Strong, &head))?;
+    if sheet.curve.is_none() {
+        env.remark(format!("`sheaf curve {} 18=21 22=26.9 26=33.5 28=37.8` notes one.", args.bow))?;
+    }
+    let stale: Vec<String> = sheet.stale.iter().cloned().collect();
+    render::sentences(env, &stale)?;
+    if !sheet.points.is_empty() {
+        let both = [&sheet.points[..], &sheet.asked[..]].concat();
+        table(&both, sheet.points.len()).print(env)?;
+    }
+    for said in &sheet.said {
+        render::sentences(env, &[format!("{} ({})", said.words, said.source)])?;
+    }
+    let beside: Vec<String> = sheet.beside.iter().flat_map(|beside| beside.words.clone()).collect();
+    render::sentences(env, &beside)?;
+    if args.plot && !sheet.drawn.is_empty() {
+        writeln!(env.out, "\n{}", curve_plot(&sheet.drawn, env.width.min(80)).trim_end())?;
+    }
+    for remark in &sheet.remarks {
+        writeln!(
+            env.out,
+            "{}",
+            render::fitted(&render::tame(&format!("Note: {remark}")), env.width.min(100))
+        )?;
+    }
+    if let [_, others @ ..] = &sheet.curves[..]
+        && !others.is_empty()
+    {
+        let others: Vec<&str> = others.iter().map(|one| one.words.as_str()).collect();
+        writeln!(
+            env.out,
+            "{}",
+            render::fitted(&format!("Earlier curves: {}.", others.join("; ")), env.width)
+        )?;
+    }
+    for caution in &sheet.cautions {
+        env.caution(caution)?;
+    }
+    Ok(())
+}
+
+/// Returns the points as a table; those behind the first `measured` were asked for.
+fn table(points: &[PointRow], measured: usize) -> Table {
+    let heads = [("draw", Side::Right), ("weight", Side::Right), ("gain", Side::Right), ("", Side::Left)];
+    let mut table = Table::new(&heads);
+    for (i, point) in points.iter().enumerate() {
+        let gain = point.slope_lbf_per_in.map(|slope| format!("{} lbf/in", render::number(slope, 1)));
+        let what = match (point.added, i < measured) {
+            (true, _) => "added, not measured",
+            (false, true) => "measured",
+            (false, false) => "by the curve",
+        };
+        table.row([point.draw.clone(), point.weight.clone(), gain.unwrap_or_default(), what.to_owned()]);
+    }
+    table
+}
+
+fn write(file: &Path, svg: &str, replace: bool) -> Result<(), CliError> {
+    let mut open = OpenOptions::new();
+    open.write(true).create(true).truncate(true).create_new(!replace);
+    let written = open.open(file).and_then(|mut file| file.write_all(svg.as_bytes()));
+    written.map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => CliError::input(format!("{} is there already", file.display()))
+            .hint("name another file, or add --replace to write over it"),
+        _ => CliError::file("write", file, &e),
+    })
+}

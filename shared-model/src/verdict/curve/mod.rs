@@ -1,0 +1,497 @@
+//! A bow's draw curve: weight at any draw, at the archer's own, what it gains near full draw, what it stores and gives.
+
+mod energy;
+mod held;
+mod plot;
+mod words;
+
+pub use plot::{CurveToDraw, curve_plot, curve_svg};
+
+pub(super) use held::{Drawer, Held, held, own_draw_in};
+
+use super::{
+    bow::{day_words, names},
+    bow_sheet::{PRACTICE, Said},
+    sentence::list,
+    units::{Units, trimmed},
+};
+use crate::{
+    ModelError,
+    id::ThingId,
+    named::name_of,
+    records::part_on,
+    replica::Store,
+    rig::{caution, force_draw::DrawCurve, stacking::stacking},
+    timeline::Timeline,
+};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// By whom weights between the measured ones are found.
+const METHOD: &str = "monotone cubic through the points: Fritsch and Carlson 1980, Fritsch and Butland 1984";
+/// Measured points that lie farther apart near full draw say little of the last inch, in.
+const FAR_APART_IN: f64 = 2.0;
+
+/// What is asked of a bow's draw curve.
+#[derive(Debug, Clone)]
+pub struct CurveAsked {
+    /// Who asks: draws where nobody has shot the bow.
+    pub me: ThingId,
+    /// Draws at which the weight is wanted, inches.
+    pub at_in: Vec<f64>,
+    /// Whose draw counts; who shot the bow last where left out.
+    pub archer: Option<ThingId>,
+    /// The arrow set whose speed counts; the latest that was measured where left out.
+    pub arrows: Option<ThingId>,
+    /// Another bow whose curve is laid over this one's.
+    pub beside: Option<ThingId>,
+    /// The units that people are told in.
+    pub units: Units,
+}
+
+impl CurveAsked {
+    /// Asks for the curve alone.
+    pub fn new(me: ThingId, units: Units) -> Self {
+        Self { me, at_in: Vec::new(), archer: None, arrows: None, beside: None, units }
+    }
+}
+
+/// What a bow's latest draw curve says.
+#[derive(Debug, Clone, Serialize)]
+pub struct CurveSheet {
+    /// The bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub name: String,
+    /// The record of the curve; none where none is noted.
+    pub curve: Option<ThingId>,
+    /// The day on which it was measured, in words.
+    pub day: Option<String>,
+    /// How it stands, in a sentence.
+    pub head: String,
+    /// Why it is not of the bow as it is now.
+    pub stale: Option<String>,
+    /// The points, by draw; one that was added is no measured one.
+    pub points: Vec<PointRow>,
+    /// The weight at the draws that were asked for.
+    pub asked: Vec<PointRow>,
+    /// What follows, each with its source.
+    pub said: Vec<Said>,
+    /// The same in figures.
+    pub figures: Option<CurveFigures>,
+    /// The curve of the other bow.
+    pub beside: Option<Beside>,
+    /// What there is to know of it.
+    pub remarks: Vec<String>,
+    /// Every curve of the bow, the latest first.
+    pub curves: Vec<CurveRow>,
+    /// The picture.
+    pub svg: Option<String>,
+    /// What to take care of.
+    pub cautions: Vec<&'static str>,
+    /// What can be drawn elsewhere.
+    #[serde(skip)]
+    pub drawn: Vec<CurveToDraw>,
+}
+
+/// A draw with its weight.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PointRow {
+    /// The draw, inches.
+    pub draw_in: f64,
+    /// The weight, lbf.
+    pub weight_lbf: f64,
+    /// By how much it gains there, lbf/in; none for a point of the record.
+    pub slope_lbf_per_in: Option<f64>,
+    /// The draw in words.
+    pub draw: String,
+    /// The weight in words.
+    pub weight: String,
+    /// Whether it was added and not measured.
+    pub added: bool,
+}
+
+/// What follows from a curve, in figures.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct CurveFigures {
+    /// Full draw: the archer's own where it was measured, else the last draw measured; inches.
+    pub full_draw_in: f64,
+    /// Whether that is the archer's own.
+    pub own_draw: bool,
+    /// The weight there, lbf.
+    pub weight_lbf: f64,
+    /// By how much it gains there, lbf/in.
+    pub slope_lbf_per_in: f64,
+    /// The gain over the last inch, lbf/in.
+    pub last_inch_lbf_per_in: Option<f64>,
+    /// The gain in the middle of the draw, lbf/in.
+    pub middle_lbf_per_in: Option<f64>,
+    /// The first over the second.
+    pub stacking: Option<f64>,
+    /// The energy stored up to full draw, ft·lbf.
+    pub stored_energy_ftlbf: f64,
+    /// The same in J.
+    pub stored_energy_j: f64,
+    /// Whether the curve begins where there is no weight, so that all of the energy is in it.
+    pub from_no_weight: bool,
+    /// ft·lbf stored for each lbf at full draw.
+    pub energy_per_pound: Option<f64>,
+    /// The kinetic energy of the arrow whose speed was measured, J.
+    pub kinetic_energy_j: Option<f64>,
+    /// That over the energy stored.
+    pub efficiency: Option<f64>,
+}
+
+/// The curve of another bow.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Beside {
+    /// The bow.
+    pub bow: ThingId,
+    /// Its name.
+    pub name: String,
+    /// The day on which its curve was measured.
+    pub day: Option<String>,
+    /// How the two compare.
+    pub words: Vec<String>,
+}
+
+/// A curve that is kept.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CurveRow {
+    /// Which record.
+    pub id: ThingId,
+    /// When it was measured, RFC 3339.
+    pub at: String,
+    /// Draws and weights as they were measured.
+    pub points: Vec<[f64; 2]>,
+    /// The draw without weight that was added, inches.
+    pub no_weight_draw_in: Option<f64>,
+    /// Day, points and state, in words.
+    pub words: String,
+    /// Whether the bow is still as it was.
+    pub valid: bool,
+    /// The remark that its record holds.
+    pub note: Option<String>,
+}
+
+/// Returns what the latest draw curve of a bow says.
+///
+/// # Errors
+/// Those of the store; `out_of_range` at `at` for a draw outside what was measured, `no_curve` where a weight is asked for
+/// and none was measured.
+pub fn curve_sheet<S: Store>(store: &S, bow: ThingId, asked: &CurveAsked) -> Result<CurveSheet, S::Error> {
+    let names = names(store)?;
+    let timeline = Timeline::read(store, bow)?;
+    let (curves, unread) = held(store, &timeline, &names)?;
+    let name = name_of(&names, bow);
+    let Some(latest) = curves.first() else { return Ok(nothing(bow, name, asked, unread)?) };
+    let drawer = match asked.archer {
+        Some(id) => Drawer::read(store, id, &names)?,
+        None => Drawer::of_bow(store, &timeline, asked.me, &names)?,
+    };
+    let telling = Telling { store, timeline: &timeline, names: &names, latest, drawer: &drawer, asked };
+    let mut sheet = telling.sheet(name)?;
+    sheet.remarks.extend(unread.into_iter().map(|why| format!("{why}.")));
+    sheet.curves = curves.iter().map(|one| row(one, asked.units)).collect();
+    if let Some(other) = asked.beside.filter(|other| *other != bow) {
+        telling.lay_beside(other, &mut sheet)?;
+    }
+    let label = match &sheet.beside {
+        Some(beside) => {
+            format!("Draw curves of {} and {}: weight on the fingers over the draw", sheet.name, beside.name)
+        }
+        None => format!("Draw curve of {}: weight on the fingers over the draw", sheet.name),
+    };
+    sheet.svg = curve_svg(&sheet.drawn, drawer.draw_in, &label);
+    Ok(sheet)
+}
+
+/// Says that there is no curve yet, and how one is measured.
+fn nothing(
+    bow: ThingId,
+    name: String,
+    asked: &CurveAsked,
+    unread: Vec<String>,
+) -> Result<CurveSheet, ModelError> {
+    let head = format!(
+        "No draw curve of {name} is noted yet. Hang the bow on a scale and read the weight every inch or two up to your own \
+         draw, each draw to the grip's pivot point and 1.75 in added; never draw past the makers' limits."
+    );
+    if !asked.at_in.is_empty() {
+        return Err(ModelError::new("no_curve", head).at("at"));
+    }
+    Ok(CurveSheet {
+        bow,
+        name,
+        curve: None,
+        day: None,
+        head,
+        stale: None,
+        points: Vec::new(),
+        asked: Vec::new(),
+        said: Vec::new(),
+        figures: None,
+        beside: None,
+        remarks: unread,
+        curves: Vec::new(),
+        svg: None,
+        cautions: vec![caution::WEIGHT, caution::DRY_FIRE],
+        drawn: Vec::new(),
+    })
+}
+
+/// Returns a curve in a row of all.
+fn row(one: &Held, units: Units) -> CurveRow {
+    let [first, last] = [one.points.first(), one.points.last()].map(|p| p.map_or(0.0, |p| p[0]));
+    let state = if one.is_valid() { "" } else { ", of an older setup" };
+    CurveRow {
+        id: one.id,
+        at: one.at.rfc3339(),
+        points: one.points.clone(),
+        no_weight_draw_in: one.added_in,
+        words: format!(
+            "{}: {} points from {} to {}{state}",
+            day_words(&one.at.day()),
+            one.points.len(),
+            words::draw(first, units),
+            words::draw(last, units)
+        ),
+        valid: one.is_valid(),
+        note: one.note.clone(),
+    }
+}
+
+/// The latest curve of a bow while it is told of.
+struct Telling<'a, S> {
+    store: &'a S,
+    timeline: &'a Timeline,
+    names: &'a BTreeMap<ThingId, String>,
+    latest: &'a Held,
+    drawer: &'a Drawer,
+    asked: &'a CurveAsked,
+}
+
+impl<S: Store> Telling<'_, S> {
+    fn sheet(&self, name: String) -> Result<CurveSheet, S::Error> {
+        let (one, units) = (self.latest, self.asked.units);
+        let limit = self.limit()?;
+        let day = day_words(&one.at.day());
+        let added = one.added_in.map(|draw| point(&one.curve, draw, units, true));
+        let measured = one.points.iter().map(|[draw, lbf]| measured_point(*draw, *lbf, units));
+        let points: Vec<PointRow> = added.into_iter().flatten().chain(measured).collect();
+        let asked = self.asked.at_in.iter().map(|draw| weight_at(one, *draw, limit, units));
+        let asked = asked.collect::<Result<Vec<_>, _>>()?;
+        let mut said = Vec::new();
+        let mut figures = self.own(limit, &mut said);
+        self.gain(&mut figures, &mut said);
+        let mut remarks = self.remarks();
+        self.energy(&mut figures, &mut said, &mut remarks)?;
+        let stale = (!one.is_valid()).then(|| {
+            format!(
+                "Measured before a change: {}. This is the curve of the old setup; measure again for the bow as it is now.",
+                list(&one.changed)
+            )
+        });
+        Ok(CurveSheet {
+            bow: self.timeline.bow,
+            head: self.head(&name, &figures, &day),
+            drawn: vec![CurveToDraw::new(&name, one)],
+            name,
+            curve: Some(one.id),
+            day: Some(day),
+            stale,
+            points,
+            asked,
+            said,
+            figures: Some(figures),
+            beside: None,
+            remarks,
+            curves: Vec::new(),
+            svg: None,
+            cautions: vec![caution::WEIGHT, caution::DRY_FIRE, caution::FIRST],
+        })
+    }
+
+    fn head(&self, name: &str, figures: &CurveFigures, day: &str) -> String {
+        let (draw, weight) = (
+            words::draw(figures.full_draw_in, self.asked.units),
+            words::weight(figures.weight_lbf, self.asked.units),
+        );
+        match figures.own_draw {
+            true => format!(
+                "{name}: {weight} on the fingers at {}'s draw of {draw}, measured {day}.",
+                self.drawer.name
+            ),
+            false => format!("{name}: {weight} at {draw}, the last draw measured, {day}."),
+        }
+    }
+
+    /// Returns the longest draw that a maker allows, inches.
+    fn limit(&self) -> Result<Option<f64>, S::Error> {
+        let setup = self.timeline.setup_now();
+        let mut least: Option<f64> = None;
+        for setting in ["riser", "limbs"] {
+            let most = part_on(self.store, &setup, setting)?.and_then(|part| part.most_draw_in);
+            least = most.map(|most| least.map_or(most, |least| least.min(most))).or(least);
+        }
+        Ok(least)
+    }
+
+    /// Says the weight at the archer's own draw, where it was measured.
+    fn own(&self, limit: Option<f64>, said: &mut Vec<Said>) -> CurveFigures {
+        let (one, units) = (self.latest, self.asked.units);
+        let name = &self.drawer.name;
+        let own = self.drawer.draw_in.and_then(|draw| Some((draw, one.curve.at(draw)?)));
+        let last = one.last_in();
+        let (full, [weight, slope]) = own.unwrap_or_else(|| (last, one.curve.at(last).unwrap_or([0.0, 0.0])));
+        let source = METHOD.to_owned();
+        let said_of_own = match (own, self.drawer.draw_in) {
+            (Some((draw, _)), _) => {
+                format!("{} at {name}'s draw of {}.", words::weight(weight, units), words::draw(draw, units))
+            }
+            (None, Some(draw)) => format!(
+                "{name}'s draw of {} lies outside what was measured, {} to {}: nothing is said of it.{}",
+                words::draw(draw, units),
+                words::draw(one.curve.span_in()[0], units),
+                words::draw(last, units),
+                never_past(limit, units)
+            ),
+            (None, None) => {
+                format!("{name}'s draw length is not noted: what follows is for the last draw measured.")
+            }
+        };
+        said.push(Said { words: said_of_own, source, caution: Some(caution::WEIGHT) });
+        CurveFigures {
+            full_draw_in: full,
+            own_draw: own.is_some(),
+            weight_lbf: weight,
+            slope_lbf_per_in: slope,
+            from_no_weight: one.from_rest(),
+            ..CurveFigures::default()
+        }
+    }
+
+    /// Says how the bow gains weight near full draw.
+    fn gain(&self, figures: &mut CurveFigures, said: &mut Vec<Said>) {
+        let units = self.asked.units;
+        let slope = format!(
+            "At {} it gains {} lbf for each inch more.",
+            words::draw(figures.full_draw_in, units),
+            trimmed(figures.slope_lbf_per_in, 1)
+        );
+        said.push(Said { words: slope, source: METHOD.into(), caution: None });
+        let Some(found) = stacking(&self.latest.curve, figures.full_draw_in) else { return };
+        figures.last_inch_lbf_per_in = Some(found.last_lbf_per_in);
+        figures.middle_lbf_per_in = Some(found.middle_lbf_per_in);
+        figures.stacking = found.ratio;
+        let words = words::gain(&found, figures.full_draw_in, units);
+        said.push(Said { words, source: PRACTICE.into(), caution: None });
+    }
+
+    fn remarks(&self) -> Vec<String> {
+        let one = self.latest;
+        let mut remarks = Vec::new();
+        if let Some(draw) = one.added_in {
+            remarks.push(format!(
+                "The point without weight at {} was added by the brace height, not measured.",
+                words::draw(draw, self.asked.units)
+            ));
+        }
+        let gap = one.points.windows(2).last().map(|pair| pair[1][0] - pair[0][0]);
+        if let Some(gap) = gap.filter(|gap| *gap > FAR_APART_IN) {
+            remarks.push(format!(
+                "The last two points lie {} in apart: what the last inch gains is no more than these can say.",
+                trimmed(gap, 2)
+            ));
+        }
+        if !one.noted_since.is_empty() {
+            remarks.push(format!(
+                "Noted only since, so that nobody knows whether it was so when this was measured: {}.",
+                list(&one.noted_since)
+            ));
+        }
+        remarks
+    }
+
+    /// Lays the curve of another bow over this one.
+    fn lay_beside(&self, other: ThingId, sheet: &mut CurveSheet) -> Result<(), S::Error> {
+        let units = self.asked.units;
+        let name = name_of(self.names, other);
+        let timeline = Timeline::read(self.store, other)?;
+        let (curves, _) = held(self.store, &timeline, self.names)?;
+        let Some(theirs) = curves.first() else {
+            let message = format!("no draw curve of {name} is noted yet: measure one, or leave it out");
+            return Err(ModelError::new("no_curve", message).at("beside").into());
+        };
+        let (mut words, full) = (Vec::new(), sheet.figures.as_ref().map_or(0.0, |f| f.full_draw_in));
+        match (self.latest.curve.at(full), theirs.curve.at(full)) {
+            (Some([ours, _]), Some([lbf, _])) => {
+                words.push(compared(&sheet.name, &name, [ours, lbf], full, units))
+            }
+            _ => words.push(format!(
+                "{name} was measured from {} to {}, so the two cannot be compared at {}.",
+                words::draw(theirs.curve.span_in()[0], units),
+                words::draw(theirs.last_in(), units),
+                words::draw(full, units)
+            )),
+        }
+        if !theirs.is_valid() {
+            words
+                .push(format!("{name} was altered since its curve was measured: {}.", list(&theirs.changed)));
+        }
+        sheet.drawn.push(CurveToDraw::new(&name, theirs));
+        sheet.beside = Some(Beside { bow: other, name, day: Some(day_words(&theirs.at.day())), words });
+        Ok(())
+    }
+}
+
+fn compared(ours: &str, theirs: &str, [a, b]: [f64; 2], draw: f64, units: Units) -> String {
+    let [one, other] = [a, b].map(|lbf| words::weight(lbf, units));
+    let apart = trimmed((a - b).abs(), 1);
+    let than = match apart.as_str() {
+        "0" => "the same".to_owned(),
+        _ if a > b => format!("{ours} pulls {apart} lbf more"),
+        _ => format!("{ours} pulls {apart} lbf less"),
+    };
+    format!("At {}: {ours} {one}, {theirs} {other}; {than}.", words::draw(draw, units))
+}
+
+fn measured_point(draw_in: f64, weight_lbf: f64, units: Units) -> PointRow {
+    PointRow {
+        draw_in,
+        weight_lbf,
+        slope_lbf_per_in: None,
+        draw: words::draw(draw_in, units),
+        weight: words::weight(weight_lbf, units),
+        added: false,
+    }
+}
+
+fn point(curve: &DrawCurve, draw: f64, units: Units, added: bool) -> Option<PointRow> {
+    let [lbf, slope] = curve.at(draw)?;
+    Some(PointRow { slope_lbf_per_in: (!added).then_some(slope), added, ..measured_point(draw, lbf, units) })
+}
+
+/// Returns the weight at a draw.
+fn weight_at(one: &Held, draw: f64, limit: Option<f64>, units: Units) -> Result<PointRow, ModelError> {
+    point(&one.curve, draw, units, false).ok_or_else(|| {
+        let [first, last] = one.curve.span_in();
+        let [asked, first_words, last_words] = [draw, first, last].map(|inches| words::draw(inches, units));
+        let message = if draw > last {
+            format!(
+                "{asked} is beyond {last_words}, the last draw that was measured: nothing is said of it.{}",
+                never_past(limit, units)
+            )
+        } else {
+            format!("{asked} lies before {first_words}, where the curve begins: nothing is said of it")
+        };
+        ModelError::new("out_of_range", message).at("at")
+    })
+}
+
+fn never_past(limit: Option<f64>, units: Units) -> String {
+    match limit {
+        Some(most) => format!(" Never draw past the maker's limit, {}.", words::draw(most, units)),
+        None => " Never draw past the maker's limit.".to_owned(),
+    }
+}

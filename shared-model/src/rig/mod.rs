@@ -4,6 +4,8 @@
 pub mod arrow;
 pub mod caution;
 pub mod force_draw;
+pub mod launch_angle;
+pub mod monotone;
 pub mod rebuild;
 pub mod rectify;
 pub mod trajectory;

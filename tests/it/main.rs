@@ -15,6 +15,7 @@ mod fuzz;
 mod harness;
 mod invite_link;
 mod load;
+mod marks;
 mod names;
 mod newcomer;
 mod newcomer_team;

@@ -20,6 +20,8 @@ mod import;
 mod invite;
 mod join;
 mod list;
+mod mark;
+mod marks;
 mod note;
 mod plan;
 mod rebuild;
@@ -61,6 +63,8 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Dial(args) => dial::run(&args, env),
         Command::Report(args) => report::run(&args, env),
         Command::Rebuild(args) => rebuild::run(&args, env),
+        Command::Mark(args) => mark::run(&args, env),
+        Command::Marks(args) => marks::run(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

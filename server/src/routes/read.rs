@@ -35,6 +35,10 @@ pub fn effects(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_bow(shared, "effects", Service::effects)
 }
 
+pub fn marks(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "marks", Service::marks)
+}
+
 fn of_team<T: Serialize + AsTable + 'static>(
     shared: &Arc<Shared>,
     last: &'static str,

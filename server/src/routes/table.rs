@@ -45,6 +45,7 @@ pub const ROUTES: &[Route] = &[
     route("GET", "/v1/teams/{team}/bows/{bow}/setups", read::setups),
     route("GET", "/v1/teams/{team}/bows/{bow}/groups", read::groups),
     route("GET", "/v1/teams/{team}/bows/{bow}/effects", read::effects),
+    route("GET", "/v1/teams/{team}/bows/{bow}/marks", read::marks),
     route("GET", "/v1/teams/{team}/report", read::report),
     route("GET", "/v1/teams/{team}/events", events::events),
     route("GET", "/v1/compute", compute::methods),

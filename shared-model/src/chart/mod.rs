@@ -12,6 +12,7 @@ mod before_after;
 mod deals;
 mod face_group;
 mod little_face;
+mod marks;
 mod plan_bars;
 mod scale;
 mod svg;
@@ -24,6 +25,7 @@ pub use before_after::{BeforeAfter, Side, before_after};
 pub use deals::{Deals, deals};
 pub use face_group::{FaceGroup, Shot, face_group};
 pub use little_face::{Lie, LittleFace};
+pub use marks::{MarkCurve, mark_curve};
 pub use plan_bars::{PlanBar, PlanBars, plan_bars};
 pub(crate) use svg::escaped;
 

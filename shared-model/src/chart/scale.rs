@@ -35,7 +35,7 @@ impl Scale {
     }
 
     /// Returns round numbers along the line, about so many at most.
-    fn ticks(&self, at_most: f64) -> Vec<f64> {
+    pub fn ticks(&self, at_most: f64) -> Vec<f64> {
         let step = round_step_above((self.high - self.low) / at_most);
         let (first, last) =
             ((self.low / step - 1e-9).ceil() as i64, (self.high / step + 1e-9).floor() as i64);

@@ -4,6 +4,7 @@
 mod arrows;
 mod assumed;
 mod differences;
+mod marked;
 mod mended;
 mod notes;
 mod plan_terms;
@@ -16,6 +17,7 @@ pub use crate::named::{Called, NAMED, Named, all, called, name_of, named, names,
 pub use arrows::{arrows_of, shots_of};
 pub use assumed::{Usual, last_arrows, last_group, last_or_only, last_sight, usual_face};
 pub use differences::{Difference, Rival, differences, differences_of};
+pub use marked::{TypedMark, marked, marked_words};
 pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};

@@ -14,6 +14,7 @@ mod head;
 mod latest;
 mod looks;
 mod luck;
+mod marks;
 mod numbered;
 mod offer;
 mod pictured;
@@ -41,6 +42,9 @@ pub use far_off::FarOff;
 pub use latest::{Latest, Lie};
 pub use looks::look_note;
 pub use luck::{Luck, luck};
+pub use marks::{
+    BowMarks, MarkSet, MarksAsked, NewMark, NotedRow, Strip, TableRow, bow_marks, mark_expected, the_one,
+};
 pub use numbered::numbered_sentences;
 pub use offer::{Offer, Offered, design_cost, offer};
 pub use pictured::{AxisBand, Pictured, pictured};

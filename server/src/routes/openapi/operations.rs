@@ -88,6 +88,8 @@ pub const OPERATIONS: &[Operation] = &[
         .answers(Answer::JsonOrCsv("Groups"), "The groups, oldest first"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/effects", "Tells what each change of a bow did to the groups, archer by archer")
         .answers(Answer::JsonOrCsv("BowEffects"), "The effects"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/marks", "Tells the mark of any distance with a bow, archer by archer, and which have grown stale")
+        .answers(Answer::JsonOrCsv("BowMarks"), "The marks; as a table, a row a distance"),
     with_token("GET", "/v1/teams/{team}/report", "Gives the team's figures: who needs a look, and why")
         .answers(Answer::JsonOrCsv("Report"), "A row an archer and bow"),
     with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")

@@ -4,6 +4,7 @@
 mod bows;
 mod effects;
 mod groups;
+mod marks;
 mod setups;
 mod table;
 

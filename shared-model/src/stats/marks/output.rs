@@ -111,6 +111,20 @@ pub enum Place {
     NoCurve,
 }
 
+impl Place {
+    /// Returns the word for it in a table.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Between => "between",
+            Self::Beyond => "beyond",
+            Self::Outside => "outside",
+            Self::OutOfReach => "out_of_reach",
+            Self::PastPointOn => "past_point_on",
+            Self::NoCurve => "no_curve",
+        }
+    }
+}
+
 /// The distance at which the point is held on the middle.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PointOn {

@@ -5,6 +5,7 @@ mod fit;
 mod marks;
 
 pub use arrows::ArrowSet;
+pub(super) use marks::MOVES_MARKS;
 pub use marks::MarkRow;
 
 use super::{

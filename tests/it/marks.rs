@@ -35,18 +35,29 @@ fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
     let (_folder, sheaf) = begun();
     assert!(sheaf(&["marks", "elm"]).1.contains("No marks noted yet"));
     note(&sheaf);
-    let told = json_of(&sheaf, &["marks", "elm", "--speed", "57m/s", "--at", "45m", "--at", "69m", "--at", "80m"]);
+    let told =
+        json_of(&sheaf, &["marks", "elm", "--speed", "57m/s", "--at", "45m", "--at", "69m", "--at", "80m"]);
     let set = &told["sets"][0];
-    assert_eq!((&set["what"], &set["stale"], &set["figures"]["curve"]), (&json!("sight"), &Value::Null, &json!("trajectory")));
-    let asked: Vec<(f64, &Value)> =
-        set["asked"].as_array().expect("rows").iter().map(|r| (r["value"].as_f64().unwrap_or(0.0), &r["note"])).collect();
+    assert_eq!(
+        (&set["what"], &set["stale"], &set["figures"]["curve"]),
+        (&json!("sight"), &Value::Null, &json!("trajectory"))
+    );
+    let asked: Vec<(f64, &Value)> = set["asked"]
+        .as_array()
+        .expect("rows")
+        .iter()
+        .map(|r| (r["value"].as_f64().unwrap_or(0.0), &r["note"]))
+        .collect();
     // The same program says 65.55 at 45 m and 100.24 at 69 m.
     assert!((asked[0].0 - 65.55).abs() < 0.1 && asked[0].1.is_null(), "{asked:?}");
     assert!((asked[1].0 - 100.24).abs() < 0.3 && *asked[1].1 == json!("beyond your marks"), "{asked:?}");
     assert_eq!((asked[2].0, asked[2].1), (0.0, &json!("too far beyond your marks for a figure")));
     let (_, out, _) = sheaf(&["marks", "elm", "--imperial", "--every", "10yd"]);
     let out = flat(&out);
-    assert!(out.contains("Ash: sight marks") && out.contains("40 yd") && out.contains("not a chronograph"), "{out}");
+    assert!(
+        out.contains("Ash: sight marks") && out.contains("40 yd") && out.contains("not a chronograph"),
+        "{out}"
+    );
     assert!(out.contains("common practice, no source") && out.contains("from memory"), "{out}");
 }
 
@@ -69,8 +80,9 @@ fn ends(sheaf: Sheaf<'_>, rng: &mut Rng, days: [&str; 2], high: f64) {
     for day in days {
         for hour in 9..13 {
             let when = format!("{day}T{hour:02}:30:00Z");
-            let arrows: Vec<String> =
-                (0..6).map(|_| format!("{:.1},{:.1}", 20.0 * rng.normal(), 20.0 * rng.normal() + high)).collect();
+            let arrows: Vec<String> = (0..6)
+                .map(|_| format!("{:.1},{:.1}", 20.0 * rng.normal(), 20.0 * rng.normal() + high))
+                .collect();
             let mut words = vec!["shoot", "elm", "30m", "--face", "wa_80", "--at", &when, "--"];
             words.extend(arrows.iter().map(String::as_str));
             let (code, _, err) = sheaf(&words);
@@ -123,7 +135,12 @@ fn a_card_is_printed_at_its_true_size_and_no_file_is_lost() {
     let text = std::fs::read_to_string(&card).expect("a card");
     let document = roxmltree::Document::parse(&text).expect("XML");
     assert_eq!(document.root_element().attribute("width"), Some("46mm"));
-    assert!(text.contains("true scale") && text.contains(">elm<") && text.contains(">45.6<") && !text.contains("STALE"));
+    assert!(
+        text.contains("true scale")
+            && text.contains(">elm<")
+            && text.contains(">45.6<")
+            && !text.contains("STALE")
+    );
     // The rungs of 30 m and 40 m stand 13.2 mm apart, as their marks do.
     let rungs: Vec<f64> = document
         .descendants()
@@ -166,7 +183,9 @@ fn what_is_no_mark_is_said() {
         let (code, _, err) = sheaf(&words);
         assert!(code == 1 && flat(&err).contains(says), "{words:?}: {code} {err}");
     }
-    assert!(flat(&sheaf(&["marks", "elm", "--what", "gap", "--strip", "x.svg"]).2).contains("no marks to print"));
+    assert!(
+        flat(&sheaf(&["marks", "elm", "--what", "gap", "--strip", "x.svg"]).2).contains("no marks to print")
+    );
     let (code, _, err) = sheaf(&["mark", "elm", "30m", "--gap", "-300mm"]);
     assert_eq!(code, 0, "{err}");
     assert_eq!(json_of(&sheaf, &["marks", "elm", "--what", "gap"])["sets"][0]["marks"][0]["mark"], "-300 mm");

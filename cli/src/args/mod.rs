@@ -278,7 +278,8 @@ With --json: {\"title\", \"day\", \"head\", \"rows\": [{\"setting\", \"name\", \
 \"cautions\", \"source\"}")]
     Rebuild(Rebuild),
     /// Note the sight mark, crawl or gap that was found at a distance
-    #[command(after_help = "A crawl is how far below the nock the fingers take the string, a gap how far above
+    #[command(
+        after_help = "A crawl is how far below the nock the fingers take the string, a gap how far above
 the middle of the target the point is held (below it: negative).
 
 Examples:
@@ -287,7 +288,8 @@ Examples:
   sheaf mark elm 18m --gap -300mm --arrows blue
 
 With --json: {\"mark\", \"bow\", \"archer\", \"arrows\", \"at\", \"distance_m\", \"what\",
-\"reading\", \"expected\"}")]
+\"reading\", \"expected\"}"
+    )]
     Mark(NewMark),
     /// Say the mark of any distance, with its range, and which marks have grown stale
     #[command(after_help = "Marks with one archer, arrow set and setup are fitted by the arrow's flight, or

@@ -53,7 +53,9 @@ fn asked(home: &Home, args: &Args, env: &Env<'_>) -> Result<MarksAsked, CliError
     let speed = args.speed.as_deref().map(|typed| quantity(typed, "fps")).transpose()?;
     let unit_mm = length(&args.unit)?;
     if let Some(unit) = unit_mm.filter(|unit| !(0.01..=100.0).contains(unit)) {
-        return Err(CliError::input(format!("a unit of the sight's scale of {unit} mm is not between 0.01 and 100 mm")));
+        return Err(CliError::input(format!(
+            "a unit of the sight's scale of {unit} mm is not between 0.01 and 100 mm"
+        )));
     }
     Ok(MarksAsked {
         archer: lookup::archer(home, args.archer.as_deref())?,
@@ -84,12 +86,18 @@ fn write_strip(file: &Path, over: bool, strip: &Strip<'_>, env: &mut Env<'_>) ->
         "html" | "htm" => strip.html(),
         _ => {
             let message = format!("`{}` ends in neither .svg nor .html", file.display());
-            return Err(CliError::input(message).hint("a card is written as one of the two: --strip marks.svg"));
+            return Err(
+                CliError::input(message).hint("a card is written as one of the two: --strip marks.svg")
+            );
         }
     };
     let mut how = OpenOptions::new();
     how.write(true);
-    if over { how.create(true).truncate(true) } else { how.create_new(true) };
+    if over {
+        how.create(true).truncate(true)
+    } else {
+        how.create_new(true)
+    };
     let opened = how.open(file).map_err(|e| match e.kind() {
         std::io::ErrorKind::AlreadyExists => CliError::input(format!("{} is there already", file.display()))
             .hint("`--over` writes over it; or give another name"),
@@ -136,7 +144,13 @@ fn rows(rows: &[TableRow], env: &mut Env<'_>) -> Result<(), CliError> {
 }
 
 fn found(set: &MarkSet, env: &mut Env<'_>) -> Result<(), CliError> {
-    let heads = [("found", Side::Right), ("mark", Side::Right), ("when", Side::Left), ("", Side::Left), ("id", Side::Left)];
+    let heads = [
+        ("found", Side::Right),
+        ("mark", Side::Right),
+        ("when", Side::Left),
+        ("", Side::Left),
+        ("id", Side::Left),
+    ];
     let mut table = Table::new(&heads);
     for mark in &set.marks {
         table.row([

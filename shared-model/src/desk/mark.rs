@@ -57,7 +57,8 @@ pub(super) fn marks(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, 
         if (least..=most).contains(&value) {
             return Ok(Some(value));
         }
-        let message = format!("{value} {unit} is not between {least} and {most} {unit}; check the number and its unit");
+        let message =
+            format!("{value} {unit} is not between {least} and {most} {unit}; check the number and its unit");
         Err(ModelError::new("out_of_range", message).at(field))
     };
     let what = match given.text("what")? {

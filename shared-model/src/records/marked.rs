@@ -23,7 +23,8 @@ pub struct TypedMark<'a> {
 /// `missing_field` and `too_many` where there is not one of the three, and those of the field.
 pub fn marked(typed: &TypedMark<'_>) -> Result<(MarkedOn, f64, Mark), ModelError> {
     let given = [(MarkedOn::Sight, typed.sight), (MarkedOn::Crawl, typed.crawl), (MarkedOn::Gap, typed.gap)];
-    let given: Vec<(MarkedOn, &str)> = given.into_iter().filter_map(|(what, text)| Some((what, text?))).collect();
+    let given: Vec<(MarkedOn, &str)> =
+        given.into_iter().filter_map(|(what, text)| Some((what, text?))).collect();
     let (what, text) = match given.as_slice() {
         [one] => *one,
         [] => {
@@ -44,7 +45,8 @@ pub fn marked(typed: &TypedMark<'_>) -> Result<(MarkedOn, f64, Mark), ModelError
     let (field, form) = kind::field("mark", name).expect("a mark has its readings");
     let value = kind::value(field, form, text).map_err(|e| e.at(place))?;
     let reading = value.as_f64().filter(|v| v.is_finite());
-    let reading = reading.ok_or_else(|| ModelError::new("bad_quantity", format!("`{text}` is no number")).at(place))?;
+    let reading =
+        reading.ok_or_else(|| ModelError::new("bad_quantity", format!("`{text}` is no number")).at(place))?;
     let mut record = Mark { what: Some(what.word().to_owned()), ..Mark::default() };
     match what {
         MarkedOn::Sight => record.sight_mark = Some(reading),
@@ -83,10 +85,7 @@ mod tests {
             (sight("4.2mm"), "has a unit where none belongs"),
             (gap("300lbf"), "not given in mm"),
             (marked(&TypedMark::default()), "the mark is missing"),
-            (
-                marked(&TypedMark { sight: Some("3"), gap: Some("3"), crawl: None }),
-                "more than one was given",
-            ),
+            (marked(&TypedMark { sight: Some("3"), gap: Some("3"), crawl: None }), "more than one was given"),
         ] {
             let message = told.unwrap_err().message;
             assert!(message.contains(words), "{message}");

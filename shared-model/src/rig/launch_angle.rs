@@ -50,7 +50,11 @@ impl Launch {
 }
 
 /// Returns the zero of a rising function between two places where it is below and above.
-fn false_position([mut low, mut high]: [f64; 2], [mut at_low, mut at_high]: [f64; 2], f: impl Fn(f64) -> f64) -> f64 {
+fn false_position(
+    [mut low, mut high]: [f64; 2],
+    [mut at_low, mut at_high]: [f64; 2],
+    f: impl Fn(f64) -> f64,
+) -> f64 {
     let mut last = 0;
     for _ in 0..60 {
         if at_high <= 1e-12 || high - low <= 1e-14 {

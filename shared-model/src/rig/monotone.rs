@@ -113,7 +113,13 @@ mod tests {
         for i in 0..=520 {
             let x = 18.0 + 0.1 * f64::from(i);
             let [y, _] = curve.at(x.min(70.0)).expect("inside");
-            let (low, high) = if x < 30.0 { (2.0, 3.0) } else if x < 31.0 { (3.0, 3.0) } else { (3.0, 9.0) };
+            let (low, high) = if x < 30.0 {
+                (2.0, 3.0)
+            } else if x < 31.0 {
+                (3.0, 3.0)
+            } else {
+                (3.0, 9.0)
+            };
             assert!(y >= low - 1e-9 && y <= high + 1e-9, "{x}: {y}");
         }
     }

@@ -115,7 +115,8 @@ impl<'a> Fit<'a> {
         // With the speed it goes by factors.
         let factor = libm::exp(half / self.p.b.abs());
         let ends = [self.p.b / factor, self.p.b * factor];
-        Some(if self.p.b < 0.0 { [ends[1], ends[0]] } else { ends }).filter(|e| e.iter().all(|v| v.is_finite()))
+        Some(if self.p.b < 0.0 { [ends[1], ends[0]] } else { ends })
+            .filter(|e| e.iter().all(|v| v.is_finite()))
     }
 
     /// Returns the interval of a fitted speed by the profile of the sum of squares.
@@ -198,7 +199,11 @@ impl Data<'_> {
         let angles = self.input.marks.iter().map(angle).collect::<Option<Vec<_>>>()?;
         let mut p = self.start(&angles, log_speed);
         let ss = |p: Parameters| {
-            angles.iter().zip(&self.y).map(|(a, y)| (y - a.value(what, p)) * (y - a.value(what, p))).sum::<f64>()
+            angles
+                .iter()
+                .zip(&self.y)
+                .map(|(a, y)| (y - a.value(what, p)) * (y - a.value(what, p)))
+                .sum::<f64>()
         };
         let mut best = ss(p);
         for _ in 0..12 {
@@ -245,7 +250,8 @@ impl Data<'_> {
         let u = self.golden(ends);
         let (first, ss) = self.inner(u).ok_or(Unfit::SpeedAtBounds)?;
         // An edge is where the arrow stops to reach the farthest mark, or the bound itself.
-        let edge = |end: f64| (u - end).abs() < 0.01 && (end == low || end == high || self.inner(end).is_none());
+        let edge =
+            |end: f64| (u - end).abs() < 0.01 && (end == low || end == high || self.inner(end).is_none());
         if ends.into_iter().any(edge) {
             return Err(Unfit::SpeedAtBounds);
         }
@@ -290,7 +296,10 @@ impl Data<'_> {
     fn together(&self, p: Parameters) -> Option<(Parameters, f64)> {
         let (q, r) = parted(self.jacobian(p)?)?;
         let at = |p: Parameters, m: &super::Reading| {
-            Some(Angle::new(self.input.what, &self.input.flight, m.distance_m, p.log_speed)?.value(self.input.what, p))
+            Some(
+                Angle::new(self.input.what, &self.input.flight, m.distance_m, p.log_speed)?
+                    .value(self.input.what, p),
+            )
         };
         let left = |p: Parameters| -> Option<Vec<f64>> {
             self.input.marks.iter().zip(&self.y).map(|(m, y)| Some(y - at(p, m)?)).collect()

@@ -157,6 +157,7 @@ fn within(field: &str, value: f64, [least, most]: [f64; 2]) -> Result<(), ModelE
     if (least..=most).contains(&value) {
         return Ok(());
     }
-    let message = format!("'{field}' is {value}; it has to be from {least} to {most}. Is it in another unit?");
+    let message =
+        format!("'{field}' is {value}; it has to be from {least} to {most}. Is it in another unit?");
     Err(ModelError::new("out_of_range", message).at(field))
 }

@@ -32,15 +32,8 @@ pub(super) fn between(input: &MarksInput, why: &Unfit) -> Marks {
     }
     let curve = if turns.is_none() { Monotone::new(&x, &y) } else { None };
     let span = x.first().zip(x.last()).map(|(a, b)| [*a, *b]);
+    let at = |d: &f64| row(input, *d, (&x, &y), curve.as_ref());
     let point_on = (input.what != MarkedOn::Sight).then(|| point_on(&x, &y, curve.as_ref()));
-    let mark = |m: &super::Reading| FittedMark {
-        distance_m: m.distance_m,
-        reading: m.reading,
-        fitted: None,
-        off: None,
-        p_adjusted: None,
-        suspect: false,
-    };
     Marks {
         what: input.what,
         curve: if curve.is_some() { Curve::Monotone } else { Curve::None },
@@ -53,11 +46,16 @@ pub(super) fn between(input: &MarksInput, why: &Unfit) -> Marks {
         sigma: None,
         df: None,
         resolution: input.resolution(),
-        fitted: input.marks.iter().map(mark).collect(),
-        table: input.at_m.iter().map(|d| row(input, *d, (&x, &y), curve.as_ref())).collect(),
+        fitted: input.marks.iter().map(found).collect(),
+        table: input.at_m.iter().map(at).collect(),
         point_on,
         notes,
     }
+}
+
+fn found(m: &super::Reading) -> FittedMark {
+    let (distance_m, reading) = (m.distance_m, m.reading);
+    FittedMark { distance_m, reading, fitted: None, off: None, p_adjusted: None, suspect: false }
 }
 
 fn mean(input: &MarksInput, distance_m: f64) -> f64 {
@@ -98,9 +96,16 @@ fn point_on(x: &[f64], y: &[f64], curve: Option<&Monotone>) -> PointOn {
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
         let Some([value, _]) = curve.at(middle) else { return nowhere };
-        if value != 0.0 && (value < 0.0) == (y[i] < 0.0) && y[i] != 0.0 { low = middle } else { high = middle }
+        if value != 0.0 && (value < 0.0) == (y[i] < 0.0) && y[i] != 0.0 {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     let exact = y[i] == 0.0 || y[i + 1] == 0.0;
     let at = if y[i + 1] == 0.0 { x[i + 1] } else { 0.5 * (low + high) };
-    PointOn { distance_m: Some(at), interval_m: if exact { [Some(at); 2] } else { [Some(x[i]), Some(x[i + 1])] } }
+    PointOn {
+        distance_m: Some(at),
+        interval_m: if exact { [Some(at); 2] } else { [Some(x[i]), Some(x[i + 1])] },
+    }
 }

@@ -29,11 +29,17 @@ pub(super) fn fitted(input: &MarksInput, fit: &Fit) -> Marks {
     let more = span.map(|d| (BEYOND.0 * d).min(BEYOND.1));
     let reach = [span[0] - more[0], span[1] + more[1]];
     let interval = fit.speed_interval();
-    let speed =
-        Speed { value_m_s: libm::exp(fit.p.log_speed), known: input.speed_m_s.is_some(), interval_m_s: interval };
+    let speed = Speed {
+        value_m_s: libm::exp(fit.p.log_speed),
+        known: input.speed_m_s.is_some(),
+        interval_m_s: interval,
+    };
     let mut notes = Vec::new();
     if fit.floor > (fit.ss / fit.df).sqrt() {
-        notes.push("sigma: what rounding to the resolution makes, since the marks scatter less about the curve".into());
+        notes.push(
+            "sigma: what rounding to the resolution makes, since the marks scatter less about the curve"
+                .into(),
+        );
     }
     if fit.df < 2.0 {
         notes.push("p_adjusted: one mark more is needed to tell one that stands off the others".into());

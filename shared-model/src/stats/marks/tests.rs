@@ -95,8 +95,9 @@ fn no_mark_is_named_oftener_than_chance_allows() {
     let runs = 1000;
     let mut named = 0;
     for _ in 0..runs {
-        let noted: Vec<(f64, f64)> =
-            distances.map(|d| (d, libm::round((truth(56.0, d) + 0.15 * rng.normal()) * 10.0) / 10.0)).to_vec();
+        let noted: Vec<(f64, f64)> = distances
+            .map(|d| (d, libm::round((truth(56.0, d) + 0.15 * rng.normal()) * 10.0) / 10.0))
+            .to_vec();
         let found = marks(&question(MarkedOn::Sight, &noted, Some(56.0), &[])).unwrap();
         named += usize::from(found.fitted.iter().any(|m| m.suspect));
     }
@@ -180,7 +181,8 @@ fn gaps_are_below_before_the_point_on_distance_and_above_beyond() {
     };
     let theta = |d: f64| libm::atan(launch.tangent_to(d, 0.1).unwrap());
     let gap = |d: f64| 1000.0 * d * libm::tan(theta(d) - theta(45.0));
-    let noted: Vec<(f64, f64)> = [12.0, 18.0, 25.0, 30.0, 50.0].map(|d| (d, libm::round(gap(d) / 10.0) * 10.0)).to_vec();
+    let noted: Vec<(f64, f64)> =
+        [12.0, 18.0, 25.0, 30.0, 50.0].map(|d| (d, libm::round(gap(d) / 10.0) * 10.0)).to_vec();
     assert!(noted[0].1 < 0.0 && noted[4].1 > 0.0);
     for speed in [None, Some(52.0)] {
         let found = marks(&question(MarkedOn::Gap, &noted, speed, &[40.0])).unwrap();

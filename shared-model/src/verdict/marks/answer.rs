@@ -34,7 +34,7 @@ pub(super) struct Basis {
 impl<S: Store> Known<'_, S> {
     /// Returns a set of marks with everything that there is to say of it.
     pub fn set(&self, set: &Family, on_it: Option<ThingId>) -> Result<MarkSet, S::Error> {
-        let units = self.asked.units;
+        let (units, label) = (self.asked.units, &self.title(set));
         let distances = self.rows(set);
         let (rows, asked) = (distances.len(), self.asked.at_m.len());
         let drawn = drawn(set);
@@ -45,13 +45,11 @@ impl<S: Store> Known<'_, S> {
         let told: Vec<TableRow> = figures.table.iter().map(|at| words::row(&figures, at, units)).collect();
         figures.table.truncate(rows);
         let (table, asked) = told.split_at(rows);
-        let noted: Vec<_> =
-            set.marks.iter().zip(&figures.fitted).map(|m| words::noted(&figures, m, units)).collect();
-        let differs = set.setup.as_ref().map(|setup| self.differs(set.what, setup)).unwrap_or_default();
-        let stale = (!differs.is_empty()).then(|| format!("since then {}", self.altered_words(&differs)));
+        let noted = set.marks.iter().zip(&figures.fitted).map(|m| words::noted(&figures, m, units));
+        let stale = self.stale(set);
         let expected = if stale.is_some() { self.expected(set, &figures)? } else { Vec::new() };
         let mut made = MarkSet {
-            title: self.title(set),
+            title: label.clone(),
             archer: set.archer,
             archer_name: set.archer.map_or_else(|| "someone".into(), |id| name_of(&self.names, id)),
             arrows: set.arrows,
@@ -61,17 +59,27 @@ impl<S: Store> Known<'_, S> {
             expected,
             sentences: self.sentences(set, &figures, &basis, on_it),
             assumed: if figures.curve == Curve::Trajectory { basis.assumed } else { Vec::new() },
-            marks: noted,
+            marks: noted.collect(),
             table: table.iter().filter(|row| row.mark.is_some()).cloned().collect(),
             asked: asked.to_vec(),
             older: self.older(set, &figures),
-            picture: mark_curve(&MarkCurve { figures: &figures, curve: &curve, units, label: &self.title(set) }),
+            picture: mark_curve(&MarkCurve { figures: &figures, curve: &curve, units, label }),
             figures,
             strip: String::new(),
         };
-        let name = name_of(&self.names, self.bow);
-        made.strip = Strip { bow: &name, set: &made, day: &self.asked.day, unit_mm: self.asked.unit_mm, units }.svg();
+        made.strip = self.card(&made);
         Ok(made)
+    }
+
+    fn card(&self, set: &MarkSet) -> String {
+        let (bow, asked) = (name_of(&self.names, self.bow), self.asked);
+        Strip { bow: &bow, set, day: &asked.day, unit_mm: asked.unit_mm, units: asked.units }.svg()
+    }
+
+    /// Returns what was altered since that may have moved the marks.
+    fn stale(&self, set: &Family) -> Option<String> {
+        let differs = self.differs(set.what, set.setup.as_ref()?);
+        (!differs.is_empty()).then(|| format!("since then {}", self.altered_words(&differs)))
     }
 
     fn title(&self, set: &Family) -> String {
@@ -96,30 +104,7 @@ impl<S: Store> Known<'_, S> {
 
     /// Returns the question to the statistics, and what it stands on.
     pub fn question(&self, set: &Family, at_m: Vec<f64>) -> Result<(MarksInput, Basis), S::Error> {
-        let mut flight = Flight::default();
-        let mut assumed = Vec::new();
-        let arrows = match set.arrows {
-            Some(id) => self.store.thing("arrows", id)?.and_then(|t| kind::read::<Arrows>(&t).ok()),
-            None => None,
-        };
-        let mass = arrows.as_ref().and_then(|a| a.mass_gr).map(|gr| gr * GRAIN_G).filter(|g| (3.0..=150.0).contains(g));
-        let wide = arrows.as_ref().and_then(|a| a.shaft_diameter_mm).filter(|mm| (1.0..=30.0).contains(mm));
-        match mass {
-            Some(g) => flight.mass_g = g,
-            None => assumed.push(format!("an arrow of {} g, since the arrow set does not say", trimmed(flight.mass_g, 1))),
-        }
-        match wide {
-            Some(mm) => flight.diameter_mm = mm,
-            None => assumed.push(format!("a shaft of {} mm, since the arrow set does not say", flight.diameter_mm)),
-        }
-        match self.asked.eye_mm {
-            Some(mm) => flight.eye_mm = mm,
-            None => assumed.push(format!(
-                "the eye {} mm above the arrow at full draw (common practice, no source)",
-                flight.eye_mm
-            )),
-        }
-        assumed.push(format!("a drag coefficient of {} (from memory), level ground and still air at sea level", flight.cd));
+        let (flight, assumed) = self.flight(set)?;
         let (speed_m_s, speed) = match self.asked.speed_m_s {
             Some(v) => (Some(v), Some("as given".to_owned())),
             None => self.measured(set)?.map_or((None, None), |(v, words)| (Some(v), Some(words))),
@@ -128,6 +113,46 @@ impl<S: Store> Known<'_, S> {
         let what = set.what;
         let input = MarksInput { what, marks, speed_m_s, flight, resolution: None, confidence: 0.95, at_m };
         Ok((input, Basis { speed, assumed }))
+    }
+
+    /// Returns the arrow and the eye above it, and what of them is assumed.
+    fn flight(&self, set: &Family) -> Result<(Flight, Vec<String>), S::Error> {
+        let mut flight = Flight::default();
+        let mut assumed = Vec::new();
+        let arrows = match set.arrows {
+            Some(id) => self.store.thing("arrows", id)?.and_then(|t| kind::read::<Arrows>(&t).ok()),
+            None => None,
+        };
+        let mass = arrows
+            .as_ref()
+            .and_then(|a| a.mass_gr)
+            .map(|gr| gr * GRAIN_G)
+            .filter(|g| (3.0..=150.0).contains(g));
+        let wide = arrows.as_ref().and_then(|a| a.shaft_diameter_mm).filter(|mm| (1.0..=30.0).contains(mm));
+        match mass {
+            Some(g) => flight.mass_g = g,
+            None => assumed.push(format!(
+                "an arrow of {} g, since the arrow set does not say",
+                trimmed(flight.mass_g, 1)
+            )),
+        }
+        match wide {
+            Some(mm) => flight.diameter_mm = mm,
+            None => assumed
+                .push(format!("a shaft of {} mm, since the arrow set does not say", flight.diameter_mm)),
+        }
+        match self.asked.eye_mm {
+            Some(mm) => flight.eye_mm = mm,
+            None => assumed.push(format!(
+                "the eye {} mm above the arrow at full draw (common practice, no source)",
+                flight.eye_mm
+            )),
+        }
+        assumed.push(format!(
+            "a drag coefficient of {} (from memory), level ground and still air at sea level",
+            flight.cd
+        ));
+        Ok((flight, assumed))
     }
 
     /// Returns the mean of the speeds that were measured with the same of everything, m/s.
@@ -146,7 +171,9 @@ impl<S: Store> Known<'_, S> {
                 speeds.push((fps * FPS_M_S, at));
             }
         })?;
-        let Some(latest) = speeds.iter().map(|(_, at)| *at).max_by_key(Moment::unix_ms) else { return Ok(None) };
+        let Some(latest) = speeds.iter().map(|(_, at)| *at).max_by_key(Moment::unix_ms) else {
+            return Ok(None);
+        };
         let mean = speeds.iter().map(|(v, _)| v).sum::<f64>() / speeds.len() as f64;
         let words = match speeds.len() {
             1 => format!("as measured, {}", day_words(&latest.day())),

@@ -147,13 +147,8 @@ struct Known<'a, S> {
 /// # Errors
 /// Those of the store, and those of the statistics where the question itself is wrong.
 pub fn bow_marks<S: Store>(store: &S, bow: ThingId, asked: &MarksAsked) -> Result<BowMarks, S::Error> {
-    let known = Known {
-        store,
-        bow,
-        names: names(store)?,
-        stretches: Timeline::read(store, bow)?.stretches(),
-        asked,
-    };
+    let known =
+        Known { store, bow, names: names(store)?, stretches: Timeline::read(store, bow)?.stretches(), asked };
     let now = known.now();
     let mut found = families(&known.found()?);
     let wanted = |set: &gather::Family| {
@@ -192,7 +187,12 @@ pub struct NewMark {
 ///
 /// # Errors
 /// As [`bow_marks`].
-pub fn mark_expected<S: Store>(store: &S, bow: ThingId, new: &NewMark, units: Units) -> Result<Option<String>, S::Error> {
+pub fn mark_expected<S: Store>(
+    store: &S,
+    bow: ThingId,
+    new: &NewMark,
+    units: Units,
+) -> Result<Option<String>, S::Error> {
     let asked = MarksAsked { at_m: vec![new.distance_m], units, ..MarksAsked::default() };
     let known = Known {
         store,

@@ -4,10 +4,16 @@
 //! curve; a crawl lowers the eye as well, a gap at d goes by −s d. Steps of several changes are added, and so are the
 //! halves of their intervals, which is never too narrow.
 
-use super::{Known, gather::{Family, Moving, moves}};
+use super::{
+    Known,
+    gather::{Family, Moving, moves},
+};
 use crate::{
     replica::Store,
-    stats::{effects::{Effect, Location}, marks::{MarkedOn, Marks}},
+    stats::{
+        effects::{Effect, Location},
+        marks::{MarkedOn, Marks},
+    },
     timeline::{Altered, Asked},
     verdict::{
         altered::altered,
@@ -52,11 +58,15 @@ impl<S: Store> Known<'_, S> {
             // Groups that cannot be judged are no reason to lose the marks.
             Err(_) => return Ok(vec![shoot(set, self.asked.units)]),
         };
-        let Some(archer) = archers.into_iter().find(|a| set.archer.is_some() && a.archer == set.archer) else {
+        let Some(archer) = archers.into_iter().find(|a| set.archer.is_some() && a.archer == set.archer)
+        else {
             return Ok(vec![shoot(set, self.asked.units)]);
         };
-        let judged: Vec<&Judged> =
-            archer.verdicts.iter().filter(|v| v.effect.changes.iter().any(|id| moving.contains(id))).collect();
+        let judged: Vec<&Judged> = archer
+            .verdicts
+            .iter()
+            .filter(|v| v.effect.changes.iter().any(|id| moving.contains(id)))
+            .collect();
         let told: BTreeSet<&String> = judged.iter().flat_map(|v| &v.effect.changes).collect();
         let all = moving.iter().all(|id| told.contains(id));
         let steps: Option<Vec<Step>> = judged.iter().map(|v| step(&v.effect)).collect();
@@ -69,7 +79,8 @@ impl<S: Store> Known<'_, S> {
     /// Returns the changes after a family's marks that altered what moves them.
     fn moving_changes(&self, set: &Family) -> BTreeSet<String> {
         let after = set.latest_ms();
-        let alters = |a: &Altered| moves(set.what, &a.setting) && a.before.as_ref().is_some_and(|b| *b != a.after);
+        let alters =
+            |a: &Altered| moves(set.what, &a.setting) && a.before.as_ref().is_some_and(|b| *b != a.after);
         let later = self.stretches.iter().filter(|s| s.at.is_some_and(|at| at.unix_ms() > after));
         later.filter(|s| s.altered.iter().any(alters)).filter_map(|s| Some(s.change?.to_string())).collect()
     }
@@ -103,7 +114,13 @@ fn cannot_tell(judged: &[&Judged], set: &Family, units: Units) -> Vec<String> {
     all
 }
 
-fn tell(archer: &ArcherVerdict, judged: &[&Judged], steps: &[Step], figures: &Marks, units: Units) -> Vec<String> {
+fn tell(
+    archer: &ArcherVerdict,
+    judged: &[&Judged],
+    steps: &[Step],
+    figures: &Marks,
+    units: Units,
+) -> Vec<String> {
     let d = archer.distance_m;
     let sum = Step { mrad: steps.iter().map(|s| s.mrad).sum(), half: steps.iter().map(|s| s.half).sum() };
     let what = upper_first(&list(&judged.iter().map(|v| v.what.clone()).collect::<Vec<_>>()));
@@ -117,7 +134,9 @@ fn tell(archer: &ArcherVerdict, judged: &[&Judged], steps: &[Step], figures: &Ma
         [one] if one.effect.location == Location::Held => {
             format!("{what}, {}: no movement of the groups that matters at {at} ({range}).", one.day)
         }
-        _ if sum.mrad.abs() > sum.half => format!("{what}: your groups lie {now} of before at {at} ({range})."),
+        _ if sum.mrad.abs() > sum.half => {
+            format!("{what}: your groups lie {now} of before at {at} ({range}).")
+        }
         _ => format!("{what}: the groups cannot tell yet; so far {now} at {at} ({range})."),
     }];
     said.push(match moved_mark(figures, sum, d) {
@@ -179,8 +198,14 @@ mod tests {
         stats::marks::{Flight, MarksInput, Reading, marks},
     };
 
-    const ARROW: Launch =
-        Launch { speed_m_s: 57.0, launch_angle_deg: 0.0, mass_g: 20.0, diameter_mm: 5.5, cd: 2.0, air_density_kg_m3: 1.225 };
+    const ARROW: Launch = Launch {
+        speed_m_s: 57.0,
+        launch_angle_deg: 0.0,
+        mass_g: 20.0,
+        diameter_mm: 5.5,
+        cd: 2.0,
+        air_density_kg_m3: 1.225,
+    };
 
     /// What an archer reads with an arrow of some speed: a pin before the eye, a crawl, a gap.
     fn read(what: MarkedOn, b: f64, speed: f64, d: f64) -> f64 {
@@ -226,7 +251,11 @@ mod tests {
                 let step = Step { mrad: landed / 30.0, half: 0.1 };
                 let by = moved_mark(&figures, step, 30.0).unwrap();
                 let want = read(what, b, speed, 30.0) - read(what, b, 57.0, 30.0);
-                assert!((by.mrad - want).abs() < 0.05 * want.abs(), "{what:?} {b} {speed}: {} for {want}", by.mrad);
+                assert!(
+                    (by.mrad - want).abs() < 0.05 * want.abs(),
+                    "{what:?} {b} {speed}: {} for {want}",
+                    by.mrad
+                );
                 assert!(by.half > 0.0 && by.half < want.abs());
             }
         }

@@ -34,55 +34,32 @@ pub struct Strip<'a> {
 impl Strip<'_> {
     /// Returns the card as SVG, its size in mm.
     pub fn svg(&self) -> String {
-        let mut body = String::new();
-        let mut y = 1.0;
-        let mut words = |y: &mut f64, size: f64, bold: bool, text: &str| {
-            *y += size * 1.25;
-            let weight = if bold { " font-weight=\"bold\"" } else { "" };
-            let _ = write!(body, "<text x=\"2\" y=\"{:.2}\" font-size=\"{size}\"{weight}>{}</text>", *y, escaped(text));
-        };
-        words(&mut y, 4.0, true, &cut(self.bow, 18));
+        let mut card = Card { body: String::new(), y: 1.0 };
+        card.words(4.0, true, &cut(self.bow, 18));
         for line in self.heads() {
-            words(&mut y, 2.8, false, &line);
+            card.words(2.8, false, &line);
         }
-        if self.set.stale.is_some() {
-            words(&mut y, 4.0, true, "STALE");
-            let why = format!("{}: shoot these marks again", self.set.stale.as_deref().unwrap_or_default());
-            for line in wrapped(&why) {
-                words(&mut y, 2.8, false, &line);
+        if let Some(stale) = &self.set.stale {
+            card.words(4.0, true, "STALE");
+            for line in wrapped(&format!("{stale}: shoot these marks again")) {
+                card.words(2.8, false, &line);
             }
         }
-        y += 1.5;
-        let rule = |body: &mut String, y: f64| {
-            let _ = write!(
-                body,
-                "<line x1=\"2\" y1=\"{y:.2}\" x2=\"{:.2}\" y2=\"{y:.2}\" stroke=\"black\" stroke-width=\"0.2\"/>",
-                WIDE - 2.0
-            );
-        };
-        rule(&mut body, y);
+        card.y += 1.5;
+        card.rule();
+        let mut beyond = false;
         for row in &self.set.table {
-            y += LINE;
             let Some(mark) = &row.mark else { continue };
-            let star = if row.note == Some("beyond your marks") { " *" } else { "" };
-            let _ = write!(
-                body,
-                "<text x=\"2\" y=\"{0:.2}\" font-size=\"3.8\">{1}</text><text x=\"{2:.2}\" y=\"{0:.2}\" font-size=\"3.8\" \
-                 font-weight=\"bold\" text-anchor=\"end\">{3}{star}</text>",
-                y - 1.2,
-                escaped(&row.distance_words),
-                WIDE - 2.0,
-                escaped(mark)
-            );
-            rule(&mut body, y);
+            let far = row.note == Some("beyond your marks");
+            beyond |= far;
+            card.row(&row.distance_words, &format!("{mark}{}", if far { " *" } else { "" }));
         }
-        if self.set.table.iter().any(|row| row.note == Some("beyond your marks")) {
-            y += 3.6;
-            let _ = write!(body, "<text x=\"2\" y=\"{y:.2}\" font-size=\"2.6\">* beyond your marks</text>");
+        if beyond {
+            card.words(2.8, false, "* beyond your marks");
         }
-        y += 2.0;
-        y = self.ladder(&mut body, y);
-        framed(&body, y)
+        card.y += 2.0;
+        self.ladder(&mut card);
+        card.framed()
     }
 
     /// Returns the card as a page of its own that prints at true size.
@@ -105,60 +82,87 @@ impl Strip<'_> {
         lines
     }
 
-    /// Draws the scale at its true size with each distance at its mark; returns where it ends.
-    fn ladder(&self, body: &mut String, top: f64) -> f64 {
+    /// Draws the scale at its true size with each distance at its mark.
+    fn ladder(&self, card: &mut Card) {
         let unit = match (self.set.what, self.unit_mm) {
             (MarkedOn::Sight, Some(unit)) if unit > 0.0 => unit,
             // A crawl is in mm by itself.
             (MarkedOn::Crawl, _) => 1.0,
-            _ => return top,
+            _ => return,
         };
+        let rows = self.set.table.iter();
         let mut rungs: Vec<(f64, &str)> =
-            self.set.table.iter().filter_map(|row| Some((row.value? * unit, row.distance_words.as_str()))).collect();
+            rows.filter_map(|row| Some((row.value? * unit, row.distance_words.as_str()))).collect();
         rungs.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let (Some(first), Some(last)) = (rungs.first(), rungs.last()) else { return top };
+        let (Some(first), Some(last)) = (rungs.first(), rungs.last()) else { return };
         let (from, long) = (first.0, last.0 - first.0);
         if long > LONGEST {
-            return top;
+            return;
         }
-        let start = top + 4.0;
-        let mut free = f64::MIN;
-        let _ = write!(
-            body,
-            "<line x1=\"6\" y1=\"{start:.2}\" x2=\"6\" y2=\"{:.2}\" stroke=\"black\" stroke-width=\"0.3\"/>",
-            start + long
-        );
+        let start = card.y + 4.0;
+        card.line([6.0, start], [6.0, start + long]);
+        let mut last = f64::MIN;
         for (mm, words) in rungs {
             let y = start + mm - from;
-            let _ = write!(
-                body,
-                "<line x1=\"2\" y1=\"{y:.2}\" x2=\"10\" y2=\"{y:.2}\" stroke=\"black\" stroke-width=\"0.2\"/>"
-            );
-            if y - free >= APART {
-                let _ = write!(
-                    body,
-                    "<text x=\"11.5\" y=\"{:.2}\" font-size=\"3\">{}</text>",
-                    y + 1.0,
-                    escaped(words)
-                );
-                free = y;
+            card.line([2.0, y], [10.0, y]);
+            if y - last >= APART {
+                card.text([11.5, y + 1.0], "font-size=\"3\"", words);
+                last = y;
             }
         }
-        let end = start + long + 5.0;
-        let _ = write!(body, "<text x=\"2\" y=\"{end:.2}\" font-size=\"2.6\">true scale: print at 100 %</text>");
-        end + 2.0
+        card.y = start + long + 2.0;
+        card.words(2.6, false, "true scale: print at 100 %");
+        card.y += 2.0;
     }
 }
 
-fn framed(body: &str, high: f64) -> String {
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"strip\" width=\"{WIDE}mm\" height=\"{high:.1}mm\" viewBox=\"0 0 \
-         {WIDE} {high:.1}\" role=\"img\" aria-label=\"A card of marks to print\" font-family=\"sans-serif\">\
-         <rect x=\"0.2\" y=\"0.2\" width=\"{:.1}\" height=\"{:.1}\" fill=\"white\" stroke=\"black\" \
-         stroke-width=\"0.3\"/>{body}</svg>",
-        WIDE - 0.4,
-        high - 0.4
-    )
+/// A card under way.
+struct Card {
+    body: String,
+    y: f64,
+}
+
+impl Card {
+    fn text(&mut self, [x, y]: [f64; 2], how: &str, text: &str) {
+        let _ = write!(self.body, "<text x=\"{x:.2}\" y=\"{y:.2}\" {how}>{}</text>", escaped(text));
+    }
+
+    fn line(&mut self, [x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) {
+        let _ = write!(
+            self.body,
+            "<line x1=\"{x1}\" y1=\"{y1:.2}\" x2=\"{x2}\" y2=\"{y2:.2}\" stroke=\"black\" stroke-width=\"0.2\"/>"
+        );
+    }
+
+    fn words(&mut self, size: f64, bold: bool, text: &str) {
+        self.y += 1.25 * size;
+        let weight = if bold { " font-weight=\"bold\"" } else { "" };
+        self.text([2.0, self.y], &format!("font-size=\"{size}\"{weight}"), text);
+    }
+
+    fn row(&mut self, distance: &str, mark: &str) {
+        self.y += LINE;
+        let y = self.y - 1.2;
+        self.text([2.0, y], "font-size=\"3.8\"", distance);
+        self.text([WIDE - 2.0, y], "font-size=\"3.8\" font-weight=\"bold\" text-anchor=\"end\"", mark);
+        self.rule();
+    }
+
+    fn rule(&mut self) {
+        self.line([2.0, self.y], [WIDE - 2.0, self.y]);
+    }
+
+    fn framed(&self) -> String {
+        let (high, body) = (self.y, &self.body);
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"strip\" width=\"{WIDE}mm\" height=\"{high:.1}mm\" \
+             viewBox=\"0 0 {WIDE} {high:.1}\" role=\"img\" aria-label=\"A card of marks to print\" \
+             font-family=\"sans-serif\"><rect x=\"0.2\" y=\"0.2\" width=\"{:.1}\" height=\"{:.1}\" fill=\"white\" \
+             stroke=\"black\" stroke-width=\"0.3\"/>{body}</svg>",
+            WIDE - 0.4,
+            high - 0.4
+        )
+    }
 }
 
 /// Returns a text of at most so many letters.

@@ -11,7 +11,10 @@ use crate::{
 
 /// Returns how many decimals the readings have.
 fn decimals(resolution: f64) -> usize {
-    [(1.0, 0), (0.1, 1), (0.01, 2)].into_iter().find(|(step, _)| resolution >= step * 0.999).map_or(3, |(_, n)| n)
+    [(1.0, 0), (0.1, 1), (0.01, 2)]
+        .into_iter()
+        .find(|(step, _)| resolution >= step * 0.999)
+        .map_or(3, |(_, n)| n)
 }
 
 /// Returns a mark in words: on the sight's scale, or with its unit.
@@ -19,7 +22,11 @@ pub(super) fn reading(figures: &Marks, value: f64, units: Units) -> String {
     match figures.what {
         MarkedOn::Sight => {
             let text = format!("{value:.*}", decimals(figures.resolution));
-            if text.trim_start_matches(['-', '0', '.']).is_empty() { text.trim_start_matches('-').to_owned() } else { text }
+            if text.trim_start_matches(['-', '0', '.']).is_empty() {
+                text.trim_start_matches('-').to_owned()
+            } else {
+                text
+            }
         }
         MarkedOn::Crawl | MarkedOn::Gap => units.length(value),
     }
@@ -41,7 +48,8 @@ fn range(figures: &Marks, [low, high]: [f64; 2], units: Units) -> String {
     match figures.what {
         MarkedOn::Sight => {
             let scale = libm::pow(10.0, decimals(figures.resolution) as f64);
-            let [low, high] = [libm::floor(low * scale + 1e-9) / scale, libm::ceil(high * scale - 1e-9) / scale];
+            let [low, high] =
+                [libm::floor(low * scale + 1e-9) / scale, libm::ceil(high * scale - 1e-9) / scale];
             format!("{} to {}", reading(figures, low, units), reading(figures, high, units))
         }
         MarkedOn::Crawl => format!("{} to {}", units.length(low.max(0.0)), units.length(high)),
@@ -119,19 +127,19 @@ pub(super) fn curve(figures: &Marks, units: Units) -> Vec<String> {
     let noun = if n == 1 { noun.trim_end_matches('s') } else { noun };
     let span = format!("{n} {noun} from {} to {}", words_of(near, units), words_of(far, units));
     match figures.curve {
-        Curve::Trajectory => vec![
-            format!(
-                "{span}, fitted by the arrow's flight; {}. The range beside a mark (95 %) is that of the mark itself, \
+        Curve::Trajectory => vec![format!(
+            "{span}, fitted by the arrow's flight; {}. The range beside a mark (95 %) is that of the mark itself, \
                  not of where one arrow lands.",
-                scatter(figures, units)
-            ),
-        ],
+            scatter(figures, units)
+        )],
         Curve::Monotone => vec![format!(
             "{span}, joined by a smooth curve: {}. The range beside a mark is no more than the marks on both sides of \
              it, and outside of them nothing is said.",
             figures.notes.join("; ")
         )],
-        Curve::None if n == 1 => vec![format!("One {noun} at {}: a curve needs more.", words_of(near, units))],
+        Curve::None if n == 1 => {
+            vec![format!("One {noun} at {}: a curve needs more.", words_of(near, units))]
+        }
         Curve::None => vec![format!("{span}, and no curve through them: {}.", figures.notes.join("; "))],
     }
 }
@@ -144,7 +152,8 @@ fn scatter(figures: &Marks, units: Units) -> String {
         MarkedOn::Crawl => units.length(sigma),
         MarkedOn::Gap => format!("{} mrad", trimmed(sigma, 2)),
     };
-    let more = if df < 2.0 { ", by one mark to spare: each further mark narrows the ranges much" } else { "" };
+    let more =
+        if df < 2.0 { ", by one mark to spare: each further mark narrows the ranges much" } else { "" };
     format!("a mark scatters by {size} about the curve{more}")
 }
 
@@ -157,7 +166,11 @@ pub(super) fn speed(figures: &Marks, source: Option<&str>, units: Units) -> Opti
     };
     let unit = if units == Units::Metric { "m/s" } else { "fps" };
     if speed.known {
-        return Some(format!("Arrow speed {} {unit}, {}.", shown(speed.value_m_s), source.unwrap_or("as given")));
+        return Some(format!(
+            "Arrow speed {} {unit}, {}.",
+            shown(speed.value_m_s),
+            source.unwrap_or("as given")
+        ));
     }
     let interval = match speed.interval_m_s {
         Some([Some(low), Some(high)]) => format!("{} to {}", shown(low), shown(high)),

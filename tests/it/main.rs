@@ -17,6 +17,7 @@ mod harness;
 mod invite_link;
 mod limits;
 mod load;
+mod marks;
 mod names;
 mod newcomer;
 mod newcomer_team;

@@ -123,6 +123,8 @@ fn every_method_says_what_it_is() {
         "effects/words.rs",
         "group/figures.rs",
         "group/mrad.rs",
+        "marks/input.rs",
+        "marks/output.rs",
         "mixed/columns.rs",
         "mixed/reduced.rs",
         "stats/mod.rs",

@@ -3,6 +3,7 @@
 mod arrows;
 mod figures;
 mod look;
+mod marks;
 mod measure;
 mod parse;
 mod plan;
@@ -16,6 +17,7 @@ pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
 pub use look::{
     Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Rebuild, Restore, Settle, Show, Timeline,
 };
+pub use marks::{NewMark, ShowMarks, WhatArg};
 pub use measure::{Curve, Pair, Pairs, Speed};
 pub use parse::{Parsed, definition, parse};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
@@ -391,6 +393,35 @@ With --json: {\"rows\": [{\"bow_name\", \"riser_name\", \"limbs_name\", \"on\", 
 \"fit\", \"fit_words\", \"settings\", \"settings_words\", \"day\", \"by\",
 \"other_riser\", \"note\", \"caution\"}], \"head\", \"cautions\"}")]
     Pairs(Pairs),
+    /// Note the sight mark, crawl or gap that was found at a distance
+    #[command(
+        after_help = "A crawl is how far below the nock the fingers take the string, a gap how far above
+the middle of the target the point is held (below it: negative).
+
+Examples:
+  sheaf mark elm 30m 4.2
+  sheaf mark elm 20yd --crawl 24mm --archer Birch
+  sheaf mark elm 18m --gap -300mm --arrows blue
+
+With --json: {\"mark\", \"bow\", \"archer\", \"arrows\", \"at\", \"distance_m\", \"what\",
+\"reading\", \"expected\"}"
+    )]
+    Mark(NewMark),
+    /// Say the mark of any distance, with its range, and which marks have grown stale
+    #[command(after_help = "Marks with one archer, arrow set and setup are fitted by the arrow's flight, or
+joined where they are too few. Without --speed the speed is one that was
+measured with the bow, or else fitted.
+
+Examples:
+  sheaf marks elm
+  sheaf marks elm --at 43m --at 57m --archer Ash
+  sheaf marks elm --every 10yd --imperial
+  sheaf marks elm --strip marks.svg --unit 1mm
+
+With --json: {\"bow\", \"name\", \"sets\": [{\"title\", \"what\", \"stale\", \"expected\",
+\"sentences\", \"assumed\", \"marks\", \"table\", \"asked\", \"older\", \"figures\": those of
+`sheaf compute marks --help`}], \"hint\"}")]
+    Marks(ShowMarks),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
     Retire(Meant),

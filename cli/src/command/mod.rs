@@ -21,6 +21,8 @@ mod import;
 mod invite;
 mod join;
 mod list;
+mod mark;
+mod marks;
 mod note;
 mod pair;
 mod plan;
@@ -77,6 +79,8 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Speed(args) => curve::speed(&args, env),
         Command::Pair(args) => pair::pair(&args, env),
         Command::Pairs(args) => pair::list(&args, env),
+        Command::Mark(args) => mark::run(&args, env),
+        Command::Marks(args) => marks::run(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

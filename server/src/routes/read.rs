@@ -65,6 +65,10 @@ pub fn pairs(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_bow(shared, "pairs", Service::pairs)
 }
 
+pub fn marks(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_bow(shared, "marks", Service::marks)
+}
+
 fn of_team<T: Serialize + AsTable + 'static>(
     shared: &Arc<Shared>,
     last: &'static str,

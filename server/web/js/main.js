@@ -21,6 +21,7 @@ const SCREENS = {
     luck: () => import('./screen/luck.js'),
     plan: () => import('./screen/plan.js'),
     bow: () => import('./screen/bow.js'),
+    marks: () => import('./screen/marks.js'),
     rebuild: () => import('./screen/rebuild.js'),
     shafts: () => import('./screen/shafts.js'),
     curve: () => import('./screen/curve.js'),

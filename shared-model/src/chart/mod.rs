@@ -13,6 +13,7 @@ mod deals;
 mod draw_curve;
 mod face_group;
 mod little_face;
+mod marks;
 mod plan_bars;
 mod scale;
 mod svg;
@@ -26,6 +27,7 @@ pub use deals::{Deals, deals};
 pub use draw_curve::{DrawCurves, DrawnCurve, draw_curves};
 pub use face_group::{FaceGroup, Shot, face_group};
 pub use little_face::{Lie, LittleFace};
+pub use marks::{MarkCurve, mark_curve};
 pub use plan_bars::{PlanBar, PlanBars, plan_bars};
 pub(crate) use svg::escaped;
 

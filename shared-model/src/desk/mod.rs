@@ -92,6 +92,7 @@ const CALLS: &[(&str, Call)] = &[
     ("look", look::look),
     ("luck", luck::luck),
     ("mark", mark::mark),
+    ("marks", mark::marks),
     ("mend", mend::mend),
     ("new_id", keep::new_id),
     ("note", timeline::note),

@@ -24,6 +24,7 @@ const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/force-draw.json"),
     include_str!("../../../tests/reference/cases/group.json"),
     include_str!("../../../tests/reference/cases/limits.json"),
+    include_str!("../../../tests/reference/cases/marks.json"),
     include_str!("../../../tests/reference/cases/mixed.json"),
     include_str!("../../../tests/reference/cases/numbered-arrows.json"),
     include_str!("../../../tests/reference/cases/plan.json"),

@@ -26,6 +26,7 @@ mod fit;
 mod force_draw;
 mod group;
 mod limits;
+mod marks;
 mod mixed;
 mod numbered_arrows;
 mod plan;
@@ -72,6 +73,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "force-draw", summary: "Weight, slope and stored energy along a measured draw curve", help: force_draw::HELP, run: force_draw::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "limits", summary: "What of a bow lies beyond the limits of its makers or of common practice", help: limits::HELP, run: limits::run },
+    Method { name: "marks", summary: "Sight marks, crawls or gaps for any distance between those that were found", help: marks::HELP, run: marks::run },
     Method { name: "mixed", summary: "A linear model in which sessions and ends have effects of their own", help: mixed::HELP, run: mixed::run },
     Method { name: "numbered-arrows", summary: "Which numbered arrows keep landing apart from their set", help: numbered_arrows::HELP, run: numbered_arrows::run },
     Method { name: "plan", summary: "How many ends of which setup in which order find a change", help: plan::HELP, run: plan::run },

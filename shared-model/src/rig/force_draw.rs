@@ -13,16 +13,15 @@
 //! # Limits
 //! Two points or more, draws rising. Nothing is said beyond the last draw: never draw past the maker's limit.
 
-use super::arrow::{FOOT_POUND_J, kinetic_energy_j};
+use super::{
+    arrow::{FOOT_POUND_J, kinetic_energy_j},
+    monotone::Monotone,
+};
 use crate::ModelError;
 
 /// A measured draw curve.
 #[derive(Debug, Clone, PartialEq)]
-pub struct DrawCurve {
-    draw: Vec<f64>,
-    weight: Vec<f64>,
-    slope: Vec<f64>,
-}
+pub struct DrawCurve(Monotone);
 
 impl DrawCurve {
     /// Makes a curve of draws in inches, rising, with their weights in lbf.
@@ -54,39 +53,25 @@ impl DrawCurve {
             let message = format!("a weight of {} lbf is below 0; check the number", weight_lbf[i]);
             return Err(ModelError::new("out_of_range", message).at(format!("weight_lbf[{i}]")));
         }
-        Ok(Self { draw: draw_in.to_vec(), weight: weight_lbf.to_vec(), slope: slopes(draw_in, weight_lbf) })
+        let curve = Monotone::new(draw_in, weight_lbf);
+        curve.map(Self).ok_or_else(|| {
+            ModelError::new("out_of_range", "the draws have to be numbers that rise").at("draw_in")
+        })
     }
 
     /// Returns the first and the last draw in inches.
     pub fn span_in(&self) -> [f64; 2] {
-        [self.draw[0], self.draw[self.draw.len() - 1]]
+        self.0.span()
     }
 
     /// Returns weight in lbf and slope in lbf/in at a draw, or nothing outside what was measured.
     pub fn at(&self, draw_in: f64) -> Option<[f64; 2]> {
-        let [first, last] = self.span_in();
-        if !(first..=last).contains(&draw_in) {
-            return None;
-        }
-        let i = self.draw.partition_point(|d| *d <= draw_in).clamp(1, self.draw.len() - 1) - 1;
-        let h = self.draw[i + 1] - self.draw[i];
-        let t = (draw_in - self.draw[i]) / h;
-        let (w0, w1, m0, m1) = (self.weight[i], self.weight[i + 1], self.slope[i] * h, self.slope[i + 1] * h);
-        let u = 1.0 - t;
-        let weight =
-            w0 * (1.0 + 2.0 * t) * u * u + m0 * t * u * u + w1 * t * t * (3.0 - 2.0 * t) - m1 * t * t * u;
-        let slope = 6.0 * t * u * (w1 - w0) + m0 * u * (1.0 - 3.0 * t) + m1 * t * (3.0 * t - 2.0);
-        Some([weight, slope / h])
+        self.0.at(draw_in)
     }
 
     /// Returns the energy stored from the first draw to the last in ft·lbf.
     pub fn stored_energy_ftlbf(&self) -> f64 {
-        let piece = |i: usize| {
-            let h = self.draw[i + 1] - self.draw[i];
-            0.5 * h * (self.weight[i] + self.weight[i + 1])
-                + h * h * (self.slope[i] - self.slope[i + 1]) / 12.0
-        };
-        (0..self.draw.len() - 1).map(piece).sum::<f64>() / 12.0
+        self.0.integral() / 12.0
     }
 
     /// Returns the same in J.
@@ -96,23 +81,7 @@ impl DrawCurve {
 
     /// Returns the energy stored from the first draw to another in ft·lbf, or nothing outside what was measured.
     pub fn stored_to_ftlbf(&self, draw_in: f64) -> Option<f64> {
-        let [first, last] = self.span_in();
-        if !(first..=last).contains(&draw_in) {
-            return None;
-        }
-        let piece = |i: usize| {
-            let h = self.draw[i + 1] - self.draw[i];
-            let t = ((draw_in - self.draw[i]) / h).clamp(0.0, 1.0);
-            let (w0, w1, m0, m1) =
-                (self.weight[i], self.weight[i + 1], self.slope[i] * h, self.slope[i + 1] * h);
-            let (t2, t3, t4) = (t * t, t * t * t, t * t * t * t);
-            h * (w0 * (t - t3 + 0.5 * t4)
-                + m0 * (0.5 * t2 - 2.0 * t3 / 3.0 + 0.25 * t4)
-                + w1 * (t3 - 0.5 * t4)
-                + m1 * (0.25 * t4 - t3 / 3.0))
-        };
-        let begun = self.draw[..self.draw.len() - 1].iter().take_while(|from| **from < draw_in).count();
-        Some((0..begun).map(piece).sum::<f64>() / 12.0)
+        Some(self.0.integral_to(draw_in)? / 12.0)
     }
 
     /// Returns the share of the energy stored up to a draw that an arrow takes along: the rest stays in limbs, string and
@@ -121,39 +90,6 @@ impl DrawCurve {
         let stored = self.stored_to_ftlbf(draw_in)? * FOOT_POUND_J;
         let share = kinetic_energy_j(mass_gr, speed_fps) / stored;
         (stored > 0.0 && share.is_finite()).then_some(share)
-    }
-}
-
-fn slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
-    let h: Vec<f64> = x.windows(2).map(|p| p[1] - p[0]).collect();
-    let chord: Vec<f64> = y.windows(2).zip(&h).map(|(p, h)| (p[1] - p[0]) / h).collect();
-    let last = chord.len() - 1;
-    if last == 0 {
-        return vec![chord[0]; 2];
-    }
-    let inside = |i: usize| {
-        let (before, after) = (chord[i - 1], chord[i]);
-        if before * after <= 0.0 {
-            return 0.0;
-        }
-        let (w1, w2) = (2.0 * h[i] + h[i - 1], h[i] + 2.0 * h[i - 1]);
-        (w1 + w2) / (w1 / before + w2 / after)
-    };
-    let mut slopes = vec![end(h[0], h[1], chord[0], chord[1])];
-    slopes.extend((1..=last).map(inside));
-    slopes.push(end(h[last], h[last - 1], chord[last], chord[last - 1]));
-    slopes
-}
-
-/// Returns the slope at an end from the two chords next to it.
-fn end(h0: f64, h1: f64, near: f64, far: f64) -> f64 {
-    let slope = ((2.0 * h0 + h1) * near - h0 * far) / (h0 + h1);
-    if slope * near <= 0.0 {
-        0.0
-    } else if near * far < 0.0 && slope.abs() > 3.0 * near.abs() {
-        3.0 * near
-    } else {
-        slope
     }
 }
 

@@ -7,7 +7,9 @@ pub mod caution;
 pub mod force_draw;
 #[cfg(test)]
 mod force_draw_laws;
+pub mod launch_angle;
 pub mod limits;
+pub mod monotone;
 pub mod pair;
 pub mod rebuild;
 pub mod rectify;

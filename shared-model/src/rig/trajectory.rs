@@ -46,7 +46,7 @@ pub struct Passing {
 }
 
 /// Time, height, and speed along both axes.
-type State = [f64; 4];
+pub(super) type State = [f64; 4];
 
 impl Launch {
     /// Returns where the arrow passes a distance in m, or nothing when it does not get there.
@@ -100,7 +100,8 @@ impl Launch {
         }
     }
 
-    fn march(&self, start: State, x_m: f64, steps: u32) -> Option<State> {
+    /// Follows the arrow over a distance in so many steps.
+    pub(super) fn march(&self, start: State, x_m: f64, steps: u32) -> Option<State> {
         let radius = 0.5e-3 * self.diameter_mm;
         let area = std::f64::consts::PI * radius * radius;
         let drag = self.air_density_kg_m3 * self.cd * area / (2.0e-3 * self.mass_g);
@@ -123,7 +124,7 @@ impl Launch {
 
 /// Returns the rates per metre of distance.
 fn rates([_, _, vx, vy]: State, drag: f64) -> State {
-    let v = libm::hypot(vx, vy);
+    let v = (vx * vx + vy * vy).sqrt();
     [1.0 / vx, vy / vx, -drag * v, (-drag * v * vy - G) / vx]
 }
 

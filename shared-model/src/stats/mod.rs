@@ -16,6 +16,7 @@ pub mod expected_score;
 pub mod face_score;
 pub mod fit;
 pub mod group;
+pub mod marks;
 pub mod mixed;
 pub mod numbered_arrows;
 pub mod plan;

@@ -17,6 +17,7 @@ mod latest;
 mod limits;
 mod looks;
 mod luck;
+mod marks;
 mod numbered;
 mod offer;
 mod pairs;
@@ -52,6 +53,9 @@ pub use latest::{Latest, Lie};
 pub use limits::{cautions_with, limits_after, limits_measured, limits_of, limits_when_shot};
 pub use looks::look_note;
 pub use luck::{Luck, luck};
+pub use marks::{
+    BowMarks, MarkSet, MarksAsked, NewMark, NotedRow, Strip, TableRow, bow_marks, mark_expected, the_one,
+};
 pub use numbered::numbered_sentences;
 pub use offer::{Offer, Offered, design_cost, offer};
 pub use pairs::{PairAdvice, PairRow, PairSetting, Pairs, pair_advice, pairs};

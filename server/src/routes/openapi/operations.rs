@@ -98,6 +98,8 @@ pub const OPERATIONS: &[Operation] = &[
         .answers(Answer::JsonOrCsv("Curves"), "The latest curve, and all of them"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/pairs", "Tells how the team's limbs sit on a bow's riser, and the settings to go to")
         .answers(Answer::JsonOrCsv("Pairs"), "A row a pair of limbs"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/marks", "Tells the mark of any distance with a bow, archer by archer, and which have grown stale")
+        .answers(Answer::JsonOrCsv("BowMarks"), "The marks; as a table, a row a distance"),
     with_token("GET", "/v1/teams/{team}/report", "Gives the team's figures: who needs a look, and why")
         .answers(Answer::JsonOrCsv("Report"), "A row an archer and bow"),
     with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")

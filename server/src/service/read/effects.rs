@@ -30,7 +30,7 @@ impl Service {
 }
 
 /// Records that the statistics cannot use are the asker's to mend, not the service's.
-fn unanswerable(e: ServerError) -> ServerError {
+pub(super) fn unanswerable(e: ServerError) -> ServerError {
     let ServerError::Model(e) = e else { return e };
     let refusal = ServerError::refuse(422, e.code, "The records cannot be judged", e.message);
     match e.field {

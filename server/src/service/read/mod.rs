@@ -5,6 +5,7 @@ mod arrows;
 mod bows;
 mod effects;
 mod groups;
+mod marks;
 mod measured;
 mod setups;
 mod table;

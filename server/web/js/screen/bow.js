@@ -1,6 +1,6 @@
 /** A bow as it is now: what is on it, what fits, its weight, its marks, its wear, and what to take care of. */
 
-import { h, button, field, line, paragraphs } from '../dom.js';
+import { h, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 import { wearSection } from './figures/wear.js';
 import { caution } from '../record/form.js';
@@ -17,7 +17,7 @@ export async function show(root, app) {
         (sheet.riser || sheet.note) && h('p', { class: 'soft' }, [sheet.riser, sheet.note].filter(Boolean).join(' · ')),
         h('div', { class: 'buttons' }, link('Change something', address('change', { bow: bow.id }), 'main'), link('Timeline', address('timeline', { bow: bow.id })), link('Rebuild sheet', address('rebuild', { bow: bow.id }))),
         h('div', { class: 'two' },
-            h('div', {}, setup(sheet, care, bow), wearSection(sheet, care, bow, app), marks(sheet), foundMark(bow, app)),
+            h('div', {}, setup(sheet, care, bow), wearSection(sheet, care, bow, app), marks(sheet, bow)),
             h('div', {}, said('Fit', sheet.fit, care), said('Weight on the fingers', sheet.weight, care), arrows(sheet, care), wanted(sheet))),
         h('div', { class: 'buttons' }, link('Draw curve', address('curve', { bow: bow.id })), link('Riser and limbs', address('pairs', { bow: bow.id }))),
         baselines(sheet, bow),
@@ -60,28 +60,13 @@ function arrows({ arrows: sets }, care) {
             h('div', { class: 'buttons' }, link(`Shafts of ${name}`, address('shafts', { set: id }))))));
 }
 
-function marks({ marks: rows }) {
-    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Sight marks'), h('p', {}, 'None noted yet.'));
-    return h('section', {}, h('h2', {}, 'Sight marks'), h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Sight marks by distance' }, h('table', {},
+function marks({ marks: rows }, bow) {
+    const more = h('div', { class: 'buttons' }, link(rows.length === 0 ? 'Note a mark' : 'Marks of all distances', address('marks', { bow: bow.id })));
+    if (rows.length === 0) return h('section', {}, h('h2', {}, 'Marks'), h('p', {}, 'None noted yet.'), more);
+    return h('section', {}, h('h2', {}, 'Marks'), h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Marks by distance' }, h('table', {},
         h('thead', {}, h('tr', {}, ['Distance', 'Mark', 'Found'].map((words) => h('th', { scope: 'col' }, words)))),
         h('tbody', {}, rows.map(({ distance_words, mark, day, archer, since }) => h('tr', {}, h('th', { scope: 'row' }, distance_words), h('td', {}, h('strong', {}, mark)),
-            h('td', {}, [day, archer].filter(Boolean).join(', ') || 'not noted', since && h('div', { class: 'soft' }, since))))))));
-}
-
-/** Notes a mark that was found. */
-function foundMark(bow, app) {
-    const distance = line('', { placeholder: '30 m' });
-    const mark = line('', { inputmode: 'decimal' });
-    return h('details', {}, h('summary', {}, 'Note a sight mark'), h('form', { onsubmit: (event) => {
-        event.preventDefault();
-        app.attempt(async () => {
-            const { words } = await app.call('mark', { bow: bow.id, distance_m: distance.value, mark: mark.value });
-            app.sync.sync();
-            app.sync.look();
-            app.say(words.join(' '));
-            app.go(`bow?bow=${bow.id}`);
-        });
-    } }, field('Distance', distance), field('What the sight reads', mark), button('Keep the mark', null, 'main', { type: 'submit' })));
+            h('td', {}, [day, archer].filter(Boolean).join(', ') || 'not noted', since && h('div', { class: 'soft' }, since)))))), more));
 }
 
 function wanted({ wanted: lines = [] }) {

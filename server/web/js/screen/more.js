@@ -5,6 +5,7 @@ import { h } from '../dom.js';
 const PLACES = [
     ['ends', 'Ends shot', 'What was shot, day by day'],
     ['timeline', 'Timeline', 'Changes and groups of a bow in order'],
+    ['marks', 'Marks', 'Sight marks, crawls or gaps for any distance'],
     ['plan', 'Plan a check', 'How many ends of which setup would show it'],
     ['squad', 'Squad', 'Who needs a look, and why'],
     ['settle', 'Differences', 'Where two people wrote the same thing'],

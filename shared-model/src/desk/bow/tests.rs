@@ -336,6 +336,7 @@ fn records(bow: ThingId, me: ThingId) -> Vec<(&'static str, Value)> {
         ("group", group),
         ("baseline", json!({"name": "x", "bow": bow, "settings": settings})),
         ("mark", json!({"bow": bow, "archer": me, "distance_m": 18, "sight_mark": 2.1, "at": at(1, 0)})),
+        ("mark", json!({"bow": bow, "archer": me, "distance_m": 30, "what": "gap", "gap_mm": -200})),
     ]
 }
 
@@ -367,6 +368,7 @@ fn nothing_panics_whatever_the_records_and_the_calls_hold() {
         ("squad", json!({"units": "metric"})),
         ("archer", json!({"person": me, "bow": bow, "units": "imperial"})),
         ("bow", json!({"bow": bow, "units": "metric"})),
+        ("marks", json!({"bow": bow, "archer": me, "at": "25 m", "every": "5 m", "units": "metric"})),
         (
             "rebuild",
             json!({"bow": bow, "baseline": baseline, "measured": {"brace_height_mm": "215", "tiller": "4"}}),
@@ -393,5 +395,5 @@ fn nothing_panics_whatever_the_records_and_the_calls_hold() {
         }
     }
     // Odder records than these would try nothing.
-    assert!(answered > 40 && drawn > 10, "{answered} calls of 144 were answered, with {drawn} pictures");
+    assert!(answered > 40 && drawn > 10, "{answered} calls of 180 were answered, with {drawn} pictures");
 }

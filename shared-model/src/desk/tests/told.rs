@@ -75,6 +75,54 @@ fn a_sight_mark_is_kept_with_its_distance() {
 }
 
 #[test]
+fn marks_are_told_for_any_distance_with_a_card_to_print() {
+    let (mut page, bow, arrows) = Page::with_bow();
+    let empty = page.ok("marks", json!({"bow": bow}));
+    assert_eq!((&empty["sets"], empty["hint"].is_string()), (&json!([]), true));
+    for (distance, mark) in [("12 m", "25,7"), ("18 m", "31.3"), ("30 m", "45.6"), ("50 m", "72.5")] {
+        page.ok("mark", json!({"bow": bow, "arrows": arrows, "distance_m": distance, "mark": mark}));
+    }
+    // 58.72 by a program of its own: tests/reference/scripts/marks.py.
+    let told = page.ok("mark", json!({"bow": bow, "arrows": arrows, "distance_m": "40 m", "mark": "58.7"}));
+    let words = told["words"][1].as_str().unwrap();
+    assert!(words.starts_with("Your 4 other marks expected 58."), "{words}");
+    let told = page.ok("marks", json!({"bow": bow, "at": "45 m", "speed": "57 m/s", "unit": "1mm"}));
+    let set = &told["sets"][0];
+    assert_eq!(
+        (&set["title"], &set["asked"][0]["distance_words"]),
+        (&json!("Ada: sight marks with Red twelve"), &json!("45 m"))
+    );
+    assert!((set["asked"][0]["value"].as_f64().unwrap() - 65.55).abs() < 0.1, "{}", set["asked"]);
+    for picture in ["picture", "strip"] {
+        let svg = set[picture].as_str().unwrap();
+        assert!(svg.starts_with("<svg ") && !svg.contains("NaN"), "{svg}");
+    }
+    assert!(set["strip"].as_str().unwrap().contains("true scale"));
+    page.ok("mark", json!({"bow": bow, "distance_m": "20 yd", "crawl": "2,4 cm"}));
+    page.ok("mark", json!({"bow": bow, "distance_m": "20 yd", "gap": "-300"}));
+    assert_eq!(page.ok("marks", json!({"bow": bow}))["sets"].as_array().unwrap().len(), 3);
+    let gap = page.ok("marks", json!({"bow": bow, "what": "gap"}));
+    assert_eq!(gap["sets"][0]["marks"][0]["mark"], "-300 mm");
+    for (input, field) in [
+        (json!({"bow": bow, "distance_m": "20 yd", "crawl": "24 cm"}), "crawl"),
+        (json!({"bow": bow, "distance_m": "20 yd", "crawl": "24", "gap": "3"}), "gap"),
+        (json!({"bow": bow, "distance_m": "-20 yd", "gap": "3"}), "distance_m"),
+    ] {
+        assert_eq!(page.error("mark", input).1, field);
+    }
+    for (input, field) in [
+        (json!({"bow": bow, "at": "-5 m"}), "at"),
+        (json!({"bow": bow, "speed": "900 fps"}), "speed"),
+        (json!({"bow": bow, "eye": "95 lbf"}), "eye"),
+        (json!({"bow": bow, "unit": "0"}), "unit"),
+        (json!({"bow": bow, "what": "scope"}), "what"),
+        (json!({}), "bow"),
+    ] {
+        assert_eq!(page.error("marks", input).1, field);
+    }
+}
+
+#[test]
 fn a_coach_may_write_a_note() {
     let (mut page, bow, _) = Page::with_bow();
     page.card["server"] = json!({"token": "t", "role": "coach"});

@@ -7,6 +7,7 @@ use crate::{
     moment::Moment,
     named::name_of,
     replica::Store,
+    stats::marks::MarkedOn,
     timeline::SeasonChange,
     verdict::{altered::changed, bow::day_words, units::trimmed},
 };
@@ -15,7 +16,8 @@ use std::collections::BTreeMap;
 
 /// The settings that alter how fast an arrow leaves or where the sight sits: with them a mark may no longer hold (common
 /// practice, no source).
-const MOVES_MARKS: &[&str] = &[
+pub(in crate::verdict) const MOVES_MARKS: &[&str] = &[
+    "riser",
     "limbs",
     "limb_bolt_top_turns",
     "limb_bolt_bottom_turns",
@@ -38,7 +40,7 @@ pub struct MarkRow {
     pub distance_m: f64,
     /// The distance, in words.
     pub distance_words: String,
-    /// The reading on the sight's own scale.
+    /// The reading: on the sight's own scale, or crawl or gap with their unit.
     pub mark: String,
     /// When it was found; none where that is not noted.
     pub day: Option<String>,
@@ -51,10 +53,11 @@ pub struct MarkRow {
 impl<S: Store> Known<'_, S> {
     /// Returns the latest mark of every archer and distance, the nearest first.
     pub(super) fn marks(&self) -> Result<Vec<MarkRow>, S::Error> {
-        let mut latest: BTreeMap<(Option<ThingId>, u64), (i64, MarkRow)> = BTreeMap::new();
+        let mut latest: BTreeMap<(Option<ThingId>, MarkedOn, u64), (i64, MarkRow)> = BTreeMap::new();
         self.store.visit("mark", Some(self.bow), &mut |thing| {
             let Ok(mark) = kind::read::<Mark>(thing) else { return };
-            let (Some(distance_m), Some(reading), false) = (mark.distance_m, mark.sight_mark, mark.retired)
+            let (Some(distance_m), Some((what, reading)), false) =
+                (mark.distance_m, self.reading(&mark), mark.retired)
             else {
                 return;
             };
@@ -64,12 +67,12 @@ impl<S: Store> Known<'_, S> {
                 id: thing.id,
                 distance_m,
                 distance_words: self.units.distance(distance_m),
-                mark: trimmed(reading, 3),
+                mark: reading,
                 day: at.map(|at| day_words(&at.day())),
                 archer: mark.archer.map(|id| name_of(&self.names, id)),
                 since: at.and_then(|at| self.moved_since(at)),
             };
-            let key = (mark.archer, distance_m.to_bits());
+            let key = (mark.archer, what, distance_m.to_bits());
             if latest.get(&key).is_none_or(|(known, _)| *known <= order) {
                 latest.insert(key, (order, row));
             }
@@ -77,6 +80,17 @@ impl<S: Store> Known<'_, S> {
         let mut rows: Vec<MarkRow> = latest.into_values().map(|(_, row)| row).collect();
         rows.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m).then_with(|| a.archer.cmp(&b.archer)));
         Ok(rows)
+    }
+
+    /// Returns what a mark was read on, and the reading in words.
+    fn reading(&self, mark: &Mark) -> Option<(MarkedOn, String)> {
+        let what = MarkedOn::named(mark.what.as_deref())?;
+        let words = match what {
+            MarkedOn::Sight => trimmed(mark.sight_mark?, 3),
+            MarkedOn::Crawl => format!("crawl {}", self.units.length(mark.crawl_mm?)),
+            MarkedOn::Gap => format!("gap {}", self.units.length(mark.gap_mm?)),
+        };
+        Some((what, words))
     }
 
     /// Returns what was altered after a moment that may have moved a mark.

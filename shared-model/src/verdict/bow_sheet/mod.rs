@@ -8,6 +8,7 @@ mod weight;
 
 pub use arrows::ArrowSet;
 pub(super) use arrows::{LIGHT, short};
+pub(super) use marks::MOVES_MARKS;
 pub use marks::MarkRow;
 pub(super) use on_fingers::on_fingers;
 

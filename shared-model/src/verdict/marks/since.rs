@@ -1,0 +1,263 @@
+//! What was altered since marks were found, and by how much the groups say that moved them.
+//!
+//! A group that lies s mrad high needs the launch angle lower by s: the mark goes by −b s/1000, b the slope of the
+//! curve; a crawl lowers the eye as well, a gap at d goes by −s d. Steps of several changes are added, and so are the
+//! halves of their intervals, which is never too narrow.
+
+use super::{
+    Known,
+    gather::{Family, Moving, moves},
+};
+use crate::{
+    replica::Store,
+    stats::{
+        effects::{Effect, Location},
+        marks::{MarkedOn, Marks},
+    },
+    timeline::{Altered, Asked},
+    verdict::{
+        altered::altered,
+        bow::{ArcherVerdict, Judged, bow_verdict},
+        sentence::{directed, list, upper_first},
+        units::Units,
+    },
+};
+use std::collections::BTreeSet;
+
+/// A step of the groups in height with its interval, mrad.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Step {
+    pub mrad: f64,
+    pub half: f64,
+}
+
+impl<S: Store> Known<'_, S> {
+    /// Returns what of a setup is otherwise now.
+    pub fn differs(&self, what: MarkedOn, setup: &Moving) -> Vec<Altered> {
+        let now = self.moving(what, i64::MAX);
+        let other = |(name, after): (String, serde_json::Value)| {
+            let before = setup.get(&name)?.clone();
+            let same = crate::kind::same_value(&before, &after);
+            (!same).then_some(Altered { setting: name, before: Some(before), after })
+        };
+        now.into_iter().filter_map(other).collect()
+    }
+
+    /// Returns what was altered in words.
+    pub fn altered_words(&self, differs: &[Altered]) -> String {
+        let one = |a: &Altered| altered(a, &|id| self.names.get(&id).cloned());
+        list(&differs.iter().map(one).collect::<Vec<_>>())
+    }
+
+    /// Returns what the groups say of the changes since a family's marks were found, a sentence each.
+    pub fn expected(&self, set: &Family, figures: &Marks) -> Result<Vec<String>, S::Error> {
+        let moving = self.moving_changes(set);
+        let verdict = bow_verdict(self.store, self.bow, set.archer, &Asked::default(), self.asked.units);
+        let archers = match verdict {
+            Ok(found) => found.archers,
+            // Groups that cannot be judged are no reason to lose the marks.
+            Err(_) => return Ok(vec![shoot(set, self.asked.units)]),
+        };
+        let Some(archer) = archers.into_iter().find(|a| set.archer.is_some() && a.archer == set.archer)
+        else {
+            return Ok(vec![shoot(set, self.asked.units)]);
+        };
+        let judged: Vec<&Judged> = archer
+            .verdicts
+            .iter()
+            .filter(|v| v.effect.changes.iter().any(|id| moving.contains(id)))
+            .collect();
+        let told: BTreeSet<&String> = judged.iter().flat_map(|v| &v.effect.changes).collect();
+        let all = moving.iter().all(|id| told.contains(id));
+        let steps: Option<Vec<Step>> = judged.iter().map(|v| step(&v.effect)).collect();
+        Ok(match steps.filter(|steps| all && !steps.is_empty()) {
+            None => cannot_tell(&judged, set, self.asked.units),
+            Some(steps) => tell(&archer, &judged, &steps, figures, self.asked.units),
+        })
+    }
+
+    /// Returns the changes after a family's marks that altered what moves them.
+    fn moving_changes(&self, set: &Family) -> BTreeSet<String> {
+        let after = set.latest_ms();
+        let alters =
+            |a: &Altered| moves(set.what, &a.setting) && a.before.as_ref().is_some_and(|b| *b != a.after);
+        let later = self.stretches.iter().filter(|s| s.at.is_some_and(|at| at.unix_ms() > after));
+        later.filter(|s| s.altered.iter().any(alters)).filter_map(|s| Some(s.change?.to_string())).collect()
+    }
+}
+
+fn step(effect: &Effect) -> Option<Step> {
+    let [_, mrad] = effect.shift_mrad?;
+    let [_, [low, high]] = effect.shift_interval_mrad?;
+    Some(Step { mrad, half: 0.5 * (high - low) })
+}
+
+/// Says what to shoot where there are no groups to tell.
+fn shoot(set: &Family, units: Units) -> String {
+    let farthest = set.marks.iter().map(|m| m.distance_m).fold(0.0, f64::max);
+    format!(
+        "No groups on both sides of it tell by how much the marks moved: find the mark at {} anew.",
+        units.distance(farthest)
+    )
+}
+
+fn cannot_tell(judged: &[&Judged], set: &Family, units: Units) -> Vec<String> {
+    let mut said: Vec<String> = judged.iter().filter_map(|v| v.next.clone()).collect();
+    said.dedup();
+    if said.is_empty() {
+        return vec![shoot(set, units)];
+    }
+    let mut all = vec!["The groups cannot tell by how much the marks moved.".to_owned()];
+    all.extend(said);
+    let farthest = set.marks.iter().map(|m| m.distance_m).fold(0.0, f64::max);
+    all.push(format!("Or find the mark at {} anew.", units.distance(farthest)));
+    all
+}
+
+fn tell(
+    archer: &ArcherVerdict,
+    judged: &[&Judged],
+    steps: &[Step],
+    figures: &Marks,
+    units: Units,
+) -> Vec<String> {
+    let d = archer.distance_m;
+    let sum = Step { mrad: steps.iter().map(|s| s.mrad).sum(), half: steps.iter().map(|s| s.half).sum() };
+    let what = upper_first(&list(&judged.iter().map(|v| v.what.clone()).collect::<Vec<_>>()));
+    let high = |mrad: f64| directed(mrad * d, 1, units);
+    let range = format!("95 %: {} to {}", high(sum.mrad - sum.half), high(sum.mrad + sum.half));
+    let (at, now) = (units.distance(d), high(sum.mrad));
+    let mut said = vec![match judged {
+        [one] if one.effect.location == Location::Moved => {
+            format!("{what}, {}, moved your groups: {now} at {at} ({range}).", one.day)
+        }
+        [one] if one.effect.location == Location::Held => {
+            format!("{what}, {}: no movement of the groups that matters at {at} ({range}).", one.day)
+        }
+        _ if sum.mrad.abs() > sum.half => {
+            format!("{what}: your groups lie {now} of before at {at} ({range}).")
+        }
+        _ => format!("{what}: the groups cannot tell yet; so far {now} at {at} ({range})."),
+    }];
+    said.push(match moved_mark(figures, sum, d) {
+        Some(by) => mark_words(figures, by, &at, units),
+        None => "How much of the scale that is these marks cannot say: with the arrow's speed, or with marks at more \
+                 distances, they can."
+            .into(),
+    });
+    if judged.iter().all(|v| v.effect.location == Location::Unsettled) {
+        said.extend(judged.iter().filter_map(|v| v.next.clone()).take(1));
+    }
+    said
+}
+
+/// Returns by how much a mark at a distance goes when the groups there move, with half its interval.
+pub(super) fn moved_mark(figures: &Marks, step: Step, distance_m: f64) -> Option<Step> {
+    let (b, half_b) = match figures.what {
+        MarkedOn::Gap => (1000.0 * distance_m, 0.0),
+        MarkedOn::Sight | MarkedOn::Crawl => {
+            let (b, [low, high]) = (figures.slope?, figures.slope_interval?);
+            (b, (b - low).max(high - b))
+        }
+    };
+    // An angle too uncertain even for its sign says nothing.
+    if half_b >= b.abs() {
+        return None;
+    }
+    let eye = if figures.what == MarkedOn::Crawl { 1.0 / (1.0 + 1e-3 * b / distance_m) } else { 1.0 };
+    let half = libm::hypot(b * step.half, half_b * step.mrad) * eye.abs();
+    Some(Step { mrad: -1e-3 * b * eye * step.mrad, half: 1e-3 * half })
+}
+
+fn mark_words(figures: &Marks, by: Step, at: &str, units: Units) -> String {
+    let size = |v: f64| super::words::amount(figures, v, units);
+    let (up, down) = match figures.what {
+        MarkedOn::Sight => ("up", "down"),
+        MarkedOn::Crawl => ("up (longer)", "down (shorter)"),
+        MarkedOn::Gap => ("up (point held higher)", "down (point held lower)"),
+    };
+    let (low, high) = (by.mrad - by.half, by.mrad + by.half);
+    if low > 0.0 || high < 0.0 {
+        let (way, ends) = if low > 0.0 { (up, [low, high]) } else { (down, [-high, -low]) };
+        return format!(
+            "Expect the {at} mark to go {way} by {} ({} to {}).",
+            size(by.mrad.abs()),
+            size(ends[0]),
+            size(ends[1])
+        );
+    }
+    format!("The {at} mark may have gone anywhere from {} {down} to {} {up}.", size(-low), size(high))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::{
+        rig::trajectory::Launch,
+        stats::marks::{Flight, MarksInput, Reading, marks},
+    };
+
+    const ARROW: Launch = Launch {
+        speed_m_s: 57.0,
+        launch_angle_deg: 0.0,
+        mass_g: 20.0,
+        diameter_mm: 5.5,
+        cd: 2.0,
+        air_density_kg_m3: 1.225,
+    };
+
+    /// What an archer reads with an arrow of some speed: a pin before the eye, a crawl, a gap.
+    fn read(what: MarkedOn, b: f64, speed: f64, d: f64) -> f64 {
+        let arrow = Launch { speed_m_s: speed, ..ARROW };
+        let tangent = |rise: f64| arrow.tangent_to(d, rise).unwrap();
+        match what {
+            MarkedOn::Sight => 3.0 + b * tangent(0.1),
+            MarkedOn::Gap => 1000.0 * d * (tangent(0.1) - 0.08),
+            MarkedOn::Crawl => (0..40).fold(0.0, |c: f64, _| 105.0 + b * tangent((100.0 - c) / 1000.0)),
+        }
+    }
+
+    /// Where arrows of another speed land, mm high, when all is held as for the old one.
+    fn landed(what: MarkedOn, b: f64, d: f64, speed: f64) -> f64 {
+        let eye = if what == MarkedOn::Crawl { 0.1 - 1e-3 * read(what, b, 57.0, d) } else { 0.1 };
+        let held = ARROW.tangent_to(d, eye).unwrap();
+        let launch = Launch { speed_m_s: speed, launch_angle_deg: libm::atan(held).to_degrees(), ..ARROW };
+        1000.0 * (launch.at(d).unwrap().unwrap().y_m - eye)
+    }
+
+    #[test]
+    fn a_mark_goes_the_way_that_a_simulated_change_of_speed_moves_it() {
+        for (what, b) in [
+            (MarkedOn::Sight, 850.0),
+            (MarkedOn::Sight, -85.0),
+            (MarkedOn::Crawl, -720.0),
+            (MarkedOn::Gap, 0.0),
+        ] {
+            let one = |d: f64| Reading { distance_m: d, reading: read(what, b, 57.0, d) };
+            let input = MarksInput {
+                what,
+                marks: [12.0, 18.0, 25.0, 30.0, 40.0].map(one).to_vec(),
+                speed_m_s: Some(57.0),
+                flight: Flight::default(),
+                resolution: Some(0.01),
+                confidence: 0.95,
+                at_m: Vec::new(),
+            };
+            let figures = marks(&input).unwrap();
+            for speed in [55.5, 58.0] {
+                let landed = landed(what, b, 30.0, speed);
+                assert_eq!(landed < 0.0, speed < 57.0, "a slower arrow lands low");
+                let step = Step { mrad: landed / 30.0, half: 0.1 };
+                let by = moved_mark(&figures, step, 30.0).unwrap();
+                let want = read(what, b, speed, 30.0) - read(what, b, 57.0, 30.0);
+                assert!(
+                    (by.mrad - want).abs() < 0.05 * want.abs(),
+                    "{what:?} {b} {speed}: {} for {want}",
+                    by.mrad
+                );
+                assert!(by.half > 0.0 && by.half < want.abs());
+            }
+        }
+    }
+}

@@ -1,0 +1,192 @@
+//! Marks: noted, fitted, asked for, printed, grown stale.
+
+use crate::harness::alone::begun;
+use serde_json::{Value, json};
+use sheaf_model::rng::{Rng, Seed};
+
+type Sheaf<'a> = &'a dyn Fn(&[&str]) -> (u8, String, String);
+
+/// Returns a text with its line breaks taken out.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Sight marks of an arrow of 57 m/s, a pin 850 mm before an eye 100 mm above the arrow, to a tenth of a mm: from a
+/// program of its own (scipy DOP853), see tests/reference/scripts/marks.py.
+const NOTED: [(&str, &str); 6] =
+    [("12m", "25.7"), ("18m", "31.3"), ("30m", "45.6"), ("40m", "58.7"), ("50m", "72.5"), ("60m", "86.9")];
+
+fn note(sheaf: Sheaf<'_>) {
+    for (distance, mark) in NOTED {
+        let (code, out, err) = sheaf(&["mark", "elm", distance, mark]);
+        assert_eq!(code, 0, "{err}");
+        assert!(out.starts_with(&format!("Kept: {mark} at ")), "{out}");
+    }
+}
+
+fn json_of(sheaf: Sheaf<'_>, words: &[&str]) -> Value {
+    let (code, out, err) = sheaf(&[words, &["--json"]].concat());
+    assert_eq!(code, 0, "{err}");
+    serde_json::from_str(&out).expect("JSON")
+}
+
+#[test]
+fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
+    let (_folder, sheaf) = begun();
+    assert!(sheaf(&["marks", "elm"]).1.contains("No marks noted yet"));
+    note(&sheaf);
+    let told =
+        json_of(&sheaf, &["marks", "elm", "--speed", "57m/s", "--at", "45m", "--at", "69m", "--at", "80m"]);
+    let set = &told["sets"][0];
+    assert_eq!(
+        (&set["what"], &set["stale"], &set["figures"]["curve"]),
+        (&json!("sight"), &Value::Null, &json!("trajectory"))
+    );
+    let asked: Vec<(f64, &Value)> = set["asked"]
+        .as_array()
+        .expect("rows")
+        .iter()
+        .map(|r| (r["value"].as_f64().unwrap_or(0.0), &r["note"]))
+        .collect();
+    // The same program says 65.55 at 45 m and 100.24 at 69 m.
+    assert!((asked[0].0 - 65.55).abs() < 0.1 && asked[0].1.is_null(), "{asked:?}");
+    assert!((asked[1].0 - 100.24).abs() < 0.3 && *asked[1].1 == json!("beyond your marks"), "{asked:?}");
+    assert_eq!((asked[2].0, asked[2].1), (0.0, &json!("too far beyond your marks for a figure")));
+    let (_, out, _) = sheaf(&["marks", "elm", "--imperial", "--every", "10yd"]);
+    let out = flat(&out);
+    assert!(
+        out.contains("Ash: sight marks") && out.contains("40 yd") && out.contains("not a chronograph"),
+        "{out}"
+    );
+    assert!(out.contains("common practice, no source") && out.contains("from memory"), "{out}");
+}
+
+#[test]
+fn a_mark_that_is_noted_is_set_beside_the_others() {
+    let (_folder, sheaf) = begun();
+    note(&sheaf);
+    let (_, out, _) = sheaf(&["mark", "elm", "45m", "68.5"]);
+    let out = flat(&out);
+    assert!(out.contains("Your 6 other marks expected 65.") && out.contains("Yours lies outside"), "{out}");
+    let told = flat(&sheaf(&["marks", "elm", "--speed", "57m/s"]).1);
+    assert!(told.contains("Your 45 m mark stands ") && told.contains("shoot it again"), "{told}");
+    let few = flat(&sheaf(&["mark", "elm", "20yd", "--crawl", "2.4cm"]).1);
+    assert_eq!(few, "Kept: crawl 24 mm at 20 yd.");
+    assert!(flat(&sheaf(&["marks", "elm", "--what", "crawl"]).1).contains("a curve needs more"));
+}
+
+/// Shoots six ends of six arrows at 30 m over two days, so high on average.
+fn ends(sheaf: Sheaf<'_>, rng: &mut Rng, days: [&str; 2], high: f64) {
+    for day in days {
+        for hour in 9..13 {
+            let when = format!("{day}T{hour:02}:30:00Z");
+            let arrows: Vec<String> = (0..6)
+                .map(|_| format!("{:.1},{:.1}", 20.0 * rng.normal(), 20.0 * rng.normal() + high))
+                .collect();
+            let mut words = vec!["shoot", "elm", "30m", "--face", "wa_80", "--at", &when, "--"];
+            words.extend(arrows.iter().map(String::as_str));
+            let (code, _, err) = sheaf(&words);
+            assert_eq!(code, 0, "{err}");
+        }
+    }
+}
+
+#[test]
+fn marks_grow_stale_with_a_change_of_brace_height_and_the_groups_say_by_how_much() {
+    let (folder, sheaf) = begun();
+    assert_eq!(sheaf(&["change", "elm", "brace_height=215", "--at", "2026-03-01 09:00"]).0, 0);
+    for (distance, mark) in NOTED {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark, "--at", "2026-03-01 10:00"]).0, 0);
+    }
+    let mut rng = Rng::new(Seed(11));
+    ends(&sheaf, &mut rng, ["2026-03-02", "2026-03-03"], 0.0);
+    assert!(!sheaf(&["marks", "elm"]).1.contains("STALE"));
+    assert_eq!(sheaf(&["change", "elm", "brace_height=221", "--at", "2026-03-03 18:00"]).0, 0);
+    let told = flat(&sheaf(&["marks", "elm"]).1);
+    assert!(told.contains("STALE: since then brace height 215 to 221 mm"), "{told}");
+    assert!(told.contains("anew") && !told.contains("Expect the"), "{told}");
+    ends(&sheaf, &mut rng, ["2026-03-04", "2026-03-05"], -45.0);
+    let told = flat(&sheaf(&["marks", "elm", "--speed", "57m/s"]).1);
+    // 45 mm at 30 m are 1.5 mrad, and 850 mm from eye to pin make 1.3 mm of that.
+    assert!(told.contains("moved your groups") && told.contains("mm low at 30 m (95 %: "), "{told}");
+    let by = told.split("Expect the 30 m mark to go up by ").nth(1).expect(&told);
+    let by: f64 = by.split_whitespace().next().and_then(|n| n.parse().ok()).expect("a number");
+    assert!((0.9..=1.7).contains(&by), "{by}");
+    let card = folder.path().join("card.svg");
+    let card = card.to_str().expect("a path");
+    assert_eq!(sheaf(&["marks", "elm", "--strip", card]).0, 0);
+    assert!(std::fs::read_to_string(card).expect("a card").contains("STALE"));
+    // Marks of the new setup are a family of their own; the old ones stand below them.
+    assert_eq!(sheaf(&["mark", "elm", "30m", "46.6", "--at", "2026-03-06 10:00"]).0, 0);
+    let told = json_of(&sheaf, &["marks", "elm"]);
+    let set = &told["sets"][0];
+    assert_eq!((set["marks"].as_array().map(Vec::len), &set["stale"]), (Some(1), &Value::Null));
+    let older = set["older"][0].as_str().expect("the older ones");
+    assert!(older.starts_with("12 m 25.7, ") && older.ends_with("brace height 215 to 221 mm"), "{older}");
+}
+
+#[test]
+fn a_card_is_printed_at_its_true_size_and_no_file_is_lost() {
+    let (folder, sheaf) = begun();
+    note(&sheaf);
+    let path = |name: &str| folder.path().join(name).to_str().expect("a path").to_owned();
+    let (card, page) = (path("card.svg"), path("card.html"));
+    assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--unit", "1mm"]).0, 0);
+    let text = std::fs::read_to_string(&card).expect("a card");
+    let document = roxmltree::Document::parse(&text).expect("XML");
+    assert_eq!(document.root_element().attribute("width"), Some("46mm"));
+    assert!(
+        text.contains("true scale")
+            && text.contains(">elm<")
+            && text.contains(">45.6<")
+            && !text.contains("STALE")
+    );
+    // The rungs of 30 m and 40 m stand 13.2 mm apart, as their marks do.
+    let rungs: Vec<f64> = document
+        .descendants()
+        .filter(|n| n.attribute("x2") == Some("10"))
+        .filter_map(|n| n.attribute("y1")?.parse().ok())
+        .collect();
+    assert!(rungs.len() > 8, "{rungs:?}");
+    let apart = |wanted: f64| rungs.iter().any(|a| rungs.iter().any(|b| (b - a - wanted).abs() < 0.12));
+    assert!(apart(13.16) && apart(13.8), "{rungs:?}");
+    let (code, _, err) = sheaf(&["marks", "elm", "--strip", &card]);
+    assert!(code == 1 && flat(&err).contains("is there already"), "{err}");
+    assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--over"]).0, 0);
+    assert_eq!(sheaf(&["marks", "elm", "--strip", &page]).0, 0);
+    assert!(std::fs::read_to_string(&page).expect("a page").contains("@page"));
+    let (code, _, err) = sheaf(&["marks", "elm", "--strip", &path("card.pdf")]);
+    assert!(code == 1 && err.contains("neither .svg nor .html"), "{err}");
+}
+
+#[test]
+fn what_is_no_mark_is_said() {
+    let (_folder, sheaf) = begun();
+    for (words, says) in [
+        (vec!["mark", "oak", "30m", "4"], "no bow called"),
+        (vec!["mark", "elm", "30", "4"], "its unit is missing"),
+        (vec!["mark", "elm", "-30m", "4"], "above 0"),
+        (vec!["mark", "elm", "4.2", "30m"], "its unit is missing"),
+        (vec!["mark", "elm", "30m"], "the mark is missing"),
+        (vec!["mark", "elm", "30m", "4.2", "--crawl", "24mm"], "more than one was given"),
+        (vec!["mark", "elm", "30m", "--crawl", "24mm", "--gap", "-300mm"], "more than one was given"),
+        (vec!["mark", "elm", "30m", "--crawl", "24cm"], "did you mean 24 mm?"),
+        (vec!["mark", "elm", "30m", "--crawl", "-4mm"], "between 0 and 150 mm"),
+        (vec!["mark", "elm", "30m", "4.2mm"], "has a unit where none belongs"),
+        (vec!["mark", "elm", "30mm", "4.2"], "given in m, yd or ft"),
+        (vec!["marks", "elm", "--at", "-5m"], "above 0"),
+        (vec!["marks", "elm", "--speed", "900fps"], "from 20 to 130"),
+    ] {
+        if words[1] == "elm" && words[0] == "marks" && words[2] == "--speed" {
+            note(&sheaf);
+        }
+        let (code, _, err) = sheaf(&words);
+        assert!(code == 1 && flat(&err).contains(says), "{words:?}: {code} {err}");
+    }
+    assert!(
+        flat(&sheaf(&["marks", "elm", "--what", "gap", "--strip", "x.svg"]).2).contains("no marks to print")
+    );
+    let (code, _, err) = sheaf(&["mark", "elm", "30m", "--gap", "-300mm"]);
+    assert_eq!(code, 0, "{err}");
+    assert_eq!(json_of(&sheaf, &["marks", "elm", "--what", "gap"])["sets"][0]["marks"][0]["mark"], "-300 mm");
+}

@@ -137,6 +137,9 @@ impl Placed {
         if let Kept::Group(group) = &self.what {
             told["arrows"] = json!(group.points_mm.as_ref().map_or(0, Vec::len));
         }
+        if let Kept::Practice(practice) = &self.what {
+            told["count"] = json!(practice.count);
+        }
         Ok(told)
     }
 

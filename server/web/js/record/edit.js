@@ -1,6 +1,6 @@
 /** What can be put right in a record that was kept, and the way back for one that was taken out of use. */
 
-import { h, button, field, paragraphs } from '../dom.js';
+import { h, button, field, line, paragraphs } from '../dom.js';
 import { form, moment, text, tried, typedMoment, wall, written } from './form.js';
 
 /** Makes what says how something went; it takes the focus once it is on the screen. */
@@ -8,12 +8,14 @@ export function said(words, ...more) {
     return h('div', { class: 'card kept', role: 'status', tabindex: -1 }, paragraphs(words), more);
 }
 
-/** Makes the form that alters a record's note and time; `done` gets what the model says. */
-export function editor(app, { kind, id, at, note }, fields, done) {
-    const words = { note: 'Note', text: 'Words' };
-    const areas = fields.filter((name) => name !== 'at').map((name) => [name, text(note, { name })]);
+/** Makes the form that alters a record's note, time and count; `done` gets what the model says. */
+export function editor(app, { kind, id, at, note, count }, fields, done) {
+    const words = { note: 'Note', text: 'Words', count: 'How many arrows' };
+    const was = (name) => String((name === 'count' ? count : note) ?? '');
+    const input = (name) => (name === 'count' ? line(was(name), { name, inputmode: 'numeric' }) : text(note, { name }));
+    const areas = fields.filter((name) => name !== 'at').map((name) => [name, input(name)]);
     return form({}, (made) => tried(app, made, async () => {
-        const set = Object.fromEntries(areas.filter(([, area]) => area.value !== (note ?? '')).map(([name, area]) => [name, area.value]));
+        const set = Object.fromEntries(areas.filter(([name, area]) => area.value !== was(name)).map(([name, area]) => [name, area.value]));
         const typed = made.querySelector('[name=at]')?.value;
         if (typed !== undefined && typed !== wall(at)) set.at = typedMoment(typed) ?? '';
         const told = await app.call('set', { kind, id, fields: set });

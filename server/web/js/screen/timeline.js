@@ -9,7 +9,7 @@ import { noBow, pickers, whichBow } from './figures/which.js';
 const STEP = 30;
 const NAMES = { change: 'Change', group: 'End', note: 'Note', practice: 'Practice' };
 /** What can be put right in each kind. */
-const FIELDS = { change: ['note', 'at'], group: ['note', 'at'], note: ['text'], practice: ['note', 'at'] };
+const FIELDS = { change: ['note', 'at'], group: ['note', 'at'], note: ['text'], practice: ['count', 'note', 'at'] };
 
 /** Shows the screen. */
 export async function show(root, app) {

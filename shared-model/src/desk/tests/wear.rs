@@ -52,8 +52,16 @@ fn a_count_wears_what_is_on_the_bow_and_is_told_in_the_timeline() {
         (&items[1]["kind"], &items[1]["arrows"], &items[0]["arrows"]),
         (&json!("group"), &json!(2), &Value::Null)
     );
+    let id = items[0]["id"].clone();
+    assert_eq!(items[0]["count"], 72);
+    let told = page.ok("set", json!({"kind": "practice", "id": id, "fields": {"count": "60"}}));
+    assert!(words(&told, "words").contains("60"), "{told}");
+    assert_eq!(row(&mut page, &bow, "red string")["arrows"], 62);
+    page.ok("retire", json!({"kind": "practice", "id": id, "retired": true}));
+    assert_eq!(row(&mut page, &bow, "red string")["arrows"], 2);
+    page.ok("retire", json!({"kind": "practice", "id": id, "retired": false}));
     let mut again = page.opened();
-    assert_eq!(row(&mut again, &bow, "red string")["arrows"], 74);
+    assert_eq!(row(&mut again, &bow, "red string")["arrows"], 62);
 }
 
 #[test]

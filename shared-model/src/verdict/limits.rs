@@ -1,31 +1,32 @@
 //! What of a bow lies beyond a limit, from what the records know of it, of who draws it and of what it shoots.
 
+mod weight;
+
 use super::{
     bow::names,
     wear::{misses_on_last_day, timelines},
 };
 use crate::{
     id::ThingId,
-    kind::{self, Change, Form, Group},
+    kind::{self, Form, Group},
     merge::Thing,
     named::name_of,
     replica::Store,
     rig::{
         caution,
         limits::{Facts, Finding, PartLimits, Severity, beyond},
-        weight::weight_range_lbf,
+        weight::Marked,
     },
-    timeline::{Setup, Timeline, What},
+    timeline::{Timeline, What},
 };
 use serde_json::Value;
 use std::collections::BTreeMap;
+use weight::{most_shot, weight};
 
 /// The settings that name parts whose makers may set limits.
 const PARTS: &[&str] = &["riser", "limbs", "string", "rest", "plunger", "grip", "sight", "stabiliser"];
 /// By how much the draw length of the standard is longer than to the pivot point of the grip, in.
 const BEYOND_PIVOT_IN: f64 = 1.75;
-/// After so many arrows a draw weight is one that the archer has shot (common practice, no source).
-const USED_TO_ARROWS: u64 = 100;
 
 /// Returns what of a bow as it is now lies beyond a limit; `me` draws it where nobody has shot it yet.
 ///
@@ -131,12 +132,13 @@ pub(super) fn limits_with<S: Store>(
         brace_height_mm: number("brace_height_mm"),
         ..Facts::default()
     };
-    let marked = makers(store, &thing, &mut facts)?;
-    who(store, timeline, all, me, &mut facts)?;
-    let noted = measured.get("draw_weight_lbf").is_some() || !older_than_limbs(&setup);
-    facts.weight_lbf = match number("draw_weight_lbf").filter(|_| noted) {
+    let marked = makers(store, bow, &thing, &mut facts)?;
+    let names = names(store)?;
+    who(store, (timeline, all), &names, me, &mut facts)?;
+    let on_scale = measured.get("draw_weight_lbf").and_then(|value| in_range("draw_weight_lbf", Some(value)));
+    facts.weight_lbf = match on_scale {
         Some(lbf) => Some([lbf, lbf]),
-        None => expected(store, bow, marked, facts.draw_length_in)?,
+        None => weight(store, timeline, &names, facts.draw_length_in, marked)?,
     };
     if let Some(set) = thing("arrows") {
         arrows(store, all, set, &mut facts)?;
@@ -144,12 +146,14 @@ pub(super) fn limits_with<S: Store>(
     Ok(beyond(&facts))
 }
 
-/// Adds the makers' limits of the parts on the bow, and returns the weight that is marked on the limbs.
+/// Adds the makers' limits of the parts on the bow, and returns what is marked on the limbs with the length of the riser.
 fn makers<S: Store>(
     store: &S,
+    bow: ThingId,
     thing: &dyn Fn(&str) -> Option<ThingId>,
     facts: &mut Facts,
-) -> Result<Option<f64>, S::Error> {
+) -> Result<Option<(Marked, f64)>, S::Error> {
+    let riser = store.thing("bow", bow)?.and_then(|thing| Fields::of("bow", &thing).number("riser_in"));
     let mut marked = None;
     for setting in PARTS {
         let Some(part) = thing(setting).map(|id| store.thing("part", id)).transpose()?.flatten() else {
@@ -157,7 +161,7 @@ fn makers<S: Store>(
         };
         let fields = Fields::of("part", &part);
         if *setting == "limbs" {
-            marked = fields.number("marked_weight_lbf");
+            marked = fields.marked().zip(riser);
         }
         let limits = fields.limits(setting);
         if limits != (PartLimits { part: (*setting).to_owned(), ..PartLimits::default() }) {
@@ -165,14 +169,6 @@ fn makers<S: Store>(
         }
     }
     Ok(marked)
-}
-
-/// Whether the draw weight was noted before other limbs came on: it is not theirs.
-fn older_than_limbs(setup: &Setup) -> bool {
-    let (weight, limbs) = (setup.get("draw_weight_lbf"), setup.get("limbs"));
-    weight.zip(limbs).is_some_and(|(weight, limbs)| {
-        limbs.change != weight.change && limbs.at.unix_ms() > weight.at.unix_ms()
-    })
 }
 
 /// Returns a setting's number where it is one that a bow can have.
@@ -184,8 +180,8 @@ fn in_range(setting: &str, value: Option<&Value>) -> Option<f64> {
 /// Adds who draws the bow, how far, and the most weight that this archer has shot.
 fn who<S: Store>(
     store: &S,
-    timeline: &Timeline,
-    all: &[Timeline],
+    (timeline, all): (&Timeline, &[Timeline]),
+    names: &BTreeMap<ThingId, String>,
     me: Option<ThingId>,
     facts: &mut Facts,
 ) -> Result<(), S::Error> {
@@ -195,63 +191,10 @@ fn who<S: Store>(
     let fields = Fields::of("person", &person);
     let pivot = fields.number("pivot_draw_in").map(|inches| inches + BEYOND_PIVOT_IN);
     facts.draw_length_in = fields.number("draw_length_in").or(pivot);
-    facts.archer = Some(name_of(&names(store)?, archer));
+    facts.archer = Some(name_of(names, archer));
     let most = all.iter().filter_map(|one| most_shot(one, archer, one.bow == timeline.bow));
     facts.shot_weight_lbf = most.max_by(f64::total_cmp);
     Ok(())
-}
-
-/// Returns the most draw weight that was noted of a bow while an archer shot it. The weight that the bow asked about has now
-/// counts once the archer has shot so many arrows with it: an end alone gets nobody used to it.
-fn most_shot(timeline: &Timeline, archer: ThingId, asked: bool) -> Option<f64> {
-    let mut counts =
-        timeline.practice.iter().filter(|count| count.practice.archer == Some(archer)).peekable();
-    let (mut most, mut now, mut arrows) = (None::<f64>, None::<f64>, 0u64);
-    let higher = |most: Option<f64>, now: Option<f64>| most.into_iter().chain(now).max_by(f64::total_cmp);
-    for item in &timeline.items {
-        let key = (item.at.unix_ms(), item.stamp);
-        while let Some(count) = counts.next_if(|count| (count.at.unix_ms(), count.stamp) < key) {
-            arrows = arrows.saturating_add(u64::from(count.arrows));
-        }
-        match &item.what {
-            What::Change(change) => {
-                let Some(weight) = weight_after(change) else { continue };
-                if weight != now {
-                    most = higher(most, now.filter(|_| arrows > 0));
-                    (now, arrows) = (weight, 0);
-                }
-            }
-            What::Group(group) if group.archer == Some(archer) => {
-                arrows = arrows.saturating_add(group.points_mm.as_ref().map_or(0, Vec::len) as u64);
-            }
-            What::Group(_) => {}
-        }
-    }
-    let left = counts.map(|count| u64::from(count.arrows)).fold(arrows, u64::saturating_add);
-    let least = if asked { USED_TO_ARROWS } else { 1 };
-    higher(most, now.filter(|_| left >= least))
-}
-
-/// Returns the draw weight after a change that has to do with it; none is known after other limbs came on.
-fn weight_after(change: &Change) -> Option<Option<f64>> {
-    let mut settings = change.settings();
-    let weight = settings.find(|(setting, _)| *setting == "draw_weight_lbf");
-    match weight {
-        Some((setting, value)) => Some(in_range(setting, Some(value))),
-        None => change.settings().any(|(setting, _)| setting == "limbs").then_some(None),
-    }
-}
-
-/// Returns the weight to be expected from what is marked on the limbs.
-fn expected<S: Store>(
-    store: &S,
-    bow: ThingId,
-    marked: Option<f64>,
-    draw: Option<f64>,
-) -> Result<Option<[f64; 2]>, S::Error> {
-    let (Some(marked), Some(draw)) = (marked, draw) else { return Ok(None) };
-    let riser = store.thing("bow", bow)?.and_then(|thing| Fields::of("bow", &thing).number("riser_in"));
-    Ok(riser.and_then(|riser| weight_range_lbf(marked, draw, riser)))
 }
 
 /// Adds what is known of the arrow set: the lightest of its arrows, what they are made of, and what missed last.
@@ -280,6 +223,14 @@ impl Fields {
     fn number(&self, name: &str) -> Option<f64> {
         let number = self.0.get(name)?.as_f64()?;
         self.possible(name, number).then_some(number)
+    }
+
+    /// Returns what is marked on limbs.
+    fn marked(&self) -> Option<Marked> {
+        let usual = Marked::usual(self.number("marked_weight_lbf")?);
+        let draw_in = self.number("marked_draw_in").unwrap_or(usual.draw_in);
+        let riser_in = self.number("marked_riser_in").unwrap_or(usual.riser_in);
+        Some(Marked { draw_in, riser_in, ..usual })
     }
 
     fn possible(&self, name: &str, number: f64) -> bool {

@@ -198,3 +198,32 @@ fn a_miss_with_carbon_is_spoken_of_once_a_day() {
     let row = sheet["setup"].as_array().unwrap().iter().find(|r| r["setting"] == "arrows").unwrap();
     assert!(row["cautions"][0].as_str().unwrap().starts_with("2 arrows of the set missed"), "{row}");
 }
+
+#[test]
+fn a_weight_that_nobody_measured_is_held_against_the_limit_by_what_is_marked_and_then_by_the_curve() {
+    let (mut page, bow, _) = Page::with_bow();
+    let me = page.me();
+    page.ok("set", json!({"kind": "person", "id": me, "fields": {"draw_length_in": "28"}}));
+    let limbs = json!({"name": "long 40", "what": "limbs", "marked_weight": "40", "most_weight": "41"});
+    let care = words(&fitted(&mut page, &bow, limbs, "limbs"), "cautions");
+    // By hand: 40 lbf less and more 5 % by the limb bolts, at the draw and on the riser for which it is marked.
+    assert!(
+        care.starts_with(
+            "Up to 42 lbf on the fingers are to be expected, and the maker of the limbs allows 41 lbf"
+        ),
+        "{care}"
+    );
+    let weight = page.ok("bow", json!({"bow": bow}))["weight"].clone();
+    let said =
+        weight.as_array().unwrap().iter().find(|one| one["source"] == "the maker of the limbs").unwrap();
+    assert!(said["words"].as_str().unwrap().contains("measure it with a bow scale"), "{weight}");
+    let points = json!([{"draw": "24", "weight": "30"}, {"draw": "26", "weight": "35"}, {"draw": "28", "weight": "40"}]);
+    page.ok("note_curve", json!({"bow": bow, "points": points}));
+    let sheet = page.ok("bow", json!({"bow": bow}));
+    assert!(!sheet["cautions"].to_string().contains("Up to 42 lbf"), "{}", sheet["cautions"]);
+    let told = page.ok("change", json!({"bow": bow, "set": [{"setting": "draw_weight_lbf", "to": "42"}]}));
+    assert!(
+        words(&told, "cautions").starts_with("Stop. 42 lbf on the fingers: 1 lbf above the 41 lbf"),
+        "{told}"
+    );
+}

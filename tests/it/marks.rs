@@ -133,20 +133,14 @@ fn a_card_is_printed_at_its_true_size_and_no_file_is_lost() {
     let (card, page) = (path("card.svg"), path("card.html"));
     assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--unit", "1mm"]).0, 0);
     let text = std::fs::read_to_string(&card).expect("a card");
-    let document = roxmltree::Document::parse(&text).expect("XML");
-    assert_eq!(document.root_element().attribute("width"), Some("46mm"));
-    assert!(
-        text.contains("true scale")
-            && text.contains(">elm<")
-            && text.contains(">45.6<")
-            && !text.contains("STALE")
-    );
+    assert!(text.starts_with("<svg ") && text.contains("width=\"46mm\""), "{text}");
+    for words in ["true scale", ">elm<", ">45.6<"] {
+        assert!(text.contains(words) && !text.contains("STALE"), "{words}: {text}");
+    }
     // The rungs of 30 m and 40 m stand 13.2 mm apart, as their marks do.
-    let rungs: Vec<f64> = document
-        .descendants()
-        .filter(|n| n.attribute("x2") == Some("10"))
-        .filter_map(|n| n.attribute("y1")?.parse().ok())
-        .collect();
+    let rungs = text.split("<line ").filter(|line| line.contains("x2=\"10\""));
+    let place = |line: &str| line.split("y1=\"").nth(1)?.split('"').next()?.parse::<f64>().ok();
+    let rungs: Vec<f64> = rungs.filter_map(place).collect();
     assert!(rungs.len() > 8, "{rungs:?}");
     let apart = |wanted: f64| rungs.iter().any(|a| rungs.iter().any(|b| (b - a - wanted).abs() < 0.12));
     assert!(apart(13.16) && apart(13.8), "{rungs:?}");

@@ -161,7 +161,8 @@ def monotone(inp):
             rows.append(dict(distance_m=x, place='outside')); continue
         i = min(max(np.searchsorted(d, x), 1), len(d) - 1)
         z = float(curve(x)); s = x if what == 'gap' else 1
-        rows.append(dict(distance_m=x, place='between', value=z * s, interval=[min(y[i - 1], y[i]) * s, max(y[i - 1], y[i]) * s]))
+        on = [float(v) for v in y[d == x]] or [float(y[i - 1]), float(y[i])]
+        rows.append(dict(distance_m=x, place='between', value=z * s, interval=[min(on) * s, max(on) * s]))
     return conv(dict(what=what, curve='monotone', table=rows))
 
 def draw(what, truth, ds, sigma, step, rng):

@@ -146,7 +146,7 @@ fn a_card_is_printed_at_its_true_size_and_no_file_is_lost() {
     assert!(apart(13.16) && apart(13.8), "{rungs:?}");
     let (code, _, err) = sheaf(&["marks", "elm", "--strip", &card]);
     assert!(code == 1 && flat(&err).contains("is there already"), "{err}");
-    assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--over"]).0, 0);
+    assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--over", "--unit", "1mm"]).0, 0);
     assert_eq!(sheaf(&["marks", "elm", "--strip", &page]).0, 0);
     assert!(std::fs::read_to_string(&page).expect("a page").contains("@page"));
     let (code, _, err) = sheaf(&["marks", "elm", "--strip", &path("card.pdf")]);

@@ -4,7 +4,7 @@ use crate::harness::server::{Device, TestServer, client};
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{Bow, Change, Curve, Group, Pair, Part, Person, Practice},
+    kind::{Bow, Change, Curve, Group, Mark, Pair, Part, Person, Practice},
     wire::Role,
 };
 use std::io::{BufRead, BufReader};
@@ -157,6 +157,35 @@ fn draw_curves_and_pairs_read_as_records_and_as_tables() {
         (table[1][3].as_str(), table[1][6].as_str(), table[1][7].as_str()),
         ("'=long 36", "true", "3")
     );
+}
+
+#[test]
+fn marks_read_as_records_and_as_a_table() {
+    let server = TestServer::start();
+    let mut keeper = server.found();
+    let archer = keeper.keep(&Person { name: Some("Ada".into()), ..Person::default() });
+    let bow = keeper.keep(&Bow { name: Some("elm".into()), ..Bow::default() });
+    // An arrow of 57 m/s, by tests/reference/scripts/marks.py.
+    for (distance_m, mark) in [(12.0, 25.7), (18.0, 31.3), (30.0, 45.6), (40.0, 58.7), (50.0, 72.5)] {
+        keeper.keep(&Mark {
+            bow: Some(bow),
+            archer: Some(archer),
+            distance_m: Some(distance_m),
+            sight_mark: Some(mark),
+            at: Some("2026-04-01T10:00:00+02:00".into()),
+            ..Mark::default()
+        });
+    }
+    keeper.sync(&server);
+    keeper.sync(&server);
+    let told = get(&server, &keeper, &format!("/bows/{bow}/marks"));
+    assert_eq!(told["sets"][0]["title"], "Ada: sight marks");
+    assert_eq!(told["sets"][0]["figures"]["curve"], "trajectory");
+    let table = csv(&server, &keeper, "/bows/elm/marks");
+    assert_eq!(table[0][..6], ["bow", "archer", "arrows", "what", "distance_m", "mark"]);
+    let row = table.iter().find(|row| row[4] == "45").expect("a row of 45 m");
+    let mark: f64 = row[5].parse().expect("a mark");
+    assert!((mark - 65.55).abs() < 0.3 && row[8] == "between", "{row:?}");
 }
 
 #[test]

@@ -10,8 +10,9 @@ use serde_json::Value;
 pub(super) const HELP: &str = "\
 Input
   what                what is read: sight (default), crawl or gap
-  marks               a list of {distance_m, reading}: on the sight's own scale; mm of crawl below the
-                      nock; mm of gap at the target, the point above the middle, below it negative
+  marks               a list of {distance_m, reading}: on the sight's own scale; mm of crawl
+                      below the nock; mm of gap at the target, the point above the middle
+                      (below it negative)
   at_m                distances to ask about
   speed_m_s           of the arrow, 20 to 130, where it is known; fitted otherwise
   mass_g              of the arrow (20); diameter_mm of the shaft (5.5); cd on its cross-section (2)

@@ -139,16 +139,30 @@ fn tell(
         }
         _ => format!("{what}: the groups cannot tell yet; so far {now} at {at} ({range})."),
     }];
-    said.push(match moved_mark(figures, sum, d) {
-        Some(by) => mark_words(figures, by, &at, units),
-        None => "How much of the scale that is these marks cannot say: with the arrow's speed, or with marks at more \
-                 distances, they can."
-            .into(),
-    });
+    said.extend(marks_words(figures, sum, d, units));
     if judged.iter().all(|v| v.effect.location == Location::Unsettled) {
         said.extend(judged.iter().filter_map(|v| v.next.clone()).take(1));
     }
     said
+}
+
+/// Says what the groups' step is on the scale of the marks, and what that rests on.
+fn marks_words(figures: &Marks, step: Step, distance_m: f64, units: Units) -> Vec<String> {
+    let at = units.distance(distance_m);
+    let Some(by) = moved_mark(figures, step, distance_m) else {
+        let told = "How much of the scale that is these marks cannot say: with the arrow's speed, or with marks at more \
+                    distances, they can.";
+        return vec![told.into()];
+    };
+    let fitted = figures.what != MarkedOn::Gap && figures.speed.is_some_and(|speed| !speed.known);
+    let rests =
+        if fitted { " It rests on the fitted arrow speed; a measured one makes it surer." } else { "" };
+    vec![
+        mark_words(figures, by, &at, units),
+        format!(
+            "That holds for {at}: where the arrow's speed changed, farther marks move by more and nearer ones by less.{rests}"
+        ),
+    ]
 }
 
 /// Returns by how much a mark at a distance goes when the groups there move, with half its interval.

@@ -179,8 +179,8 @@ pub(super) fn speed(figures: &Marks, source: Option<&str>, units: Units) -> Opti
         _ => "any".into(),
     };
     Some(format!(
-        "These marks go with an arrow speed of {} {unit} (95 %: {interval}). That is not a chronograph: it hangs on the \
-         height of the eye over the arrow and on the drag.",
+        "These marks go with an arrow speed of {} {unit} (95 %: {interval}, if what is assumed holds). That is not a \
+         chronograph: it hangs on the height of the eye over the arrow and on the drag.",
         shown(speed.value_m_s)
     ))
 }

@@ -32,7 +32,7 @@ pub fn read_shafts(set: &Arrows, typed: &[String]) -> Result<BTreeMap<String, Va
     let mut given: Vec<(String, String)> = Vec::new();
     if !bare.is_empty() {
         let behind = bare[0].contains(':');
-        if let Some(word) = bare.iter().find(|word| !word.contains(':') && !(behind && is_unit(word))) {
+        if let Some(word) = bare.iter().find(|word| !(word.contains(':') || behind && is_unit(word))) {
             return Err(bad(format!(
                 "`{word}` is no field with a value; write it like mass=331gr, or 3:331.2 for the mass of arrow 3"
             )));

@@ -159,7 +159,7 @@ pub fn pairs(masses_gr: &[(u32, f64)]) -> Pairs {
             alone: alone.map(|i| sorted[i].0),
         }
     };
-    if sorted.len() % 2 == 0 {
+    if sorted.len().is_multiple_of(2) {
         return without(None);
     }
     let each = (0..sorted.len()).step_by(2).map(|i| without(Some(i)));

@@ -1,6 +1,7 @@
 //! The arrows of a set one by one, and one set on several bows.
 
 use super::{Page, end};
+use crate::kind::{self, Speed};
 use serde_json::{Value, json};
 
 #[track_caller]
@@ -129,4 +130,55 @@ fn bare_shafts_are_told_for_the_bow_that_shot_them() {
     let head = told["head"].as_str().unwrap();
     assert!(head.contains("on Oak Ada's bare shafts land") && head.contains("mm left (95 %:"), "{head}");
     assert!(head.contains("stiff for it or the plunger is, common practice, no source"), "{head}");
+}
+
+/// Keeps a speed that was measured.
+fn timed(page: &mut Page, bow: &str, set: &str, speed_fps: f64) {
+    let speed = Speed {
+        bow: Some(bow.parse().unwrap()),
+        arrows: Some(set.parse().unwrap()),
+        at: Some("2026-04-12T10:00:00+02:00".into()),
+        speed_fps: Some(speed_fps),
+        ..Speed::default()
+    };
+    let ask = crate::desk::Ask::new(page.now_ms, 120, 77);
+    page.desk.write(&ask, vec![kind::draft(ask.thing_id(), &speed).unwrap()]).unwrap();
+}
+
+#[test]
+fn what_a_mass_is_worth_is_told_in_mm_and_held_against_what_the_target_shows() {
+    let (mut page, bow, set) = Page::with_bow();
+    weighed(&mut page, &set, &["330.8", "331.0", "330.9", "331.1", "330.7", "330.9"]);
+    timed(&mut page, &bow, &set, 190.0);
+    for n in 0..8 {
+        let wide = f64::from(n % 3) * 30.0 - 30.0;
+        let shot: Value = (0..6)
+            .map(|i| json!({"mm": [f64::from(i), wide * f64::from(i - 2) / 3.0], "number": (i + 1).to_string()}))
+            .collect();
+        let kept = end(&mut page, &bow, &set, shot);
+        page.ok("keep", kept);
+    }
+    let told = page.ok("shafts", json!({"set": set}));
+    let worth = told["worth"].to_string();
+    // 18 m take 0.32 s and a fall of half a metre; 0.2 gr of 331 are 0.06 %, so a third of a millimetre.
+    assert!(worth.contains("shaft 4, and the lightest, shaft 5, land beside the mean arrow: 0.3 mm low and 0.3 mm high at 18 m"), "{worth}");
+    assert!(
+        worth.contains("190 ft/s measured with Elm") && worth.contains("from memory, air of ISO 2533"),
+        "{worth}"
+    );
+    assert!(worth.contains("All the masses together") && worth.contains("0 % less tall"), "{worth}");
+    assert!(worth.contains("No shaft is to be dropped for its mass alone"), "{worth}");
+    let figures = told["figures"].to_string();
+    // 330.9 gr at 190 ft/s: 0.0214419... kg × 57.912² / 2 = 35.96 J = 26.5 ft·lbf; 1.24 kg m/s.
+    assert!(figures.contains("26.5 ft·lbf (36 J), momentum 1.24 kg m/s"), "{figures}");
+    // One that is far heavier counts, and is told as such.
+    page.ok("set_shafts", json!({"set": set, "typed": ["6", "mass=352"]}));
+    let told = page.ok("shafts", json!({"set": set, "units": "imperial"}));
+    let worth = told["worth"].to_string();
+    assert!(
+        worth.contains("in low")
+            && worth.contains("By mass alone so far from the mean arrow: 6 (1 of 6 arrows)"),
+        "{worth}"
+    );
+    assert!(told["advice"].to_string().contains("If it stands, leave it out"), "{}", told["advice"]);
 }

@@ -111,7 +111,7 @@ proptest! {
     fn no_other_pairing_has_a_smaller_sum(values in prop::collection::vec(3200u32..3400, 0..9)) {
         let values: Vec<f64> = values.into_iter().map(|v| f64::from(v) / 10.0).collect();
         let found = pairs(&masses(&values));
-        let least = if values.len() % 2 == 0 {
+        let least = if values.len().is_multiple_of(2) {
             least_summed(&values)
         } else {
             let without = |i: usize| {

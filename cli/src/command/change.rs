@@ -30,13 +30,8 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let at = args.at.as_deref().map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
     let setup = Timeline::read(home.store(), bow.id)?.setup_at(Moment::read(&at)?.unix_ms());
     let altered = altered(&home, &setup, &args.values, env)?;
-    let mut change = Change {
-        bow: Some(bow.id),
-        at: Some(at.clone()),
-        by: Some(home.card().person),
-        note: args.note.clone(),
-        ..Change::default()
-    };
+    let (by, note) = (Some(home.card().person), args.note.clone());
+    let mut change = Change { bow: Some(bow.id), at: Some(at.clone()), by, note, ..Change::default() };
     altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &change)?])?;
@@ -45,7 +40,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         when::remark_if_ahead(&at, &mend, env)?;
     }
     let settings: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-    let beyond = limits_after(home.store(), bow.id, Some(home.card().person), &settings)?;
+    let beyond = limits_after(home.store(), bow.id, by, &settings)?;
     let advice = pair_advice(home.store(), bow.id, &setup, &altered)?;
     if env.json {
         let cautions = cautions_with(&beyond, &settings);

@@ -113,11 +113,7 @@ impl<S: Store> Known<'_, S> {
         };
         let draw = self.archers.iter().find_map(|(name, person)| Some((name, own_draw_in(person)?)));
         let (Some((name, draw)), Some(riser)) = (draw, self.record.riser_in) else { return Ok(None) };
-        let marked = Marked {
-            weight_lbf,
-            draw_in: limbs.marked_draw_in.unwrap_or(MARKED_AT_IN),
-            riser_in: limbs.marked_riser_in.unwrap_or(MARKED_ON_IN),
-        };
+        let marked = marked_on(&limbs, weight_lbf);
         let (bolts, narrowed) = bolt_shares(self.bolts_out(), self.bolt_range(&limbs)?);
         let Some([low, high]) = marked.range_lbf(draw, riser, bolts) else { return Ok(None) };
         let outside = match measured {
@@ -158,6 +154,14 @@ impl<S: Store> Known<'_, S> {
         let least = ends(|part| part.least_bolt_turns).reduce(f64::max);
         let most = ends(|part| part.most_bolt_turns).reduce(f64::min);
         Ok(least.zip(most).map(|(least, most)| [least, most]))
+    }
+}
+
+fn marked_on(limbs: &Part, weight_lbf: f64) -> Marked {
+    Marked {
+        weight_lbf,
+        draw_in: limbs.marked_draw_in.unwrap_or(MARKED_AT_IN),
+        riser_in: limbs.marked_riser_in.unwrap_or(MARKED_ON_IN),
     }
 }
 

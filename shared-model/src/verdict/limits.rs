@@ -13,7 +13,7 @@ use crate::{
     rig::{
         caution,
         limits::{Facts, Finding, PartLimits, Severity, beyond},
-        weight::weight_range_lbf,
+        weight::{MARKED_AT_IN, MARKED_ON_IN, Marked, bolt_shares},
     },
     timeline::{Setup, Timeline, What},
 };
@@ -144,12 +144,12 @@ pub(super) fn limits_with<S: Store>(
     Ok(beyond(&facts))
 }
 
-/// Adds the makers' limits of the parts on the bow, and returns the weight that is marked on the limbs.
+/// Adds the makers' limits of the parts on the bow, and returns what is marked on the limbs.
 fn makers<S: Store>(
     store: &S,
     thing: &dyn Fn(&str) -> Option<ThingId>,
     facts: &mut Facts,
-) -> Result<Option<f64>, S::Error> {
+) -> Result<Option<Marked>, S::Error> {
     let mut marked = None;
     for setting in PARTS {
         let Some(part) = thing(setting).map(|id| store.thing("part", id)).transpose()?.flatten() else {
@@ -157,7 +157,7 @@ fn makers<S: Store>(
         };
         let fields = Fields::of("part", &part);
         if *setting == "limbs" {
-            marked = fields.number("marked_weight_lbf");
+            marked = fields.marked();
         }
         let limits = fields.limits(setting);
         if limits != (PartLimits { part: (*setting).to_owned(), ..PartLimits::default() }) {
@@ -246,12 +246,12 @@ fn weight_after(change: &Change) -> Option<Option<f64>> {
 fn expected<S: Store>(
     store: &S,
     bow: ThingId,
-    marked: Option<f64>,
+    marked: Option<Marked>,
     draw: Option<f64>,
 ) -> Result<Option<[f64; 2]>, S::Error> {
     let (Some(marked), Some(draw)) = (marked, draw) else { return Ok(None) };
     let riser = store.thing("bow", bow)?.and_then(|thing| Fields::of("bow", &thing).number("riser_in"));
-    Ok(riser.and_then(|riser| weight_range_lbf(marked, draw, riser)))
+    Ok(riser.and_then(|riser| marked.range_lbf(draw, riser, bolt_shares(None, None).0)))
 }
 
 /// Adds what is known of the arrow set: the lightest of its arrows, what they are made of, and what missed last.
@@ -274,6 +274,15 @@ impl Fields {
             Some((name.clone(), serde_json::from_str(field.now.value.get()).ok()?))
         });
         Self(read.collect(), kind)
+    }
+
+    /// Returns what is marked on limbs; where they do not say otherwise, at 28 in on a 25 in riser.
+    fn marked(&self) -> Option<Marked> {
+        Some(Marked {
+            weight_lbf: self.number("marked_weight_lbf")?,
+            draw_in: self.number("marked_draw_in").unwrap_or(MARKED_AT_IN),
+            riser_in: self.number("marked_riser_in").unwrap_or(MARKED_ON_IN),
+        })
     }
 
     /// Returns a number within the bounds of its field.

@@ -85,7 +85,9 @@ impl<S: Store> Known<'_, S> {
         let by = self.timeline.changes().find(|(item, _)| item.id == set.change);
         let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
         let day = day_words(&set.at.day());
+        let older = self.setup.get("limbs").is_some_and(|limbs| limbs.at.unix_ms() > set.at.unix_ms());
         let apart = match by_curve {
+            _ if older => " That was before these limbs came on: measure again.",
             Some(curve) if (curve - lbf).abs() > APART_LBF => {
                 " That is not what the curve says: measure again."
             }
@@ -96,7 +98,7 @@ impl<S: Store> Known<'_, S> {
             source: by.map_or_else(|| format!("noted {day}"), |by| format!("noted by {by}, {day}")),
             caution: Some(caution::WEIGHT),
         });
-        Some(lbf)
+        (!older).then_some(lbf)
     }
 
     /// Adds the range that follows from what is marked on the limbs, for whoever shot the bow last.

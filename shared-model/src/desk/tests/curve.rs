@@ -48,6 +48,10 @@ fn a_curve_is_noted_as_it_is_typed_and_kept_once() {
     let share = sheet["figures"]["efficiency"].as_f64().unwrap();
     assert!((share - 22.349_27 / 32.652_62).abs() < 1e-5, "{share}");
     assert!(!sheet["head"].as_str().unwrap().contains("kgf"), "imperial");
+    page.ok("retire", json!({"kind": "curve", "id": id, "retired": true}));
+    assert!(page.ok("curve", json!({"bow": bow}))["curve"].is_null(), "one out of use is none");
+    page.ok("retire", json!({"kind": "curve", "id": id, "retired": false}));
+    assert_eq!(page.ok("curve", json!({"bow": bow}))["curve"], json!(id));
 }
 
 #[test]

@@ -15,7 +15,7 @@ use sheaf_model::{
     kind::{self, Change, SETTINGS},
     rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
-    verdict::{cautions_with, limits_after, pair_advice},
+    verdict::{PairAdvice, cautions_with, limits_after, pair_advice},
 };
 
 /// Records a change, and says what each setting was before.
@@ -54,11 +54,14 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
     warn(&beyond, env)?;
-    if let Some(advice) = &advice {
-        render::sentences(env, &advice.words)?;
-    }
-    let general = cautions_with(&[], &settings);
-    let of_pair = advice.iter().flat_map(|advice| advice.cautions.iter().copied());
+    advise(&advice.unwrap_or_default(), &settings, env)
+}
+
+/// Says which settings to go to where limbs were put on, and what to take care of.
+fn advise(advice: &PairAdvice, settings: &[&str], env: &mut Env<'_>) -> Result<(), CliError> {
+    render::sentences(env, &advice.words)?;
+    let general = cautions_with(&[], settings);
+    let of_pair = advice.cautions.iter().copied();
     let of_pair = of_pair.filter(|caution| !general.iter().any(|general| general == caution));
     of_pair.chain(general.iter().map(String::as_str)).try_for_each(|caution| env.caution(caution))
 }

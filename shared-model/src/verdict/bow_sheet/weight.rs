@@ -98,7 +98,7 @@ impl<S: Store> Known<'_, S> {
             source: by.map_or_else(|| format!("noted {day}"), |by| format!("noted by {by}, {day}")),
             caution: Some(caution::WEIGHT),
         });
-        (!older).then_some(lbf)
+        Some(lbf)
     }
 
     /// Adds the range that follows from what is marked on the limbs, for whoever shot the bow last.

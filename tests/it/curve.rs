@@ -152,7 +152,7 @@ fn two_bows_are_laid_over_each_other() {
     let file = file.to_str().expect("a path");
     let out = ok(&sheaf, &["curve", "elm", "--beside", "oak", "--plot", "--svg", file]);
     // Oak: 5 + 1.5 * 17 = 30.5 at 27 in; elm: 34.
-    assert!(out.contains("elm pulls 3.5 lbf more") && out.contains("x oak measured"), "{out}");
+    assert!(out.contains("pulls 3.5 lbf more") && out.contains("x oak measured"), "{out}");
     let svg = std::fs::read_to_string(file).expect("the picture");
     let dashed = svg.split("<polyline").skip(1).filter(|line| line.contains("stroke-dasharray"));
     // The curve and its legend; the own draw is a line and no polyline.

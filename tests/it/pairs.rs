@@ -123,7 +123,7 @@ fn what_cannot_be_a_pair_is_said_and_not_kept() {
     for (words, says) in [
         (vec!["pair", "elm", "fit=true"], "no limbs are noted on this bow"),
         (vec!["pair", "elm", "fox", "fit=true"], "no part called"),
-        (vec!["pair", "elm", "long", "36", "fit=true"], "no part called"),
+        (vec!["pair", "elm", "long", "36", "fit=true"], "more than one pair"),
     ] {
         let (code, _, err) = sheaf(&words);
         assert!(code == 1 && err.contains(says), "{words:?}: {err}");

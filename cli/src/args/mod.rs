@@ -348,50 +348,16 @@ With --json: {\"bow\", \"name\", \"rows\": [{\"setting\", \"part\", \"name\", \"
 \"cautions\"}")]
     Wear(Wear),
     /// Note a bow's draw curve, or say what the latest one says: weight at any draw, stacking, energy
-    #[command(after_help = "Hang the bow on a scale and read it every inch or two up to your own draw, each
-draw to the grip's pivot point and 1.75 in added. --from brace adds the point
-without weight; it is said to be added and not measured. Never draw past the
-makers' limits.
-
-Examples:
-  sheaf curve elm 10=6.5 18=21 26=33.5 28=37.8 --from brace
-  sheaf curve elm 46cm=9.5kgf 66cm=15kgf 71cm=17.1kgf
-  sheaf curve elm --at 27.5in
-  sheaf curve elm --beside oak --plot --svg both.svg
-
-With --json: {\"bow\", \"name\", \"curve\", \"day\", \"head\", \"stale\", \"points\",
-\"asked\", \"said\", \"figures\", \"beside\", \"remarks\", \"curves\", \"svg\",
-\"cautions\"}; of a new one {\"curve\", \"bow\", \"at\", \"record\", \"words\",
-\"cautions\"}")]
+    #[command(after_help = measure::CURVE)]
     Curve(Curve),
     /// Note how fast an arrow left a bow
-    #[command(after_help = "With the arrows' mass and a draw curve the efficiency of the bow follows.
-
-Examples:
-  sheaf speed elm 182fps --arrows blue
-  sheaf speed elm 55.5m/s --arrows blue --when \"yesterday 16:00\"
-
-With --json: {\"speed\", \"bow\", \"at\", \"record\", \"words\", \"cautions\"}")]
+    #[command(after_help = measure::SPEED)]
     Speed(Speed),
     /// Note how a pair of limbs sits on a bow's riser, and what made it true
-    #[command(after_help = "fit is tight, true or loose; bolts and lateral stand for top and bottom alike
-(bolt_top, bolt_bottom, lateral_top, lateral_bottom for one). What is not typed
-is taken from what is noted of the bow, where these limbs are on it.
-
-Examples:
-  sheaf pair elm fit=true
-  sheaf pair elm \"short 34\" fit=true bolts=3 lateral=0 tiller=2
-
-With --json: {\"pair\", \"bow\", \"at\", \"record\", \"words\", \"cautions\"}")]
+    #[command(after_help = measure::PAIR)]
     Pair(Pair),
     /// List every riser with every pair of limbs: how they fit, the settings to go to, or not measured
-    #[command(after_help = "Examples:
-  sheaf pairs
-  sheaf pairs elm
-
-With --json: {\"rows\": [{\"bow_name\", \"riser_name\", \"limbs_name\", \"on\", \"pair\",
-\"fit\", \"fit_words\", \"settings\", \"settings_words\", \"day\", \"by\",
-\"other_riser\", \"note\", \"caution\"}], \"head\", \"cautions\"}")]
+    #[command(after_help = measure::PAIRS)]
     Pairs(Pairs),
     /// Note the sight mark, crawl or gap that was found at a distance
     #[command(

@@ -15,7 +15,7 @@ use sheaf_model::{
     kind::{self, Change, SETTINGS},
     rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
-    verdict::{cautions_with, limits_after, pair_advice},
+    verdict::{PairAdvice, cautions_with, limits_after, pair_advice},
 };
 
 /// Records a change, and says what each setting was before.
@@ -30,13 +30,8 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let at = args.at.as_deref().map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
     let setup = Timeline::read(home.store(), bow.id)?.setup_at(Moment::read(&at)?.unix_ms());
     let altered = altered(&home, &setup, &args.values, env)?;
-    let mut change = Change {
-        bow: Some(bow.id),
-        at: Some(at.clone()),
-        by: Some(home.card().person),
-        note: args.note.clone(),
-        ..Change::default()
-    };
+    let (by, note) = (Some(home.card().person), args.note.clone());
+    let mut change = Change { bow: Some(bow.id), at: Some(at.clone()), by, note, ..Change::default() };
     altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
     let id = env.thing_id();
     home.record(env, vec![kind::draft(id, &change)?])?;
@@ -45,7 +40,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         when::remark_if_ahead(&at, &mend, env)?;
     }
     let settings: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
-    let beyond = limits_after(home.store(), bow.id, Some(home.card().person), &settings)?;
+    let beyond = limits_after(home.store(), bow.id, by, &settings)?;
     let advice = pair_advice(home.store(), bow.id, &setup, &altered)?;
     if env.json {
         let cautions = cautions_with(&beyond, &settings);
@@ -59,11 +54,14 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
     warn(&beyond, env)?;
-    if let Some(advice) = &advice {
-        render::sentences(env, &advice.words)?;
-    }
-    let general = cautions_with(&[], &settings);
-    let of_pair = advice.iter().flat_map(|advice| advice.cautions.iter().copied());
+    advise(&advice.unwrap_or_default(), &settings, env)
+}
+
+/// Says which settings to go to where limbs were put on, and what to take care of.
+fn advise(advice: &PairAdvice, settings: &[&str], env: &mut Env<'_>) -> Result<(), CliError> {
+    render::sentences(env, &advice.words)?;
+    let general = cautions_with(&[], settings);
+    let of_pair = advice.cautions.iter().copied();
     let of_pair = of_pair.filter(|caution| !general.iter().any(|general| general == caution));
     of_pair.chain(general.iter().map(String::as_str)).try_for_each(|caution| env.caution(caution))
 }

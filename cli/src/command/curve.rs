@@ -124,25 +124,19 @@ fn tell(sheet: &CurveSheet, args: &args::Curve, env: &mut Env<'_>) -> Result<(),
     if args.plot && !sheet.drawn.is_empty() {
         writeln!(env.out, "\n{}", curve_plot(&sheet.drawn, env.width.min(80)).trim_end())?;
     }
-    for remark in &sheet.remarks {
-        writeln!(
-            env.out,
-            "{}",
-            render::fitted(&render::tame(&format!("Note: {remark}")), env.width.min(100))
-        )?;
-    }
-    if let [_, others @ ..] = &sheet.curves[..]
-        && !others.is_empty()
-    {
-        let others: Vec<&str> = others.iter().map(|one| one.words.as_str()).collect();
-        writeln!(
-            env.out,
-            "{}",
-            render::fitted(&format!("Earlier curves: {}.", others.join("; ")), env.width)
-        )?;
-    }
+    notes(sheet, env)?;
     for caution in &sheet.cautions {
         env.caution(caution)?;
+    }
+    Ok(())
+}
+
+/// Prints what there is to know of the curve, and the curves before it.
+fn notes(sheet: &CurveSheet, env: &mut Env<'_>) -> Result<(), CliError> {
+    let earlier: Vec<&str> = sheet.curves.iter().skip(1).map(|one| one.words.as_str()).collect();
+    let earlier = (!earlier.is_empty()).then(|| format!("Earlier curves: {}.", earlier.join("; ")));
+    for words in sheet.remarks.iter().map(|remark| format!("Note: {remark}")).chain(earlier) {
+        writeln!(env.out, "{}", render::fitted(&render::tame(&words), env.width.min(100)))?;
     }
     Ok(())
 }

@@ -71,6 +71,22 @@ pub fn new_curve<S: Store>(
     let setup = Timeline::read(store, bow)?.setup_at(at.unix_ms());
     let read = read_points(points)?;
     let added = if from_brace { Some(no_weight_in(&setup, &read)?) } else { None };
+    let words = curve_words(&read, added);
+    let warnings = beyond_limits(store, &setup, read[read.len() - 1])?;
+    let record = Curve {
+        bow: Some(bow),
+        at: Some(at.rfc3339()),
+        draw_in: Some(read.iter().map(|p| p[0]).collect()),
+        weight_lbf: Some(read.iter().map(|p| p[1]).collect()),
+        no_weight_draw_in: added,
+        note,
+        retired: false,
+    };
+    Ok(Measured { record, words, warnings })
+}
+
+/// Says what was measured, what was added and what is not there.
+fn curve_words(read: &[[f64; 2]], added: Option<f64>) -> Vec<String> {
     let [first, last] = [read[0], read[read.len() - 1]];
     let mut words = vec![format!(
         "{} points from {} to {} in, {} lbf at the last.",
@@ -91,17 +107,7 @@ pub fn new_curve<S: Store>(
             "There is no point without weight: energy is counted from the first draw measured on.".into(),
         );
     }
-    let warnings = beyond_limits(store, &setup, last)?;
-    let record = Curve {
-        bow: Some(bow),
-        at: Some(at.rfc3339()),
-        draw_in: Some(read.iter().map(|p| p[0]).collect()),
-        weight_lbf: Some(read.iter().map(|p| p[1]).collect()),
-        no_weight_draw_in: added,
-        note,
-        retired: false,
-    };
-    Ok(Measured { record, words, warnings })
+    words
 }
 
 /// Makes the record of an arrow's speed as it was typed.

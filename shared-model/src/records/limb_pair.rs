@@ -40,12 +40,13 @@ pub fn new_pair<S: Store>(
             .at("fit")
     })?;
     let taken = if on == Some(limbs) { take_from(&setup, &mut fields) } else { Vec::new() };
+    let warnings = fit_caution(&fit).map(str::to_owned).into_iter().collect();
     let number = |field: &str| fields.get(field).and_then(Value::as_f64);
     let record = Pair {
         bow: Some(bow),
         riser: part_id(&setup, "riser"),
         limbs: Some(limbs),
-        fit: Some(fit.clone()),
+        fit: Some(fit),
         limb_bolt_top_turns: number("limb_bolt_top_turns"),
         limb_bolt_bottom_turns: number("limb_bolt_bottom_turns"),
         limb_lateral_top_mm: number("limb_lateral_top_mm"),
@@ -55,23 +56,24 @@ pub fn new_pair<S: Store>(
         note,
         retired: false,
     };
-    let called = names(store, &["bow", "part"])?;
-    let mut words = vec![format!(
-        "{} on {}, {}.",
-        name_of(&called, limbs),
-        name_of(&called, bow),
-        fit_words(&fit).unwrap_or("as noted")
-    )];
-    let settings = settings_words(&record);
+    let words = pair_words(&names(store, &["bow", "part"])?, &record, &taken);
+    Ok(Measured { record, words, warnings })
+}
+
+/// Says how the limbs sit, with which settings, and which of these were taken from the bow.
+fn pair_words(called: &BTreeMap<ThingId, String>, pair: &Pair, taken: &[String]) -> Vec<String> {
+    let name = |id: Option<ThingId>| id.map_or_else(String::new, |id| name_of(called, id));
+    let fit = pair.fit.as_deref().and_then(fit_words).unwrap_or("as noted");
+    let mut words = vec![format!("{} on {}, {fit}.", name(pair.limbs), name(pair.bow))];
+    let settings = settings_words(pair);
     words.push(match settings.is_empty() {
         true => "No settings are noted with it.".into(),
         false => format!("With {}.", list(&settings)),
     });
     if !taken.is_empty() {
-        words.push(format!("Taken from what is noted of the bow now: {}.", list(&taken)));
+        words.push(format!("Taken from what is noted of the bow now: {}.", list(taken)));
     }
-    let warnings = fit_caution(&fit).map(str::to_owned).into_iter().collect();
-    Ok(Measured { record, words, warnings })
+    words
 }
 
 /// Returns the settings that a pair was measured with, in words and in the order in which they are set.

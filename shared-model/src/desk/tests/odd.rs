@@ -262,19 +262,8 @@ fn draft(rng: &mut Rng, ids: &[String], bow: &str, me: &str, n: u64) -> Draft {
 fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
     for units in ["metric", "imperial"] {
         let with = json!({"bow": bow, "units": units});
-        for call in [
-            "frame",
-            "ends",
-            "settings",
-            "baselines",
-            "answer",
-            "bow",
-            "rebuild",
-            "plan_offer",
-            "curve",
-            "pairs",
-            "wear",
-        ] {
+        let calls = "frame ends settings baselines answer bow rebuild plan_offer curve pairs wear";
+        for call in calls.split(' ') {
             page.answer(call, &with);
         }
         let answers = page.answer("answer", &with);
@@ -287,10 +276,7 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
             page.answer("shafts", &json!({"set": id, "units": units, "keep": 2}));
             page.answer("suits", &json!({"set": id, "units": units}));
             page.answer("archer", &json!({"person": id, "bow": bow, "units": units}));
-            page.answer(
-                "curve",
-                &json!({"bow": bow, "archer": id, "arrows": id, "beside": id, "units": units}),
-            );
+            page.answer("curve", &json!({"bow": bow, "archer": id, "arrows": id, "beside": id}));
         }
     }
     page.answer("timeline", &json!({"bow": bow, "limit": 100}));

@@ -85,7 +85,9 @@ impl<S: Store> Known<'_, S> {
         let by = self.timeline.changes().find(|(item, _)| item.id == set.change);
         let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
         let day = day_words(&set.at.day());
+        let older = self.setup.get("limbs").is_some_and(|limbs| limbs.at.unix_ms() > set.at.unix_ms());
         let apart = match by_curve {
+            _ if older => " That was before these limbs came on: measure again.",
             Some(curve) if (curve - lbf).abs() > APART_LBF => {
                 " That is not what the curve says: measure again."
             }
@@ -113,11 +115,7 @@ impl<S: Store> Known<'_, S> {
         };
         let draw = self.archers.iter().find_map(|(name, person)| Some((name, own_draw_in(person)?)));
         let (Some((name, draw)), Some(riser)) = (draw, self.record.riser_in) else { return Ok(None) };
-        let marked = Marked {
-            weight_lbf,
-            draw_in: limbs.marked_draw_in.unwrap_or(MARKED_AT_IN),
-            riser_in: limbs.marked_riser_in.unwrap_or(MARKED_ON_IN),
-        };
+        let marked = marked_on(&limbs, weight_lbf);
         let (bolts, narrowed) = bolt_shares(self.bolts_out(), self.bolt_range(&limbs)?);
         let Some([low, high]) = marked.range_lbf(draw, riser, bolts) else { return Ok(None) };
         let outside = match measured {
@@ -158,6 +156,14 @@ impl<S: Store> Known<'_, S> {
         let least = ends(|part| part.least_bolt_turns).reduce(f64::max);
         let most = ends(|part| part.most_bolt_turns).reduce(f64::min);
         Ok(least.zip(most).map(|(least, most)| [least, most]))
+    }
+}
+
+fn marked_on(limbs: &Part, weight_lbf: f64) -> Marked {
+    Marked {
+        weight_lbf,
+        draw_in: limbs.marked_draw_in.unwrap_or(MARKED_AT_IN),
+        riser_in: limbs.marked_riser_in.unwrap_or(MARKED_ON_IN),
     }
 }
 

@@ -6,7 +6,7 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Form},
     name,
-    records::part_of_setting,
+    records::{check_sort, part_of_setting},
 };
 
 pub use sheaf_model::records::{check_draft, named_field};
@@ -59,12 +59,22 @@ pub fn read_setting(home: &Home, field: &str, typed: &str) -> Result<Value, CliE
 }
 
 /// Reads a part or an arrow set by its name; where none is called so, the words stand for themselves, save for what has
-/// to be recorded.
+/// to be recorded. A part of another sort is refused.
 fn part(home: &Home, field: &str, typed: &str) -> Result<Value, CliError> {
-    match part_of_setting(field) {
-        (kind, true) => Ok(json!(lookup::find(home, kind, typed)?.id)),
-        (kind, false) => {
-            Ok(lookup::find_known(home, kind, typed)?.map_or_else(|| json!(typed), |part| json!(part.id)))
-        }
+    let (kind, known) = part_of_setting(field);
+    let found = match known {
+        true => Some(lookup::find(home, kind, typed)?),
+        false => lookup::find_known(home, kind, typed)?,
+    };
+    let Some(found) = found else { return Ok(json!(typed)) };
+    let value = json!(found.id);
+    match check_sort(home.store(), field, &value) {
+        Ok(()) => Ok(value),
+        // The beginning of the name of another sort of part stands for itself where words may.
+        Err(_) if !known && name::key(&found.name) != name::key(typed) => Ok(json!(typed)),
+        Err(e) => Err(e.hint(format!(
+            "`sheaf parts --what {field}` lists those that fit; `sheaf set part {} what=SORT` puts it right",
+            found.id.short()
+        ))),
     }
 }

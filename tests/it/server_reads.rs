@@ -290,3 +290,37 @@ fn wear_reads_as_records_and_as_a_table() {
     assert_eq!(table[1][..2], ["string", "'=red"]);
     assert_eq!(table[1][3..], ["2026-03-31", "168", "96", "72", "100", "old böw"]);
 }
+
+#[test]
+fn parts_and_what_fits_read_as_records_and_as_tables() {
+    let server = TestServer::start();
+    let (mut keeper, bow) = season(&server);
+    let limbs = keeper.keep(&Part {
+        name: Some("=long".into()),
+        what: Some("limbs".into()),
+        limb_length: Some("long".into()),
+        marked_weight_lbf: Some(36.0),
+        most_weight_lbf: Some(30.0),
+        ..Part::default()
+    });
+    let birch =
+        keeper.keep(&Person { name: Some("Birch".into()), draw_length_in: Some(28.0), ..Person::default() });
+    let at = Some("2026-04-08T09:00:00+02:00".to_owned());
+    let mut fitted = Change { bow: Some(bow), at, ..Change::default() };
+    fitted.set("limbs", json!(limbs));
+    keeper.keep(&fitted);
+    keeper.sync(&server);
+    keeper.sync(&server);
+    let coach = server.join(&keeper, Role::Coach);
+    let parts = get(&server, &coach, "/parts");
+    assert_eq!(parts["parts"][0]["place"], "on old böw since 8 April 2026");
+    assert_eq!(csv(&server, &coach, "/parts")[1][1..3], ["'=long", "limbs"]);
+    let fits = get(&server, &coach, "/people/birch/fits");
+    assert_eq!(
+        (&fits["person"], &fits["combinations"][0]["bow_length_in"], &fits["combinations"][0]["limits"]),
+        (&json!(birch), &json!(70.0), &json!("passed"))
+    );
+    let table = csv(&server, &coach, &format!("/people/{birch}/fits"));
+    assert_eq!(table[0][..4], ["rank", "title", "riser_in", "bow_length_in"]);
+    coach.call(&server, "GET", "/people/nobody/fits", None).is_problem(404, "unknown_person");
+}

@@ -3,7 +3,7 @@
 use crate::harness::server::{Answer, Device, T0, TestServer, answer};
 use serde_json::{Value, json};
 use sheaf_model::{
-    kind::{Arrows, Bow},
+    kind::{Arrows, Bow, Person},
     wire::{Admitted, InviteReply, Role},
 };
 use std::collections::BTreeSet;
@@ -38,6 +38,8 @@ GET    /v1/teams/{team}/bows/{bow}/wear    no_token no_token unknown_team 200   
 GET    /v1/teams/{team}/bows/{bow}/curves  no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/bows/{bow}/pairs   no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/bows/{bow}/marks   no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
+GET    /v1/teams/{team}/parts              no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
+GET    /v1/teams/{team}/people/{person}/fits no_token no_token unknown_team 200 200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/report             no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/events             no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/compute                         200      200      200          200   200    200    200  200     200      200      200
@@ -87,6 +89,7 @@ impl Stage {
         let mut keeper = founder.admitted(again);
         keeper.keep(&Bow { name: Some("elm".into()), ..Bow::default() });
         keeper.keep(&Arrows { name: Some("blue".into()), ..Arrows::default() });
+        keeper.keep(&Person { name: Some("Ada".into()), ..Person::default() });
         keeper.sync(&server);
         let [coach, archer] = [Role::Coach, Role::Archer].map(|role| server.join(&keeper, role));
         let [shut, renewed] = [(), ()].map(|()| server.join(&keeper, Role::Archer));
@@ -142,7 +145,10 @@ impl Stage {
     /// Returns a path with its parameters filled in.
     fn filled(&self, path: &str) -> String {
         let mut filled = path.replace("{team}", &self.keeper.team.to_string());
-        if path.contains("{device}") || path.contains("{person}") {
+        if path.ends_with("/fits") {
+            filled = filled.replace("{person}", "ada");
+        }
+        if path.contains("{device}") || filled.contains("{person}") {
             let victim = self.server.join(&self.keeper, Role::Archer).writer;
             filled = filled.replace("{device}", &victim.device.to_string());
             filled = filled.replace("{person}", &victim.author.to_string());

@@ -6,6 +6,7 @@ mod look;
 mod marks;
 mod measure;
 mod parse;
+mod part;
 mod plan;
 mod record;
 mod sheet;
@@ -20,6 +21,7 @@ pub use look::{
 pub use marks::{NewMark, ShowMarks, WhatArg};
 pub use measure::{Curve, Pair, Pairs, Speed};
 pub use parse::{Parsed, definition, parse};
+pub use part::{Fits, Parts};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
 pub use record::{Add, AddWhat, Change, KindArg, NewNote, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
@@ -118,7 +120,7 @@ Examples:
 
 With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\",
 \"after\"}], \"beyond\": [findings as `sheaf compute limits --help`], \"cautions\":
-[], \"pair\": null or {\"words\", \"settings\", \"cautions\"}}")]
+[], \"moved\": [], \"pair\": null or {\"words\", \"settings\", \"cautions\"}}")]
     Change(Change),
     /// Record a group at the range
     #[command(after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the
@@ -330,7 +332,7 @@ Examples:
 
 With --json: {\"title\", \"day\", \"head\", \"rows\": [{\"setting\", \"name\", \"unit\",
 \"target\", \"tolerance\", \"measured\", \"off\", \"ok\", \"how\", \"disturbs\", \"first\",
-\"beyond\": []}], \"cautions\", \"source\"}")]
+\"beyond\": []}], \"elsewhere\", \"cautions\", \"source\"}")]
     Rebuild(Rebuild),
     /// Say how many arrows string, serving, limbs, tab, arrows and so on have seen, and what is due
     #[command(after_help = "A part counts on whatever bow it is; a tab counts what its archer shoots, a
@@ -388,6 +390,35 @@ With --json: {\"bow\", \"name\", \"sets\": [{\"title\", \"what\", \"stale\", \"e
 \"sentences\", \"assumed\", \"marks\", \"table\", \"asked\", \"older\", \"figures\": those of
 `sheaf compute marks --help`}], \"hint\"}")]
     Marks(ShowMarks),
+    /// List the parts: what is known of each, its maker's limits, where it is and since when
+    #[command(
+        after_help = "A part is on one bow at a time: `sheaf change oak limbs=\"long 36\"` puts it there,
+and takes it from the bow that it was on.
+
+Examples:
+  sheaf parts
+  sheaf parts --what limbs
+
+With --json: {\"parts\": [{\"id\", \"name\", \"what\", \"known\", \"limits\", \"on\",
+\"on_name\", \"since\", \"place\", \"history\": [{\"bow\", \"bow_name\", \"setting\",
+\"since\", \"until\", \"words\"}], \"retired\", \"note\"}], \"source\"}"
+    )]
+    Parts(Parts),
+    /// Say what fits an archer: limbs, bow, string, tiller, and what the team's own parts make of it
+    #[command(after_help = "Most of it is common practice without a source, and says so. What the makers of
+the parts say, your club's rules and a qualified coach come first.
+
+Examples:
+  sheaf fits
+  sheaf fits Birch --discipline target --weight 34lbf
+  sheaf fits --draw 28in
+
+With --json: {\"person\", \"name\", \"draw_length_in\", \"discipline\", \"said\": [{\"words\",
+\"source\", \"caution\"}], \"risers\": [{\"riser_in\", \"used_for\", \"of_discipline\",
+\"bows\", \"source\"}], \"combinations\": [{\"rank\", \"title\", \"bow\", \"riser\",
+\"riser_in\", \"limbs\", \"bow_length_in\", \"weight_lbf\", \"limits\", \"on_now\",
+\"reasons\", \"cautions\"}], \"order\", \"wanted\", \"cautions\"}")]
+    Fits(Fits),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]
     Retire(Meant),

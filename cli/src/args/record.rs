@@ -1,5 +1,6 @@
 //! What can be typed to record things.
 
+use super::part::AddPart;
 use clap::{Args as Group, Subcommand, ValueEnum};
 
 /// `sheaf add`
@@ -19,12 +20,13 @@ pub enum AddWhat {
     )]
     Person(AddPerson),
     /// A bow
-    #[command(after_help = "Example: sheaf add bow elm --riser 25in")]
+    #[command(after_help = "Example: sheaf add bow elm --riser 25in --discipline target")]
     Bow(AddBow),
     /// A part that goes on bows and comes off again
-    #[command(
-        after_help = "Example: sheaf add part \"long 36\" --what limbs --limb-length long --marked-weight 36lbf"
-    )]
+    #[command(after_help = "Examples:
+  sheaf add part \"long 36\" --what limbs --limb-length long --marked-weight 36lbf \\
+    --most-weight 44lbf --least-bolt 0 --most-bolt 6
+  sheaf add part \"red string\" --what string --length 68in --strands 18 --material polyethylene")]
     Part(AddPart),
     /// A set of arrows made alike
     #[command(
@@ -44,9 +46,12 @@ pub struct AddPerson {
     /// How the fingers hold the string: split_finger or three_under
     #[arg(long)]
     pub hook: Option<String>,
-    /// Draw length
-    #[arg(long, value_name = "LENGTH")]
+    /// Draw length by the AMO measure
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub draw_length: Option<String>,
+    /// Draw from the nocking point to the pivot point of the grip: 1.75 in less than the draw length
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub pivot_draw: Option<String>,
     /// Anything else worth knowing
     #[arg(long)]
     pub note: Option<String>,
@@ -58,33 +63,11 @@ pub struct AddBow {
     /// What the team calls it
     pub name: String,
     /// Length of its riser
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub riser: Option<String>,
-    /// Anything else worth knowing
+    /// What it is shot for: target, field, 3d or hunting
     #[arg(long)]
-    pub note: Option<String>,
-}
-
-/// `sheaf add part`
-#[derive(Debug, Group)]
-pub struct AddPart {
-    /// What the team calls it
-    pub name: String,
-    /// riser, limbs, string, rest, plunger, grip, sight, stabiliser, clicker, tab or other
-    #[arg(long)]
-    pub what: String,
-    /// Length: of a riser, or of the bow that a string is for
-    #[arg(long)]
-    pub length: Option<String>,
-    /// Limb length class: short, medium or long
-    #[arg(long, value_name = "CLASS")]
-    pub limb_length: Option<String>,
-    /// Weight marked on limbs
-    #[arg(long, value_name = "WEIGHT")]
-    pub marked_weight: Option<String>,
-    /// Strands of a string
-    #[arg(long)]
-    pub strands: Option<String>,
+    pub discipline: Option<String>,
     /// Anything else worth knowing
     #[arg(long)]
     pub note: Option<String>,

@@ -7,7 +7,7 @@ use crate::{
     store::Home,
 };
 use serde_json::{Value, json, value::to_raw_value};
-use sheaf_model::replica::Draft;
+use sheaf_model::{replica::Draft, rig::fits::contradiction};
 use std::collections::BTreeMap;
 
 /// Records a new thing under a name that no other of its kind has.
@@ -28,15 +28,26 @@ pub fn run(args: &Add, env: &mut Env<'_>) -> Result<(), CliError> {
             to_raw_value(value).map_err(|e| CliError::bug(format!("{field} cannot be written: {e}")))?;
         set.insert(field.clone(), raw);
     }
-    home.record(env, vec![Draft { kind: kind.into(), id, set, settles: false }])?;
+    let draft = Draft { kind: kind.into(), id, set, settles: false };
+    fields::check_draft(None, &draft)?;
+    home.record(env, vec![draft])?;
     if env.json {
         return env.print_json(&json!({"kind": kind, "id": id, "fields": values}));
     }
     writeln!(env.out, "Kept: {kind} {name}.")?;
+    if let Some(words) = contradicting(&values) {
+        env.remark(words)?;
+    }
     if kind == "arrows" && !values.contains_key("shaft_diameter_mm") {
         env.remark("Its shaft diameter decides line cutters: `sheaf set arrows NAME shaft_diameter=5.5mm`.")?;
     }
     Ok(())
+}
+
+/// Says that the two measures of a person's draw contradict each other.
+fn contradicting(values: &BTreeMap<String, Value>) -> Option<String> {
+    let number = |field: &str| values.get(field).and_then(Value::as_f64);
+    contradiction(number("draw_length_in")?, number("pivot_draw_in")?)
 }
 
 type Given<'a> = Vec<(&'static str, Option<&'a str>)>;
@@ -48,22 +59,20 @@ fn typed(what: &AddWhat) -> (&'static str, &str, Given<'_>) {
                 ("bow_arm", p.bow_arm.as_deref()),
                 ("hook", p.hook.as_deref()),
                 ("draw_length", p.draw_length.as_deref()),
+                ("pivot_draw", p.pivot_draw.as_deref()),
                 ("note", p.note.as_deref()),
             ];
             ("person", &p.name, given)
         }
-        AddWhat::Bow(b) => ("bow", &b.name, vec![("riser", b.riser.as_deref()), ("note", b.note.as_deref())]),
-        AddWhat::Part(p) => {
+        AddWhat::Bow(b) => {
             let given = vec![
-                ("what", Some(p.what.as_str())),
-                ("length", p.length.as_deref()),
-                ("limb_length", p.limb_length.as_deref()),
-                ("marked_weight", p.marked_weight.as_deref()),
-                ("strands", p.strands.as_deref()),
-                ("note", p.note.as_deref()),
+                ("riser", b.riser.as_deref()),
+                ("discipline", b.discipline.as_deref()),
+                ("note", b.note.as_deref()),
             ];
-            ("part", &p.name, given)
+            ("bow", &b.name, given)
         }
+        AddWhat::Part(p) => ("part", &p.name, p.given()),
         AddWhat::Arrows(a) => {
             let given = vec![
                 ("count", a.count.as_deref()),

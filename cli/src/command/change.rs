@@ -15,7 +15,7 @@ use sheaf_model::{
     kind::{self, Change, SETTINGS},
     rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
-    verdict::{PairAdvice, cautions_with, limits_after, pair_advice},
+    verdict::{PairAdvice, cautions_with, limits_after, moved, pair_advice},
 };
 
 /// Records a change, and says what each setting was before.
@@ -39,6 +39,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;
     }
+    let moved = moved(home.store(), id, &Moment::read(&when::now(env)?)?)?;
     let settings: Vec<&str> = altered.iter().map(|a| a.setting.as_str()).collect();
     let beyond = limits_after(home.store(), bow.id, by, &settings)?;
     let advice = pair_advice(home.store(), bow.id, &setup, &altered)?;
@@ -47,12 +48,13 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         let altered: Vec<Value> = altered.iter().map(altered_json).collect();
         return env.print_json(&json!({
             "change": id, "bow": bow.id, "at": at, "altered": altered, "beyond": beyond, "cautions": cautions,
-            "pair": advice,
+            "moved": moved, "pair": advice,
         }));
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     let words: Vec<String> = altered.iter().map(|a| altered_words(a, &names)).collect();
     writeln!(env.out, "Kept: {}, {}: {}.", bow.name, when::shown(Some(&at)), words.join(", "))?;
+    moved.iter().try_for_each(|sentence| env.remark(sentence))?;
     warn(&beyond, env)?;
     advise(&advice.unwrap_or_default(), &settings, env)
 }

@@ -17,6 +17,7 @@ pub mod differences;
 mod effects;
 mod expect;
 mod export;
+mod fits;
 mod import;
 mod invite;
 mod join;
@@ -25,6 +26,7 @@ mod mark;
 mod marks;
 mod note;
 mod pair;
+mod parts;
 mod plan;
 mod practice;
 mod rebuild;
@@ -81,6 +83,8 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Pairs(args) => pair::list(&args, env),
         Command::Mark(args) => mark::run(&args, env),
         Command::Marks(args) => marks::run(&args, env),
+        Command::Parts(args) => parts::run(&args, env),
+        Command::Fits(args) => fits::run(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

@@ -27,6 +27,9 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let day = sheet.day.as_ref().map_or_else(String::new, |day| format!(", {day}"));
     writeln!(env.out, "{}{day}", render::tame(&sheet.title))?;
     writeln!(env.out, "{}", render::fitted(&render::tame(&sheet.head), env.width))?;
+    for sentence in &sheet.elsewhere {
+        writeln!(env.out, "{}", render::fitted(&render::tame(sentence), env.width))?;
+    }
     if sheet.rows.is_empty() {
         env.remark("`sheaf change` notes what is on a bow.")?;
         return Ok(());

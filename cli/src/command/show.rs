@@ -20,7 +20,7 @@ use sheaf_model::{
     replica::Store,
     stats::group::group as figures_of,
     timeline::{Setup, Timeline},
-    verdict::{name_and_unit, unit_beside},
+    verdict::{Units, gone_from, gone_words, name_and_unit, parts, unit_beside, upper_first},
 };
 use std::collections::BTreeMap;
 
@@ -44,6 +44,10 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     print_fields(&thing, &names, env)?;
     if let Some(setup) = &setup {
         print_setup(setup, &names, env)?;
+        print_gone(&home, named.id, setup, &names, env)?;
+    }
+    if named.kind == "part" {
+        print_place(&home, named.id, env)?;
     }
     if named.kind == "group" {
         let group = kind::read::<Group>(&thing)?;
@@ -81,6 +85,34 @@ fn print_setup(setup: &Setup, names: &BTreeMap<ThingId, String>, env: &mut Env<'
     }
     writeln!(env.out, "\nOn it now:")?;
     Ok(setup_table(setup, names).print(env)?)
+}
+
+/// Says which parts of a setup are on another bow now.
+fn print_gone(
+    home: &Home,
+    bow: ThingId,
+    setup: &Setup,
+    names: &BTreeMap<ThingId, String>,
+    env: &mut Env<'_>,
+) -> Result<(), CliError> {
+    for (setting, gone) in gone_from(home.store(), bow, setup)? {
+        let part = names.get(&gone.part).cloned().unwrap_or_else(|| gone.part.short());
+        let words = format!("Not on it any more: {part} ({setting}) {}.", gone_words(&gone, names));
+        writeln!(env.out, "{}", render::fitted(&render::tame(&words), env.width))?;
+    }
+    Ok(())
+}
+
+/// Says what the maker of a part allows, and where the part is.
+fn print_place(home: &Home, part: ThingId, env: &mut Env<'_>) -> Result<(), CliError> {
+    let found = parts(home.store(), None, true, Units::Metric)?.parts;
+    for row in found.iter().filter(|row| row.id == part) {
+        for words in row.limits.iter().chain([&row.place]) {
+            let words = format!("{}.", upper_first(words));
+            writeln!(env.out, "{}", render::fitted(&render::tame(&words), env.width))?;
+        }
+    }
+    Ok(())
 }
 
 /// Returns a setup as a table, in the order in which the trade sets a bow up.

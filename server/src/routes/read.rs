@@ -37,20 +37,28 @@ pub fn arrow_set(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
         .boxed()
 }
 
+pub fn parts(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_team(shared, "parts", Service::parts)
+}
+
 pub fn report(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_team(shared, "report", Service::report)
 }
 
 pub fn setups(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "setups", Service::setups)
+    of_one(shared, "bows", "setups", Service::setups)
 }
 
 pub fn groups(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "groups", Service::groups)
+    of_one(shared, "bows", "groups", Service::groups)
 }
 
 pub fn effects(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "effects", Service::effects)
+    of_one(shared, "bows", "effects", Service::effects)
+}
+
+pub fn fits(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    of_one(shared, "people", "fits", Service::fits)
 }
 
 pub fn wear(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
@@ -88,21 +96,25 @@ fn of_team<T: Serialize + AsTable + 'static>(
         .boxed()
 }
 
-fn of_bow<T: Serialize + AsTable + 'static>(
+/// Reads about one bow or one person, by id or name.
+fn of_one<T: Serialize + AsTable + 'static>(
     shared: &Arc<Shared>,
+    of: &'static str,
     last: &'static str,
     read: fn(&Service, Session, &str) -> Result<T, ServerError>,
 ) -> BoxedFilter<(Response,)> {
-    warp::path!("v1" / "teams" / String / "bows" / String / ..)
+    warp::path!("v1" / "teams" / String / ..)
+        .and(warp::path(of))
+        .and(warp::path::param())
         .and(warp::path(last))
         .and(warp::path::end())
         .and(warp::get())
         .and(head(shared))
-        .then(move |team: String, bow: String, head: Head| {
+        .then(move |team: String, one: String, head: Head| {
             rendered(async move {
                 let who = head.session(&team)?;
-                let bow = unescape(&bow);
-                shown(head, move |service| read(service, who, &bow)).await
+                let one = unescape(&one);
+                shown(head, move |service| read(service, who, &one)).await
             })
         })
         .boxed()

@@ -18,7 +18,8 @@ use crate::{
     replica::Store,
     timeline::{Altered, Setup, Timeline},
     verdict::{
-        PairAdvice, altered as altered_words, cautions_with, limits_after, list, name_and_unit, pair_advice,
+        PairAdvice, altered as altered_words, cautions_with, limits_after, list, moved, name_and_unit,
+        pair_advice,
     },
 };
 use serde_json::{Value, json};
@@ -101,7 +102,9 @@ impl Desk {
             return Ok(json!({"change": change.id, "words": words, "cautions": []}));
         }
         let words = mend::write(self, change, set, ask)?;
-        Ok(json!({"change": change.id, "words": words, "cautions": self.cautions(record.bow, altered)?}))
+        let cautions = self.cautions(record.bow, altered)?;
+        let moved = moved(self.store()?, change.id, &ask.moment()?)?;
+        Ok(json!({"change": change.id, "words": words, "cautions": cautions, "moved": moved}))
     }
 
     /// Reads a setting with what it is now, or by how much it was altered.
@@ -168,12 +171,25 @@ impl Desk {
     fn part(&self, field: &str, typed: &str, at: &str) -> Result<Value, ModelError> {
         let (kind, known) = part_of_setting(field);
         match self.find(kind, typed, at) {
-            Ok(id) => Ok(json!(id)),
+            Ok(id) => {
+                let value = json!(id);
+                match records::check_sort(self.store()?, field, &value) {
+                    // The beginning of the name of another sort of part stands for itself where words may.
+                    Err(_) if !known && !self.is_called(kind, id, typed)? => Ok(json!(typed)),
+                    checked => checked.map(|()| value),
+                }
+            }
             Err(e) if e.code == "unknown_thing" && !known && typed.parse::<ThingId>().is_err() => {
                 Ok(json!(typed))
             }
             Err(e) => Err(e),
         }
+    }
+
+    /// Whether what was typed is the id of a thing or its whole name.
+    fn is_called(&self, kind: &'static str, id: ThingId, typed: &str) -> Result<bool, ModelError> {
+        let named = self.store()?.thing(kind, id)?.and_then(|thing| records::named(kind, &thing));
+        Ok(typed.parse() == Ok(id) || named.is_some_and(|n| name::key(&n.name) == name::key(typed)))
     }
 
     /// Writes a change.
@@ -199,7 +215,8 @@ impl Desk {
                 cautions.push(caution);
             }
         }
-        Ok(json!({"change": id, "words": words, "cautions": cautions, "pair": advice}))
+        let moved = moved(self.store()?, id, &ask.moment()?)?;
+        Ok(json!({"change": id, "words": words, "cautions": cautions, "pair": advice, "moved": moved}))
     }
 
     /// Returns what is beyond a limit now by what was altered, and what to take care of there.

@@ -24,6 +24,7 @@ mod luck;
 mod mark;
 mod mend;
 mod pair;
+mod parts;
 mod plan;
 mod planning;
 mod practice;
@@ -82,6 +83,7 @@ const CALLS: &[(&str, Call)] = &[
     ("exchange", exchange::exchange),
     ("faces", look::faces),
     ("fields", things::fields),
+    ("fits", parts::fits),
     ("fork", fork::fork),
     ("found", joining::found),
     ("founded", joining::founded),
@@ -101,6 +103,7 @@ const CALLS: &[(&str, Call)] = &[
     ("note_speed", curve::note_speed),
     ("open", start::open),
     ("pairs", pair::pairs),
+    ("parts", parts::parts),
     ("plan", plan::plan),
     ("plan_new", plan::plan_new),
     ("plan_offer", plan::plan_offer),

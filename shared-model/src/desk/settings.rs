@@ -9,7 +9,7 @@ use crate::{
     replica::{Memory, Store as _},
     rig::caution,
     timeline::{Set, Timeline},
-    verdict::{name_and_unit, quantity, unit_beside},
+    verdict::{gone_from, gone_words, name_and_unit, quantity, unit_beside},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -32,7 +32,9 @@ const STEPS: &[(&str, &[f64])] = &[
 pub(super) fn settings(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     let bow = Given::new(desk, input).needed("bow", "bow")?;
     let store = desk.store()?;
-    let setup = Timeline::read(store, bow)?.setup_now();
+    let mut setup = Timeline::read(store, bow)?.setup_now();
+    let gone = gone_from(store, bow, &setup)?;
+    setup.retain(|setting, _| !gone.contains_key(setting));
     let names = records::names(store, records::NAMED)?;
     let parts = parts(store)?;
     let known = SETTINGS.iter().map(|s: &Setting| (s.field, s.about));
@@ -49,6 +51,9 @@ pub(super) fn settings(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value,
             "value": set.map(|s| &s.value),
             "shown": set.map(|s| value_words(field, &s.value, &names)),
             "since": set.map(|s: &Set| s.at.day()),
+            "gone": gone.get(field).map(|gone| {
+                format!("{} {}", records::name_of(&names, gone.part), gone_words(gone, &names))
+            }),
             "steps": steps(field, unit),
             "parts": if unit.is_empty() { fitting(field, &parts) } else { Vec::new() },
             "cautions": caution::of_setting(field),

@@ -9,7 +9,7 @@ use super::{
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Form},
+    kind::{self, Form, Kind as _, Part},
     merge::Thing,
     moment::Moment,
     name,
@@ -23,7 +23,7 @@ use std::collections::BTreeMap;
 /// The kinds that are added by name.
 const ADDED: [&str; 4] = ["person", "bow", "part", "arrows"];
 
-/// Lists the fields of a kind that can be typed.
+/// Lists the fields of a kind that can be typed; those of some sorts of part name these.
 pub(super) fn fields(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
     let given = Given::new(desk, input);
     let kind = known_kind(&need(given.text("kind")?, "kind", "the kind")?)?;
@@ -36,6 +36,10 @@ pub(super) fn fields(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, M
             Form::Number(least, most) => told["range"] = json!([least, most]),
             Form::Count(most) => told["range"] = json!([1, most]),
             _ => {}
+        }
+        if kind == Part::NAME {
+            told["limit"] = json!(kind::is_makers_limit(field));
+            told["sorts"] = json!(kind::sorts_of(field));
         }
         told
     };
@@ -108,7 +112,9 @@ pub(super) fn add(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, Mo
     if kind == "part" {
         need(values.get("what"), "what", "what kind of part it is")?;
     }
-    desk.write(ask, vec![drafted(kind, id, &values)?])?;
+    let draft = drafted(kind, id, &values)?;
+    records::check_draft(None, &draft)?;
+    desk.write(ask, vec![draft])?;
     Ok(json!({"id": id, "name": name}))
 }
 

@@ -14,6 +14,7 @@ mod arrow;
 mod arrow_set;
 mod bare_shaft;
 mod circular_error;
+mod combinations;
 mod compare;
 mod day_to_day;
 mod deal;
@@ -61,6 +62,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "arrow-set", summary: "How a set of arrows scatters, whom to pair or keep, what its masses are worth", help: arrow_set::HELP, run: arrow_set::run },
     Method { name: "bare-shaft", summary: "Where bare shafts land beside fletched ones, and how that is read", help: bare_shaft::HELP, run: bare_shaft::run },
     Method { name: "circular-error", summary: "The circle that holds a share of arrows, or the share that a circle holds", help: circular_error::HELP, run: circular_error::run },
+    Method { name: "combinations", summary: "The bows that one's own risers and limbs make, best first, with why", help: combinations::HELP, run: combinations::run },
     Method { name: "compare", summary: "Whether two groups differ in place or in spread", help: compare::HELP, run: compare::run },
     Method { name: "day-to-day", summary: "How much an archer varies from day to day, and whether the last day is different", help: day_to_day::HELP, run: day_to_day::run },
     Method { name: "deal", summary: "How often chance alone deals two piles of ends as far apart", help: deal::HELP, run: deal::run },
@@ -69,7 +71,7 @@ pub const METHODS: &[Method] = &[
     Method { name: "expected-round", summary: "What a round is expected to score, and where the lost points go", help: expected_round::HELP, run: expected_round::run },
     Method { name: "expected-score", summary: "What an arrow scores on average on a face, given its mean and spread", help: expected_score::HELP, run: expected_score::run },
     Method { name: "face-score", summary: "What each arrow scores on a face, line-cutters included", help: face_score::HELP, run: face_score::run },
-    Method { name: "fit", summary: "Limbs, bow length and string length that follow from archer and riser", help: fit::HELP, run: fit::run },
+    Method { name: "fit", summary: "Limbs, bow, string, brace height and tiller that follow from archer and riser", help: fit::HELP, run: fit::run },
     Method { name: "force-draw", summary: "Weight, slope and stored energy along a measured draw curve", help: force_draw::HELP, run: force_draw::run },
     Method { name: "group", summary: "Where a group is, how wide, of what shape, and how sure that is", help: group::HELP, run: group::run },
     Method { name: "limits", summary: "What of a bow lies beyond the limits of its makers or of common practice", help: limits::HELP, run: limits::run },

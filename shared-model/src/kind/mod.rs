@@ -22,7 +22,7 @@ pub use change::Change;
 pub use field::{FIELDS, Form, field, fields_of, value};
 pub use group::{DISTANCES_M, Group, check_distance};
 pub use other::{Baseline, Curve, FITS, MARKED_ON, Mark, Note, Pair, Practice, Session, Speed};
-pub use part::{LIMB_KIND, Part, WHAT};
+pub use part::{FIELD_OF, LIMB_KIND, Part, WHAT, is_makers_limit, sorts_of};
 pub use person::{BowArm, Hook, Person};
 pub use plan::Plan;
 pub use setting::{

@@ -1,6 +1,7 @@
 //! People: who shoots, who shares, who coaches.
 
 use super::Kind;
+use crate::stats::fit::draw_length_in;
 use serde::{Deserialize, Serialize};
 
 /// A person of the team.
@@ -28,6 +29,13 @@ pub struct Person {
     /// Whether the person has left.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub retired: bool,
+}
+
+impl Person {
+    /// Returns the draw length by the AMO measure, in: as it is noted, or from the draw to the pivot point of the grip.
+    pub fn draw_in(&self) -> Option<f64> {
+        self.draw_length_in.or_else(|| draw_length_in(self.pivot_draw_in?).ok())
+    }
 }
 
 /// The arm that holds the bow: `left` for an archer who shoots right-handed.

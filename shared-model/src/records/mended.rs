@@ -2,7 +2,7 @@
 
 use crate::{
     ModelError,
-    kind::{self, Change, Group, Kind as _},
+    kind::{self, Change, Group, Kind, Part},
     merge::Thing,
     moment::Moment,
     replica::{Draft, Store},
@@ -14,17 +14,31 @@ use std::collections::BTreeMap;
 /// Checks a record as it will be, where its fields have to fit one another.
 ///
 /// # Errors
-/// What a group must not be; what was wrong before and is not touched keeps nothing from being mended.
+/// What a group or a part must not be; what was wrong before and is not touched keeps nothing from being mended.
 pub fn check_draft(before: Option<&Thing>, draft: &Draft) -> Result<(), ModelError> {
-    let Some(before) = before.filter(|_| draft.kind == Group::NAME) else { return Ok(()) };
-    let wrong_before = kind::read::<Group>(before).ok().and_then(|group| group.check().err());
+    match draft.kind.as_str() {
+        Group::NAME if before.is_some() => fits(before, draft, &Group::check),
+        Part::NAME => fits(before, draft, &Part::check),
+        _ => Ok(()),
+    }
+}
+
+/// Checks a record as it will be with a draft; what was wrong in it before is passed over.
+fn fits<K: Kind>(
+    before: Option<&Thing>,
+    draft: &Draft,
+    check: &dyn Fn(&K) -> Result<(), ModelError>,
+) -> Result<(), ModelError> {
+    let was = before.and_then(|thing| kind::read::<K>(thing).ok());
+    let wrong_before = was.and_then(|was| check(&was).err());
+    let fields = before.map(Thing::fields).unwrap_or_default();
     let mut values: BTreeMap<String, Value> =
-        before.fields().into_iter().map(|(name, f)| (name, json!(f.now.value))).collect();
+        fields.into_iter().map(|(name, f)| (name, json!(f.now.value))).collect();
     values.extend(draft.set.iter().map(|(name, raw)| (name.clone(), json!(raw))));
-    let group: Group = serde_json::from_value(json!(values)).map_err(|e| {
-        ModelError::new("bad_record", format!("the group cannot be read with that value: {e}"))
+    let record: K = serde_json::from_value(json!(values)).map_err(|e| {
+        ModelError::new("bad_record", format!("the {} cannot be read with that value: {e}", K::NAME))
     })?;
-    match group.check() {
+    match check(&record) {
         Err(e) if Some(&e) != wrong_before.as_ref() => Err(e),
         _ => Ok(()),
     }

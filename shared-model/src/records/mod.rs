@@ -30,6 +30,6 @@ pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};
 pub use planned::{NotNext, open_settings, tick};
 pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
-pub use setting::{Meant, added, meant_setting, part_of_setting, setting_place};
+pub use setting::{Meant, added, check_sort, meant_setting, part_of_setting, setting_place};
 pub use shafts::{read_shafts, shaft_words};
 pub use shown::{day_and_time, field_shown, mended_words, named_field, plain, shown};

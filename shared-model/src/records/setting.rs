@@ -2,8 +2,11 @@
 
 use crate::{
     ModelError,
-    kind::{self, SETTINGS, check_setting},
+    id::ThingId,
+    kind::{self, Kind as _, Part, SETTINGS, WHAT, check_setting},
+    name,
     notation::unit_of,
+    replica::Store,
     timeline::Setup,
 };
 use serde_json::{Value, json};
@@ -54,6 +57,37 @@ pub fn part_of_setting(field: &str) -> (&'static str, bool) {
         "arrows" => ("arrows", true),
         "limbs" | "string" => ("part", true),
         _ => ("part", false),
+    }
+}
+
+/// Checks that a part that a setting is to name is of its sort: a string is no limbs. A part that does not say what it is
+/// fits anywhere, and one of no sort that has a setting fits a setting that is no sort.
+///
+/// # Errors
+/// `wrong_sort`, and those of the store.
+pub fn check_sort<S: Store>(store: &S, setting: &str, value: &Value) -> Result<(), S::Error> {
+    let Some(id) = value.as_str().and_then(|text| text.parse::<ThingId>().ok()) else { return Ok(()) };
+    let Some(thing) = store.thing(Part::NAME, id)? else { return Ok(()) };
+    let part = kind::read::<Part>(&thing).unwrap_or_default();
+    let Some(what) = part.what.filter(|what| what != setting) else { return Ok(()) };
+    if what == "other" && !WHAT.contains(&setting) {
+        return Ok(());
+    }
+    let called = part.name.unwrap_or_else(|| id.short()).replace(char::is_control, " ");
+    let message = format!(
+        "{setting}: `{called}` is noted as {}; choose {}, or put right what `{called}` is",
+        sort_word(&what),
+        sort_word(setting)
+    );
+    Err(ModelError::new("wrong_sort", message).at(setting).into())
+}
+
+/// Returns a sort of part with its article.
+fn sort_word(what: &str) -> String {
+    match what {
+        "limbs" => "limbs".into(),
+        "other" => "something other".into(),
+        one => name::with_article(one),
     }
 }
 

@@ -27,6 +27,9 @@ pub const CARBON: &str = "Flex and look over every carbon shaft before shooting,
 /// Beside limbs.
 pub const LIMBS: &str = "Do not draw limbs that are twisted, cracked or coming apart, or that are not fully seated: \
                          take the string off and show them to their maker or a qualified coach.";
+/// Beside what goes beyond a maker's limit.
+pub const BEYOND: &str = "This goes beyond what a maker allows: do not draw it. Parts that are overloaded can break at \
+                          full draw; ask their maker or a qualified coach.";
 /// Beside everything.
 pub const FIRST: &str = "The limits of the makers, the rules of your club and a qualified coach come before anything \
                          said here.";

@@ -4,6 +4,8 @@
 pub mod arrow;
 pub mod arrow_set;
 pub mod caution;
+pub mod combinations;
+pub mod fits;
 pub mod force_draw;
 #[cfg(test)]
 mod force_draw_laws;
@@ -18,3 +20,4 @@ pub mod stacking;
 pub mod trajectory;
 pub mod wear;
 pub mod weight;
+pub mod whereabouts;

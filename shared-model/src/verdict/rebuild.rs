@@ -4,6 +4,7 @@ use super::{
     altered::{name_and_unit, quantity, unit_beside},
     bow::{day_words, names},
     limits::limits_measured,
+    moved::{gone_from, gone_words},
     sentence::list,
     units::trimmed,
 };
@@ -40,6 +41,8 @@ pub struct RebuildSheet {
     pub head: String,
     /// One a setting, in the order of the work.
     pub rows: Vec<RebuildRow>,
+    /// The parts that were on it and are on another bow now, a sentence each.
+    pub elsewhere: Vec<String>,
     /// What to take care of.
     pub cautions: Vec<&'static str>,
     /// Whose word order and tolerances are.
@@ -90,13 +93,21 @@ pub fn rebuild_sheet<S: Store>(
 ) -> Result<RebuildSheet, S::Error> {
     let names = names(store)?;
     let bow_name = name_of(&names, bow);
+    let mut setup = Timeline::read(store, bow)?.setup_now();
+    let gone = gone_from(store, bow, &setup)?;
+    let left = gone.iter().map(|(setting, gone)| {
+        let (part, setting) = (name_of(&names, gone.part), full_name(setting).0);
+        format!("{part} ({setting}) {}.", gone_words(gone, &names))
+    });
+    let elsewhere = left.collect();
     let (title, at, target) = match baseline {
         Some(id) => {
             let (name, at, settings) = baseline_of(store, bow, id)?;
             (format!("{bow_name} as in {name}"), at.map(|ms| Moment::new(ms, offset_min)), settings)
         }
         None => {
-            let setup = Timeline::read(store, bow)?.setup_now();
+            // What is on another bow now is none of what is to be put back.
+            setup.retain(|setting, _| !gone.contains_key(setting));
             let at = setup.values().map(|set| set.at).max_by_key(Moment::unix_ms);
             let settings = setup.into_iter().map(|(setting, set)| (setting, set.value)).collect();
             (format!("{bow_name} as last noted"), at.map(Ok), settings)
@@ -112,7 +123,7 @@ pub fn rebuild_sheet<S: Store>(
     let day = at.transpose()?.map(|at| day_words(&at.day()));
     let beyond = limits_measured(store, bow, &measured)?;
     let rows = compared.iter().map(|row| said(row, &shown, &beyond)).collect();
-    Ok(RebuildSheet { title, day, head: head(&compared), rows, cautions, source: SOURCE })
+    Ok(RebuildSheet { title, day, head: head(&compared), rows, elsewhere, cautions, source: SOURCE })
 }
 
 /// A baseline: what it is called, when it was written in ms since 1970, its settings.

@@ -31,7 +31,7 @@ export async function screens(hand) {
     const { bow, change } = await told(hand);
     const [row] = (await hand.ask('squad')).rows;
     return ['shoot', 'photo', 'ends', 'change', 'timeline', `answer?bow=${bow}`, `luck?bow=${bow}&change=${change}`, 'plan', `bow?bow=${bow}`,
-        `rebuild?bow=${bow}`, `curve?bow=${bow}`, `pairs?bow=${bow}`, `marks?bow=${bow}`, 'shafts', 'things', 'settle', 'squad', `archer?person=${row.person}&bow=${row.bow}`, 'phone', 'more'];
+        `rebuild?bow=${bow}`, `curve?bow=${bow}`, `pairs?bow=${bow}`, `marks?bow=${bow}`, 'shafts', 'things', 'things?kind=part', 'parts', 'fits', 'settle', 'squad', `archer?person=${row.person}&bow=${row.bow}`, 'phone', 'more'];
 }
 
 /** Returns a bow with a change of which all can be told. */

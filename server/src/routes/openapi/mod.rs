@@ -82,11 +82,12 @@ fn described(operation: &Operation) -> Value {
     described
 }
 
-fn parameters(path: &str) -> impl Iterator<Item = Value> {
+fn parameters(path: &str) -> impl Iterator<Item = Value> + '_ {
     let names = path.split('/').filter_map(|part| part.strip_prefix('{')?.strip_suffix('}'));
-    names.map(|name| {
+    names.map(move |name| {
         let schema = match name {
             "bow" | "method" | "set" => json!({"type": "string"}),
+            "person" if path.ends_with("/fits") => json!({"type": "string"}),
             _ => reference("Id"),
         };
         json!({"name": name, "in": "path", "required": true, "schema": schema})

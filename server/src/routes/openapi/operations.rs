@@ -100,6 +100,10 @@ pub const OPERATIONS: &[Operation] = &[
         .answers(Answer::JsonOrCsv("Pairs"), "A row a pair of limbs"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/marks", "Tells the mark of any distance with a bow, archer by archer, and which have grown stale")
         .answers(Answer::JsonOrCsv("BowMarks"), "The marks; as a table, a row a distance"),
+    with_token("GET", "/v1/teams/{team}/parts", "Lists the parts: what is known of each, its maker's limits, where it is and was")
+        .answers(Answer::JsonOrCsv("Parts"), "The parts, sort by sort"),
+    with_token("GET", "/v1/teams/{team}/people/{person}/fits", "Tells what fits a person, and what the team's own parts make of it; the person by id or name")
+        .answers(Answer::JsonOrCsv("Fits"), "What fits; as a table, a row a riser with limbs, best first"),
     with_token("GET", "/v1/teams/{team}/report", "Gives the team's figures: who needs a look, and why")
         .answers(Answer::JsonOrCsv("Report"), "A row an archer and bow"),
     with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")

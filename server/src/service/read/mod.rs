@@ -7,6 +7,7 @@ mod effects;
 mod groups;
 mod marks;
 mod measured;
+mod parts;
 mod setups;
 mod table;
 mod wear;
@@ -18,7 +19,7 @@ use crate::{error::ServerError, store::View};
 use serde_json::Value;
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Bow, Kind},
+    kind::{self, Bow, Kind, Person},
     replica::Store as _,
 };
 use std::collections::BTreeMap;
@@ -82,6 +83,28 @@ impl Service {
             }
         })?;
         found.ok_or_else(|| unknown_bow(asked, names))
+    }
+
+    /// Finds a person by the id or the name.
+    fn person(&self, view: &View, asked: &str) -> Result<ThingId, ServerError> {
+        if let Ok(id) = asked.parse::<ThingId>()
+            && view.thing(Person::NAME, id)?.is_some()
+        {
+            return Ok(id);
+        }
+        let mut found = None;
+        view.visit(Person::NAME, None, &mut |thing| {
+            let Ok(person) = kind::read::<Person>(thing) else { return };
+            let called =
+                person.name.filter(|name| !person.retired && name.to_lowercase() == asked.to_lowercase());
+            found = found.or(called.map(|_| thing.id));
+        })?;
+        found.ok_or_else(|| {
+            let shown: String = asked.chars().take(40).collect();
+            let detail =
+                format!("The team has nobody called `{shown}` in its records; give the name or the id.");
+            ServerError::refuse(404, "unknown_person", "Unknown person", detail)
+        })
     }
 
     /// Returns what the session's team has, with the names of things.

@@ -43,10 +43,11 @@ function title({ settings }, { name, unit }) {
 }
 
 /** What a setting is now and since when; what is gathered for it and not kept yet. */
-function value(change, { setting, shown, since }) {
+function value(change, { setting, shown, since, gone }) {
     const gathered = change.draft.gathered.find((item) => item.setting === setting);
     return h('span', { class: 'value-now' }, shown ? h('strong', {}, shown) : h('span', { class: 'soft' }, 'not noted'),
         since && h('span', { class: 'soft under' }, `since ${since}`),
+        gone && h('span', { class: 'soft under' }, gone),
         gathered && h('span', { class: 'under' }, h('strong', {}, `→ ${gathered.words}`)));
 }
 

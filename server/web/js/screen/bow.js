@@ -38,9 +38,9 @@ function setup({ setup: rows }, care, bow) {
         return [head, h('p', {}, 'Nothing of its setup is noted yet. Measure what is on it and note it as the first change; what follows from it stands here.'),
             h('div', { class: 'buttons' }, link('Note the setup', address('change', { bow: bow.id }), 'main'))];
     }
-    return [head, h('ul', { class: 'rows setup' }, rows.map(({ name, shown, since, by, cautions }) => h('li', {},
+    return [head, h('ul', { class: 'rows setup' }, rows.map(({ name, shown, since, by, gone, cautions }) => h('li', {},
         h('div', { class: 'set' }, h('span', {}, name), h('strong', {}, shown), h('span', { class: 'soft small-words' }, `since ${since}${by ? `, ${by}` : ''}`)),
-        care.once(cautions))))];
+        gone && h('p', { class: 'gone' }, `Not on it any more: ${gone}.`), care.once(cautions))))];
 }
 
 /** Shows sentences, each with whose word it is. */

@@ -156,9 +156,9 @@ class Changing {
     }
 
     /** Something is kept: the draft lets go of it, and what the model says stands where it was touched. */
-    async keep(place, { change, words, cautions: care, pair }, draft) {
+    async keep(place, { change, words, cautions: care, pair, moved = [] }, draft) {
         const told = change && !words.some((line) => line.endsWith('.')) ? [`Kept: ${words.join(', ')}.`] : words;
-        this.kept = { place, change, words: [...told, ...(pair?.words ?? [])], cautions: care ?? [] };
+        this.kept = { place, change, words: [...told, ...moved, ...(pair?.words ?? [])], cautions: care ?? [] };
         this.told = null;
         Object.assign(this.draft, draft);
         await this.save();

@@ -9,6 +9,8 @@ const PLACES = [
     ['plan', 'Plan a check', 'How many ends of which setup would show it'],
     ['squad', 'Squad', 'Who needs a look, and why'],
     ['settle', 'Differences', 'Where two people wrote the same thing'],
+    ['parts', 'Parts', 'What there is, and on which bow it is'],
+    ['fits', 'Does it fit', 'Limbs, bow and string for an archer, from your own parts'],
     ['things', 'Bows, arrows, parts, people', 'Add, rename, take out of use'],
     ['phone', 'This phone', 'Sync, invites, files, units'],
 ];

@@ -1,7 +1,7 @@
 /** The rebuild sheet: a bow put back as it was, in the order of the work, with what was measured anew beside it. */
 
 import { cautions } from '../record/form.js';
-import { h, button, choice, field, line } from '../dom.js';
+import { h, button, choice, field, line, paragraphs } from '../dom.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 
 /** Shows the sheet for a baseline, or for what was last noted. */
@@ -36,14 +36,14 @@ class Sheet {
         if (Object.values(kept).some(Boolean)) await this.compare();
     }
 
-    draw({ title, day, head, rows, cautions, source }) {
+    draw({ title, day, head, rows, elsewhere = [], cautions, source }) {
         this.head = h('p', { class: 'big head', role: 'status' }, head);
         if (rows.length === 0) {
-            return this.element.replaceChildren(h('h1', { tabindex: -1 }, title), h('div', { class: 'empty' }, h('p', {}, head), h('p', {}, 'Measure the bow once while it shoots well, and note it: this sheet brings it back.'),
+            return this.element.replaceChildren(h('h1', { tabindex: -1 }, title), h('div', { class: 'empty' }, h('p', {}, head), paragraphs(elsewhere), h('p', {}, 'Measure the bow once while it shoots well, and note it: this sheet brings it back.'),
                 h('div', { class: 'buttons' }, link('Note the setup', address('change', { bow: this.asked.bow }), 'main'))));
         }
         return this.element.replaceChildren(
-            h('h1', { tabindex: -1 }, title, day && h('span', { class: 'soft day' }, ` ${day}`)), this.head,
+            h('h1', { tabindex: -1 }, title, day && h('span', { class: 'soft day' }, ` ${day}`)), this.head, ...paragraphs(elsewhere),
             h('p', { class: 'noprint' }, 'Go down the list: what is put right above moves what stands below. Type what you measure.'),
             h('ol', { class: 'rebuild-steps' }, rows.map((row) => this.step(row))),
             h('div', { class: 'cautions' }, cautions.map((words) => h('p', { class: 'caution' }, words))),

@@ -3,11 +3,12 @@
 import { h, fill, button } from '../dom.js';
 import { said } from '../record/edit.js';
 import { fieldOf, form, tried, valuesOf, written } from '../record/form.js';
+import { ofSort } from '../record/part.js';
 
 const KINDS = [
     { id: 'bow', one: 'bow', many: 'Bows', first: ['name'], about: 'What the archer calls it; all its settings and groups stand under this name.' },
     { id: 'arrows', one: 'arrow set', many: 'Arrow sets', first: ['name', 'count', 'shaft_diameter_mm'], about: 'With the number of arrows each can be chosen by a touch; with the shaft\'s diameter a line cutter scores as it should.' },
-    { id: 'part', one: 'part', many: 'Parts', first: ['name', 'what'], about: 'Limbs, strings, plungers: what goes on a bow and comes off again.' },
+    { id: 'part', one: 'part', many: 'Parts', first: ['name', 'what'], about: 'Limbs, strings, plungers: what goes on a bow and comes off again. What it is decides what else there is to note.' },
     { id: 'person', one: 'person', many: 'People', first: ['name'], about: 'Who shoots or helps. Somebody who records on a phone of their own comes in by an invite instead.' },
 ];
 
@@ -20,7 +21,7 @@ export async function show(root, app) {
 
 class List {
     constructor(root, app, kind) {
-        Object.assign(this, { root, app, kind, all: false, opened: null, adding: app.parameters.has('add') });
+        Object.assign(this, { root, app, kind, all: false, opened: app.parameters.get('open'), adding: app.parameters.has('add') });
     }
 
     /** Draws everything anew; what is said goes with the thing that is open. */
@@ -52,15 +53,17 @@ class List {
         const { app, kind } = this;
         const inputs = new Map(await Promise.all(this.fields.map(async (f) => [f.field, await fieldOf(app, f)])));
         const rest = [...inputs].filter(([name]) => !kind.first.includes(name)).map(([, input]) => input);
+        const part = kind.id === 'part' && ofSort(this.fields.map((f) => [f, inputs.get(f.field)]), () => false);
         const send = (made) => tried(app, made, async () => {
-            const { id, name } = await app.call('add', { kind: kind.id, fields: valuesOf(made) });
+            const fields = Object.fromEntries(Object.entries(valuesOf(made)).filter(([name]) => !part || part.shown(name)));
+            const { id, name } = await app.call('add', { kind: kind.id, fields });
             written(app);
             Object.assign(this, { opened: id, adding: false });
             await this.draw([`${name} is added.`]);
         });
         return h('details', { class: 'fold adder', open: this.adding || empty }, h('summary', {}, `Add ${kind.one === 'arrow set' ? 'an' : 'a'} ${kind.one}`),
-            form({ class: 'inside' }, send, h('p', { class: 'hint' }, kind.about), kind.first.map((name) => inputs.get(name)),
-                rest.length > 0 && h('details', {}, h('summary', {}, 'More about it'), rest),
+            form({ class: 'inside' }, send, h('p', { class: 'hint' }, kind.about), part ? part.elements : [kind.first.map((name) => inputs.get(name)),
+                rest.length > 0 && h('details', {}, h('summary', {}, 'More about it'), rest)],
                 button('Add it', null, 'main', { type: 'submit' })));
     }
 
@@ -85,11 +88,12 @@ class List {
         const inputs = await Promise.all(this.fields.map((f) => fieldOf(app, f, thing.fields[f.field])));
         const noted = ({ field }) => kind.first.includes(field) || (thing.fields[field] ?? null) !== null;
         const rest = inputs.filter((_, i) => !noted(this.fields[i]));
+        const part = kind.id === 'part' && ofSort(this.fields.map((f, i) => [f, inputs[i]]), (name) => noted({ field: name }));
         const before = new Map();
         const edit = form({}, (made) => tried(app, made, async () => {
             const fields = Object.fromEntries(Object.entries(valuesOf(made)).filter(([name, value]) => value !== before.get(name)));
             await done((await app.call('set', { kind: kind.id, id: thing.id, fields })).words);
-        }), inputs.filter((input) => !rest.includes(input)), rest.length > 0 && h('details', {}, h('summary', {}, 'More about it'), rest),
+        }), part ? part.elements : [inputs.filter((input) => !rest.includes(input)), rest.length > 0 && h('details', {}, h('summary', {}, 'More about it'), rest)],
         button('Keep what is altered', null, 'main', { type: 'submit' }));
         Object.entries(valuesOf(edit)).forEach(([name, value]) => before.set(name, value));
         fill(place,
@@ -98,6 +102,7 @@ class List {
             h('div', { class: 'buttons' },
                 kind.id === 'bow' && h('a', { class: 'button', href: `#change?bow=${thing.id}` }, 'Its settings'),
                 kind.id === 'arrows' && h('a', { class: 'button', href: `#shafts?set=${thing.id}` }, 'Its shafts'),
+                kind.id === 'part' && h('a', { class: 'button', href: '#parts' }, 'Where the parts are'),
                 button(thing.retired ? 'Bring it back into use' : 'Take it out of use', () => tried(app, place, async () => {
                     const { words } = await app.call('retire', { kind: kind.id, id: thing.id, retired: !thing.retired });
                     this.all ||= !thing.retired;

@@ -5,21 +5,15 @@ use crate::{
     kind::Hook,
     replica::Store,
     rig::caution,
-    stats::fit::{LimbLength, bow_length_in, limb_length, string_length_in},
+    stats::fit::{LimbLength, STANDARD, bow_length_in, limb_length, string_length_in},
     verdict::units::trimmed,
 };
 
-/// The standard that says how long a string is.
-const STANDARD: &str = "AMO Standards, Field Publication FP-3 (2000)";
 /// Lengths of bow and string that differ by no more than this, in, are the same.
 const SAME_IN: f64 = 0.5;
 
 fn practice(words: String) -> Said {
     Said { words, source: PRACTICE.into(), caution: None }
-}
-
-fn word(limbs: LimbLength) -> &'static str {
-    LimbLength::WORDS.iter().find(|(_, known)| *known == limbs).map_or("", |(word, _)| word)
 }
 
 impl<S: Store> Known<'_, S> {
@@ -32,7 +26,7 @@ impl<S: Store> Known<'_, S> {
             marked.and_then(|m| LimbLength::WORDS.iter().find(|(word, _)| *word == m).map(|(_, l)| *l));
         let mut by_draw = None;
         for (name, person) in &self.archers {
-            let Some(draw) = person.draw_length_in else {
+            let Some(draw) = person.draw_in() else {
                 wanted.push(format!("{name}'s draw length, for limbs and weight"));
                 continue;
             };
@@ -75,7 +69,7 @@ impl<S: Store> Known<'_, S> {
         let whose = if noted { "" } else { " by the rule" };
         said.push(practice(format!(
             "A {riser} in riser with {} limbs{whose} makes a {} in bow.",
-            word(limbs),
+            limbs.word(),
             trimmed(bow, 2)
         )));
         said.push(Said {
@@ -97,10 +91,10 @@ fn for_draw(name: &str, draw: f64, rule: LimbLength, named: Option<LimbLength>) 
         }
         (rule, Some(named)) if named != rule => format!(
             "The rule for {name}'s draw of {draw} in: {} limbs; those on the bow are {}.",
-            word(rule),
-            word(named)
+            rule.word(),
+            named.word()
         ),
-        (rule, _) => format!("The rule for {name}'s draw of {draw} in: {} limbs.", word(rule)),
+        (rule, _) => format!("The rule for {name}'s draw of {draw} in: {} limbs.", rule.word()),
     })
 }
 

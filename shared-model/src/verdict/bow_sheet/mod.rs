@@ -16,6 +16,7 @@ use super::{
     altered::{altered, quantity, unit_beside},
     bow::{day_words, names},
     limits::limits_with,
+    moved::{gone_words, timelines},
     rebuild::full_name,
     units::{Units, count, trimmed},
     wear::{WearRow, rows as wear_rows, timelines},
@@ -32,6 +33,7 @@ use crate::{
         limits::Finding,
         rebuild::place,
         wear::{Wear, Worn, wear},
+        whereabouts::{Gone, gone, whereabouts},
     },
     timeline::{Altered, Setup, Stretch, Timeline, What},
 };
@@ -97,6 +99,8 @@ pub struct SetupRow {
     pub since: String,
     /// Who noted it; none where the record does not say.
     pub by: Option<String>,
+    /// Where it went since, where it is a part that is on another bow now.
+    pub gone: Option<String>,
     /// What lies beyond a limit, then what to take care of.
     pub cautions: Vec<String>,
 }
@@ -123,6 +127,8 @@ struct Known<'a, S> {
     timeline: &'a Timeline,
     stretches: Vec<Stretch>,
     setup: Setup,
+    /// What the setup names and is on another bow now.
+    gone: BTreeMap<String, Gone>,
     wear: BTreeMap<Worn, Wear>,
     /// What lies beyond a limit.
     beyond: Vec<Finding>,
@@ -167,6 +173,7 @@ fn asked<S: Store, T>(
         record,
         names: names(store)?,
         archers: archers(store, timeline, me)?,
+        gone: gone(&whereabouts(&timelines), bow, &timeline.setup_now()),
         setup: timeline.setup_now(),
         wear: wear(&timelines),
         beyond: limits_with(store, &timelines, bow, Some(me), &BTreeMap::new())?,
@@ -223,6 +230,7 @@ impl<S: Store> Known<'_, S> {
                 shown: shown.trim_end().to_owned(),
                 since: day_words(&set.at.day()),
                 by: by.get(&set.change).copied().flatten().map(|id| name_of(&self.names, id)),
+                gone: self.gone.get(setting).map(|gone| gone_words(gone, &self.names)),
                 cautions: self.cautions(setting),
             });
         }
@@ -285,9 +293,10 @@ impl<S: Store> Known<'_, S> {
         names.into_iter().filter_map(told).collect()
     }
 
-    /// Returns the part that a setting names, where it is one of the records.
+    /// Returns the part that a setting names, where it is one of the records and on the bow still.
     fn part(&self, setting: &str) -> Result<Option<Part>, S::Error> {
-        let Some(id) = self.setup.get(setting).and_then(|set| set.value.as_str()?.parse().ok()) else {
+        let there = self.setup.get(setting).filter(|_| !self.gone.contains_key(setting));
+        let Some(id) = there.and_then(|set| set.value.as_str()?.parse().ok()) else {
             return Ok(None);
         };
         thing(self.store, id)

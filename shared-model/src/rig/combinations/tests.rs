@@ -1,0 +1,106 @@
+#![allow(clippy::unwrap_used)]
+use super::*;
+
+fn riser(name: &str, riser_in: f64, discipline: &str) -> OwnRiser {
+    OwnRiser { name: name.into(), riser_in, discipline: Some(discipline.into()), limits: Limits::default() }
+}
+
+fn limbs(name: &str, length: LimbLength, marked: f64) -> OwnLimbs {
+    OwnLimbs {
+        name: name.into(),
+        limb_length: Some(length),
+        marked_weight_lbf: Some(marked),
+        ..OwnLimbs::default()
+    }
+}
+
+/// Two risers, three pairs of limbs, one string, one pair that is true.
+fn own() -> Own {
+    Own {
+        draw_in: Some(28.0),
+        discipline: Some("target".into()),
+        wanted_lbf: Some(36.0),
+        risers: vec![riser("oak", 19.0, "field"), riser("elm", 25.0, "target")],
+        limbs: vec![
+            limbs("medium 34", LimbLength::Medium, 34.0),
+            limbs("medium 38", LimbLength::Medium, 38.0),
+            limbs("long 36", LimbLength::Long, 36.0),
+        ],
+        strings: vec![OwnString { name: "red".into(), bow_in: Some(68.0) }],
+        pairs: vec![OwnPair { riser: 1, limbs: 1, sits: Sits::True }],
+    }
+}
+
+fn order(own: &Own) -> Vec<(&str, &str)> {
+    let name = |c: &Combination| (own.risers[c.riser].name.as_str(), own.limbs[c.limbs].name.as_str());
+    combinations(own).iter().map(name).collect()
+}
+
+#[test]
+fn the_best_comes_first_by_each_step_in_turn() {
+    let mut own = own();
+    assert_eq!(
+        order(&own),
+        [
+            ("elm", "medium 38"), // the rule's limbs, a string, a true pair
+            ("elm", "medium 34"), // no pair measured
+            ("oak", "medium 34"), // no string for 62 in; 19 in of riser add 12 to 18 %
+            ("oak", "medium 38"),
+            ("elm", "long 36"), // not the rule's limbs; the discipline's riser
+            ("oak", "long 36"),
+        ]
+    );
+    own.pairs[0].sits = Sits::Loose;
+    assert_eq!(order(&own)[..2], [("elm", "medium 34"), ("elm", "medium 38")]);
+    own.strings.clear();
+    own.discipline = Some("field".into());
+    assert_eq!(order(&own)[0], ("oak", "medium 34"));
+}
+
+#[test]
+fn what_a_maker_does_not_allow_comes_last_and_is_never_hidden() {
+    let mut own = own();
+    own.limbs[1].limits.most_weight_lbf = Some(34.0);
+    let all = combinations(&own);
+    assert_eq!(all.len(), 6);
+    let last = all.last().unwrap();
+    assert_eq!((last.limbs, last.limits), (1, Keeps::Passed));
+    assert!(last.cautions.contains(&caution::BEYOND));
+    assert!(last.reasons[0].words.contains("more than the 34 lbf that the maker of medium 38 allows"));
+    // 38 lbf by the bolts are 36.1 to 39.9 lbf.
+    own.limbs[1].limits.most_weight_lbf = Some(38.0);
+    let elm = combinations(&own).into_iter().find(|c| (c.riser, c.limbs) == (1, 1)).unwrap();
+    assert_eq!(elm.limits, Keeps::MayPass);
+    assert!(elm.cautions.contains(&caution::LIMB_BOLTS));
+    own.limbs[1].limits = Limits { most_draw_in: Some(27.5), ..Limits::default() };
+    assert_eq!(combinations(&own).last().unwrap().limits, Keeps::Passed);
+    own.limbs[1].limits = Limits { least_weight_lbf: Some(50.0), ..Limits::default() };
+    assert_eq!(combinations(&own).last().unwrap().limits, Keeps::Passed);
+}
+
+#[test]
+fn makers_brace_heights_come_before_the_table() {
+    let of = |least, most| Limits { brace_mm: [least, most], ..Limits::default() };
+    let none = Limits::default();
+    assert_eq!(brace([none, none], Some(68.0), false), (Some([215.0, 225.0]), false));
+    assert_eq!(brace([of(Some(205.0), Some(230.0)), none], Some(68.0), false), (Some([205.0, 230.0]), true));
+    assert_eq!(brace([of(Some(220.0), None), none], Some(68.0), false), (Some([220.0, 225.0]), true));
+    assert_eq!(brace([of(Some(220.0), None), of(None, Some(210.0))], Some(68.0), false), (None, true));
+    assert_eq!(brace([of(None, Some(230.0)), none], None, false), (None, true));
+}
+
+#[test]
+fn what_is_not_known_is_said_and_still_listed() {
+    let bare = Own {
+        risers: vec![OwnRiser { name: "elm".into(), riser_in: 25.0, ..OwnRiser::default() }],
+        limbs: vec![OwnLimbs { name: "old".into(), ..OwnLimbs::default() }],
+        ..Own::default()
+    };
+    let all = combinations(&bare);
+    let one = &all[0];
+    assert_eq!((one.suits, one.bow_in, one.weight_lbf), (Suits::Unknown, None, None));
+    let said: Vec<&str> = one.reasons.iter().map(|r| r.words.as_str()).collect();
+    assert!(said.iter().any(|w| w.contains("length class of the limbs is not noted")), "{said:?}");
+    assert!(said.iter().any(|w| w.contains("no weight is noted as marked")), "{said:?}");
+    assert!(combinations(&Own::default()).is_empty());
+}

@@ -1,0 +1,153 @@
+//! Why a combination stands where it does, in words.
+
+use super::{Combination, Limits, Own, Sits};
+use crate::{
+    rig::fits::PRACTICE,
+    stats::fit::{LimbLength, STANDARD, Suits, string_length_in},
+    verdict::{decimal, list},
+};
+
+/// Whose word a limit is.
+const MAKERS: &str = "the maker's limit, as it was noted";
+/// Whose word a measurement is.
+const RECORDS: &str = "the records";
+
+/// A reason, and whose word it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reason {
+    /// The reason in words.
+    pub words: String,
+    /// Whose word that is.
+    pub source: &'static str,
+}
+
+fn reason(words: String, source: &'static str) -> Reason {
+    Reason { words, source }
+}
+
+/// Returns what a combination is called: `elm with long 36, a 70 in bow`.
+pub fn title(own: &Own, made: &Combination) -> String {
+    let bow = made.bow_in.map_or_else(String::new, |bow| format!(", a {} in bow", decimal(bow, 2)));
+    format!("{} with {}{bow}", own.risers[made.riser].name, own.limbs[made.limbs].name)
+}
+
+/// Returns the reasons in the order in which they count.
+pub(super) fn reasons(own: &Own, made: &Combination) -> Vec<Reason> {
+    let mut said = limits(own, made);
+    said.extend(class(own, made));
+    said.push(strings(own, made));
+    said.push(pair(made));
+    said.extend(made.of_discipline.map(|fits| {
+        let noted = own.risers[made.riser].discipline.as_deref().unwrap_or_default();
+        let words = if fits { format!("a bow for {noted}") } else { format!("noted as a bow for {noted}") };
+        reason(words, RECORDS)
+    }));
+    said.push(weight(own, made));
+    said
+}
+
+/// Says what a maker's limit has to say: passed, in reach, or that none is noted.
+fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
+    let (riser, limbs) = (&own.risers[made.riser], &own.limbs[made.limbs]);
+    let mut said = Vec::new();
+    for (whose, limit) in [(&riser.name, &riser.limits), (&limbs.name, &limbs.limits)] {
+        if let Some((draw, most)) = own.draw_in.zip(limit.most_draw_in).filter(|(draw, most)| draw > most) {
+            let [draw, most] = [draw, most].map(|inches| decimal(inches, 2));
+            said.push(format!(
+                "a draw of {draw} in is longer than the {most} in that the maker of {whose} allows"
+            ));
+        }
+        said.extend(made.weight_lbf.and_then(|range| of_weight(range, whose, limit)));
+    }
+    if !said.is_empty() {
+        return said.into_iter().map(|words| reason(words, MAKERS)).collect();
+    }
+    let none = |limit: &Limits| limit.least_weight_lbf.is_none() && limit.most_weight_lbf.is_none();
+    let words = match (made.weight_lbf, none(&riser.limits), none(&limbs.limits)) {
+        (_, true, true) => "no maker's limit of weight is noted: look it up",
+        (None, ..) => "whether the makers' limits are kept cannot be said without the weight",
+        _ => "within the makers' limits that are noted",
+    };
+    vec![reason(words.into(), MAKERS)]
+}
+
+fn of_weight([low, high]: [f64; 2], whose: &str, limit: &Limits) -> Option<String> {
+    let told = |lbf: f64| decimal(lbf, 1);
+    let range = format!("{} to {} lbf", told(low), told(high));
+    let (most, least) = (limit.most_weight_lbf, limit.least_weight_lbf);
+    if let Some(most) = most.filter(|most| high > *most) {
+        let can = if low > most { "is" } else { "can be" };
+        return Some(format!(
+            "{range} {can} more than the {} lbf that the maker of {whose} allows",
+            told(most)
+        ));
+    }
+    let least = least.filter(|least| low < *least)?;
+    let can = if high < least { "is" } else { "can be" };
+    Some(format!("{range} {can} less than the {} lbf that the maker of {whose} makes it for", told(least)))
+}
+
+fn class(own: &Own, made: &Combination) -> Option<Reason> {
+    let Some(word) = own.limbs[made.limbs].limb_length.map(LimbLength::word) else {
+        return Some(reason("the length class of the limbs is not noted".into(), RECORDS));
+    };
+    let Some(draw) = own.draw_in.map(|draw| decimal(draw, 2)) else {
+        return Some(reason(format!("{word} limbs; the draw length is not noted"), RECORDS));
+    };
+    Some(match made.suits {
+        Suits::Suits => {
+            reason(format!("{word} limbs are those of the rule for a draw of {draw} in"), PRACTICE)
+        }
+        Suits::NearEdge => reason(
+            format!("{word} limbs: a draw of {draw} in is near the edge of the rule, try them"),
+            PRACTICE,
+        ),
+        _ => reason(format!("{word} limbs are not those of the rule for a draw of {draw} in"), PRACTICE),
+    })
+}
+
+fn strings(own: &Own, made: &Combination) -> Reason {
+    let names: Vec<String> = made.strings.iter().map(|i| own.strings[*i].name.clone()).collect();
+    let Some(bow) = made.bow_in else {
+        return reason("which string it takes follows from the limb length".into(), RECORDS);
+    };
+    let length = decimal(string_length_in(bow), 2);
+    if names.is_empty() {
+        return reason(
+            format!("no string of yours is noted for it: start from {length} in, measured braced"),
+            STANDARD,
+        );
+    }
+    reason(format!("string at hand: {}; to start from, {length} in measured braced", list(&names)), STANDARD)
+}
+
+fn pair(made: &Combination) -> Reason {
+    let words = match made.pair {
+        Some(Sits::True) => "measured as a pair: the limbs sit true",
+        Some(Sits::Tight) => "measured as a pair: the limbs sit tight in the pockets",
+        Some(Sits::Loose) => "measured as a pair: the limbs sit loose in the pockets",
+        None => "not measured as a pair yet: limbs and pockets vary between makers",
+    };
+    reason(words.into(), RECORDS)
+}
+
+fn weight(own: &Own, made: &Combination) -> Reason {
+    let limbs = &own.limbs[made.limbs];
+    let Some([low, high]) = made.weight_lbf else {
+        let why = match (limbs.marked_weight_lbf, own.draw_in) {
+            (None, _) => "no weight is noted as marked on the limbs",
+            (_, None) => "the weight follows once the draw length is noted",
+            _ => {
+                "the rule of the weight does not reach this draw, this riser or what the limbs were marked at"
+            }
+        };
+        return reason(why.into(), PRACTICE);
+    };
+    let [low, high] = [low, high].map(|lbf| decimal(lbf, 1));
+    let mut words = format!("{low} to {high} lbf on the fingers to be expected");
+    if let Some((off, wanted)) = made.off_wanted_lbf.zip(own.wanted_lbf) {
+        let [off, wanted] = [off, wanted].map(|lbf| decimal(lbf, 1));
+        words.push_str(&format!(", its middle {off} lbf from the {wanted} lbf wanted"));
+    }
+    reason(words, PRACTICE)
+}

@@ -1,0 +1,142 @@
+# Prints the cases of `combinations`: risers and limbs drawn with a fixed seed and ranked here in exact decimals, by the
+# order that the method promises and by the rules of tests/reference/trade_facts.json and the weight rule, written anew.
+import json
+import random
+from decimal import Decimal as D
+
+ADDED = {"short": 41, "medium": 43, "long": 45}
+NEAR = D("0.25")
+
+
+def rule(draw):
+    if draw < D("26"):
+        return "short"
+    if draw < D("26.5"):
+        return "between"
+    return "medium" if draw <= D("29.5") else "long"
+
+
+def suits(draw, length):
+    if draw is None or length is None:
+        return "unknown"
+    if rule(draw) == length:
+        return "suits"
+    spans = {"short": (D("-1000"), D("26.5")), "medium": (D("26"), D("29.5")), "long": (D("29.5"), D("1000"))}
+    low, high = spans[length]
+    return "near_edge" if low - NEAR <= draw <= high + NEAR else "other"
+
+
+def weight(marked, draw, riser):
+    """4 to 6 % an inch of draw beyond 28 in, 2 to 3 % an inch of riser below 25 in, 5 % either way by the bolts."""
+    if None in (marked, draw) or not (24 <= draw <= 33 and 19 <= riser <= 29):
+        return None
+    shares = []
+    for inches, a, b in [(draw - 28, D("0.04"), D("0.06")), (25 - riser, D("0.02"), D("0.03"))]:
+        shares.append(sorted([inches * a, inches * b]))
+    low = marked * (1 + shares[0][0] + shares[1][0] - D("0.05"))
+    high = marked * (1 + shares[0][1] + shares[1][1] + D("0.05"))
+    return low, high
+
+
+def keeps(limits, draw, pounds):
+    worst = 0
+    for limit in limits:
+        most_draw = limit.get("most_draw_in")
+        if most_draw is not None and draw is not None and draw > most_draw:
+            worst = 2
+        if pounds is None:
+            continue
+        least, most = limit.get("least_weight_lbf", D(0)), limit.get("most_weight_lbf", D(1000))
+        if pounds[0] > most or pounds[1] < least:
+            worst = 2
+        elif pounds[1] > most or pounds[0] < least:
+            worst = max(worst, 1)
+    return worst
+
+
+def answer(given):
+    draw = given.get("draw_length_in")
+    found = []
+    for r, riser in enumerate(given["risers"]):
+        for l, limbs in enumerate(given["limbs"]):
+            length = limbs.get("limb_length")
+            bow = None if length is None else riser["riser_in"] + ADDED[length]
+            pounds = weight(limbs.get("marked_weight_lbf"), draw, riser["riser_in"])
+            limit = keeps([riser.get("limits", {}), limbs.get("limits", {})], draw, pounds)
+            strings = [] if bow is None else [
+                i for i, s in enumerate(given.get("strings", [])) if "bow_length_in" in s and abs(s["bow_length_in"] - bow) <= D("0.5")]
+            pair = None
+            for p in given.get("pairs", []):
+                if (p["riser"], p["limbs"]) == (r, l):
+                    pair = p["fit"]
+            wanted = given.get("wanted_lbf")
+            off = None if wanted is None or pounds is None else abs((pounds[0] + pounds[1]) / 2 - wanted)
+            own = riser.get("discipline")
+            fits = None if own is None or "discipline" not in given else own == given["discipline"]
+            suit = suits(draw, length)
+            key = (limit, ["suits", "near_edge", "unknown", "other"].index(suit), not strings,
+                   {"true": 0, None: 1, "tight": 2, "loose": 2}[pair], fits is not True,
+                   D("1e9") if off is None else off, r, l)
+            row = dict(riser=r, limbs=l, suits=suit, limits=["kept", "may_pass", "passed"][limit], strings=strings)
+            for name, value in [("bow_length_in", bow), ("weight_lbf", pounds and list(pounds)), ("pair", pair),
+                                ("of_discipline", fits), ("off_wanted_lbf", off)]:
+                if value is not None:
+                    row[name] = value
+            found.append((key, row))
+    return dict(combinations=[row for _, row in sorted(found, key=lambda f: f[0])])
+
+
+def plain(value):
+    if isinstance(value, dict):
+        return {k: plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(v) for v in value]
+    return float(value) if isinstance(value, D) else value
+
+
+SOURCE = "ranked in exact decimals by an independent program; lengths and weights: common practice, no source"
+cases = []
+
+
+def add(name, given):
+    cases.append(dict(id=name, method="combinations", source=SOURCE, rel=1e-9, abs=1e-9, input=plain(given), expect=plain(answer(given))))
+
+
+rng = random.Random(2026)
+for n in range(1, 13):
+    own = dict(risers=[], limbs=[], strings=[], pairs=[])
+    if n != 5:
+        own["draw_length_in"] = D(rng.choice(["25.8", "26.2", "26.6", "27.3", "28.1", "29.4", "29.7", "30.9"]))
+    if n % 3:
+        own["discipline"] = rng.choice(["target", "field"])
+    if n % 4:
+        own["wanted_lbf"] = D(rng.choice(["30.1", "34.7", "38.3"]))
+    for i in range(rng.randint(1, 3)):
+        riser = dict(name=f"riser {i}", riser_in=D(rng.choice([17, 19, 21, 23, 25, 27])))
+        if rng.random() < 0.8:
+            riser["discipline"] = rng.choice(["target", "field"])
+        if rng.random() < 0.4:
+            riser["limits"] = dict(most_weight_lbf=D(rng.choice(["36.5", "44.5", "50.5"])))
+        own["risers"].append(riser)
+    for i in range(rng.randint(1, 4)):
+        limbs = dict(name=f"limbs {i}")
+        if rng.random() < 0.9:
+            limbs["limb_length"] = rng.choice(["short", "medium", "long"])
+        if rng.random() < 0.9:
+            limbs["marked_weight_lbf"] = D(rng.randint(26, 44))
+        if rng.random() < 0.5:
+            limbs["limits"] = rng.choice([dict(most_draw_in=D("29.5")), dict(least_weight_lbf=D("30.5")),
+                                          dict(most_weight_lbf=D("40.5"), most_draw_in=D("31"))])
+        own["limbs"].append(limbs)
+    for i in range(rng.randint(0, 3)):
+        own["strings"].append(dict(name=f"string {i}", bow_length_in=D(rng.choice([58, 60, 62, 64, 66, 68, 70]))))
+    for _ in range(rng.randint(0, 3)):
+        own["pairs"].append(dict(riser=rng.randrange(len(own["risers"])), limbs=rng.randrange(len(own["limbs"])),
+                                 fit=rng.choice(["tight", "true", "loose"])))
+    add(f"cb{n:02}", own)
+add("cb13", dict(risers=[], limbs=[]))
+for i, given in enumerate([dict(risers=[dict(name="a", riser_in=63.5)], limbs=[]), dict(limbs=[]),
+                           dict(risers=[dict(name="a", riser_in=25)], limbs=[dict(name="b", marked_weight_lbf=-36)]),
+                           dict(risers=[dict(name="a", riser_in=25)], limbs=[], pairs=[dict(riser=0, limbs=0, fit="true")])], 14):
+    cases.append(dict(id=f"cb{i}", method="combinations", source="what nobody has", rel=0, abs=0, input=given, expect_error=True))
+print(json.dumps(dict(cases=cases)))

@@ -58,9 +58,9 @@ pub fn whereabouts(bows: &[Timeline]) -> Whereabouts {
     let mut found = Whereabouts::new();
     for (bow, item, change) in changes {
         for (setting, value) in change.settings().filter(|(setting, _)| *setting != "arrows") {
-            let named = match Worn::of(bow, setting, value) {
+            let named = match Worn::of(bow, setting, value, item.id) {
                 Some(Worn::Thing(part)) => Some(part),
-                Some(Worn::Named(..)) => None,
+                Some(Worn::Named(..) | Worn::Served(..)) => None,
                 None => continue,
             };
             let ended = |by: Way| Some(End { at: item.at, change: item.id, by });
@@ -76,7 +76,10 @@ pub fn whereabouts(bows: &[Timeline]) -> Whereabouts {
                 if last.bow == bow && last.setting == setting {
                     continue;
                 }
-                last.end = ended(Way::Moved(bow));
+                // A tab goes with the hand of its archer, whatever bow that draws.
+                if setting != "tab" {
+                    last.end = ended(Way::Moved(bow));
+                }
             }
             spells.push(Spell { bow, setting: setting.to_owned(), since: item.at, end: None });
         }
@@ -99,7 +102,7 @@ pub struct Gone {
 pub fn gone(found: &Whereabouts, bow: ThingId, setup: &Setup) -> BTreeMap<String, Gone> {
     let mut all = BTreeMap::new();
     for (setting, set) in setup {
-        let Some(Worn::Thing(part)) = Worn::of(bow, setting, &set.value) else { continue };
+        let Some(Worn::Thing(part)) = Worn::of(bow, setting, &set.value, set.change) else { continue };
         let spells = found.get(&part).into_iter().flatten();
         let last = spells.rev().find(|spell| spell.bow == bow && spell.setting == *setting);
         if let Some(End { at, by: Way::Moved(to), .. }) = last.and_then(|spell| spell.end.as_ref()) {

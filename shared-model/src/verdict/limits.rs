@@ -2,10 +2,7 @@
 
 mod weight;
 
-use super::{
-    bow::names,
-    wear::{misses_on_last_day, timelines},
-};
+use super::{bow::names, moved::timelines, wear::misses_on_last_day};
 use crate::{
     id::ThingId,
     kind::{self, Form, Group},

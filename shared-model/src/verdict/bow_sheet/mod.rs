@@ -19,7 +19,7 @@ use super::{
     moved::{gone_words, timelines},
     rebuild::full_name,
     units::{Units, count, trimmed},
-    wear::{WearRow, rows as wear_rows, timelines},
+    wear::{WearRow, rows as wear_rows},
 };
 use crate::{
     ModelError,

@@ -62,19 +62,19 @@ pub fn fits(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
 }
 
 pub fn wear(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "wear", Service::wear)
+    of_one(shared, "bows", "wear", Service::wear)
 }
 
 pub fn curves(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "curves", Service::curves)
+    of_one(shared, "bows", "curves", Service::curves)
 }
 
 pub fn pairs(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "pairs", Service::pairs)
+    of_one(shared, "bows", "pairs", Service::pairs)
 }
 
 pub fn marks(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
-    of_bow(shared, "marks", Service::marks)
+    of_one(shared, "bows", "marks", Service::marks)
 }
 
 fn of_team<T: Serialize + AsTable + 'static>(

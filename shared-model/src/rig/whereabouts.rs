@@ -145,7 +145,7 @@ mod tests {
     }
 
     fn bow(n: u8, items: Vec<Item>) -> Timeline {
-        Timeline { bow: id(n), items, unplaced: Vec::new() }
+        Timeline { bow: id(n), items, unplaced: Vec::new(), practice: Vec::new() }
     }
 
     /// The spells of a part as bow, day it began, day it ended.

@@ -58,11 +58,8 @@ pub fn whereabouts(bows: &[Timeline]) -> Whereabouts {
     let mut found = Whereabouts::new();
     for (bow, item, change) in changes {
         for (setting, value) in change.settings().filter(|(setting, _)| *setting != "arrows") {
-            let named = match Worn::of(bow, setting, value) {
-                Some(Worn::Thing(part)) => Some(part),
-                Some(Worn::Named(..)) => None,
-                None => continue,
-            };
+            let Some(worn) = Worn::of(bow, setting, value, item.id) else { continue };
+            let named = worn.thing();
             let ended = |by: Way| Some(End { at: item.at, change: item.id, by });
             let there =
                 |spell: &&mut Spell| spell.end.is_none() && spell.bow == bow && spell.setting == setting;
@@ -99,7 +96,7 @@ pub struct Gone {
 pub fn gone(found: &Whereabouts, bow: ThingId, setup: &Setup) -> BTreeMap<String, Gone> {
     let mut all = BTreeMap::new();
     for (setting, set) in setup {
-        let Some(Worn::Thing(part)) = Worn::of(bow, setting, &set.value) else { continue };
+        let Some(Worn::Thing(part)) = Worn::of(bow, setting, &set.value, set.change) else { continue };
         let spells = found.get(&part).into_iter().flatten();
         let last = spells.rev().find(|spell| spell.bow == bow && spell.setting == *setting);
         if let Some(End { at, by: Way::Moved(to), .. }) = last.and_then(|spell| spell.end.as_ref()) {
@@ -142,7 +139,7 @@ mod tests {
     }
 
     fn bow(n: u8, items: Vec<Item>) -> Timeline {
-        Timeline { bow: id(n), items, unplaced: Vec::new() }
+        Timeline { bow: id(n), items, practice: Vec::new(), unplaced: Vec::new() }
     }
 
     /// The spells of a part as bow, day it began, day it ended.

@@ -225,7 +225,7 @@ mod tests {
         assert_eq!((&out["draw_length_in"], &out["limb_length"]), (&json!(28.0), &json!("medium")));
         assert_eq!(out["tiller_mm"], json!([-3.0, 0.0]));
         let both = run(&json!({"draw_length_in": 28, "pivot_draw_in": 27})).expect("a fit");
-        assert!(both["notes"][0].as_str().is_some_and(|n| n.contains("0.75 in apart")), "{both}");
+        assert!(both["notes"].to_string().contains("0.75 in apart"), "{both}");
         let first = run(&json!({"discipline": "target"})).expect("a fit");
         assert_eq!(
             (&first["risers"][0]["riser_in"], &first["risers"][4]["riser_in"]),

@@ -20,6 +20,7 @@ const CASES: &[&str] = &[
     include_str!("../../../tests/reference/cases/expected-round.json"),
     include_str!("../../../tests/reference/cases/expected-score.json"),
     include_str!("../../../tests/reference/cases/face-score.json"),
+    include_str!("../../../tests/reference/cases/combinations.json"),
     include_str!("../../../tests/reference/cases/fit.json"),
     include_str!("../../../tests/reference/cases/force-draw.json"),
     include_str!("../../../tests/reference/cases/group.json"),

@@ -58,11 +58,8 @@ pub fn whereabouts(bows: &[Timeline]) -> Whereabouts {
     let mut found = Whereabouts::new();
     for (bow, item, change) in changes {
         for (setting, value) in change.settings().filter(|(setting, _)| *setting != "arrows") {
-            let named = match Worn::of(bow, setting, value, item.id) {
-                Some(Worn::Thing(part)) => Some(part),
-                Some(Worn::Named(..) | Worn::Served(..)) => None,
-                None => continue,
-            };
+            let Some(worn) = Worn::of(bow, setting, value, item.id) else { continue };
+            let named = worn.thing();
             let ended = |by: Way| Some(End { at: item.at, change: item.id, by });
             let there =
                 |spell: &&mut Spell| spell.end.is_none() && spell.bow == bow && spell.setting == setting;
@@ -145,7 +142,7 @@ mod tests {
     }
 
     fn bow(n: u8, items: Vec<Item>) -> Timeline {
-        Timeline { bow: id(n), items, unplaced: Vec::new(), practice: Vec::new() }
+        Timeline { bow: id(n), items, practice: Vec::new(), unplaced: Vec::new() }
     }
 
     /// The spells of a part as bow, day it began, day it ended.

@@ -1,9 +1,9 @@
 //! What a change took from another bow, in words: a part is on one bow at a time, and nothing noted is lost.
 
-use super::bow::names;
+use super::{bow::names, wear::timelines};
 use crate::{
     id::ThingId,
-    kind::{self, Bow, Change, Kind as _},
+    kind::{self, Change, Kind as _},
     moment::Moment,
     named::name_of,
     replica::Store,
@@ -15,16 +15,6 @@ use std::collections::BTreeMap;
 
 /// From the change until a moment that close to it, in ms, is "now".
 const JUST_NOW_MS: i64 = 120_000;
-
-/// Reads the timelines of all bows, those out of use among them: a part may be on one.
-///
-/// # Errors
-/// Those of the store.
-pub(super) fn timelines<S: Store>(store: &S) -> Result<Vec<Timeline>, S::Error> {
-    let mut ids = Vec::new();
-    store.visit(Bow::NAME, None, &mut |thing| ids.push(thing.id))?;
-    ids.into_iter().map(|id| Timeline::read(store, id)).collect()
-}
 
 /// Returns, setting by setting, what a bow's setup still names though it went to another bow since.
 ///

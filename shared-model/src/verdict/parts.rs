@@ -2,9 +2,9 @@
 
 use super::{
     bow::{day_words, names},
-    moved::timelines,
     part_words::{known_words, limit_words},
     units::Units,
+    wear::timelines,
 };
 use crate::{
     id::ThingId,

@@ -82,7 +82,8 @@ fn what_fits_is_told_for_who_asks_and_for_what_is_asked() {
     let first = &told["combinations"][0];
     assert_eq!((&first["title"], &first["on_now"]), (&json!("Elm with Long 36, a 70 in bow"), &json!(true)));
     // 36 lbf, 2 in of draw more: 36 x 1.03 to 36 x 1.17.
-    assert_eq!(first["weight_lbf"], json!([36.0 * 1.03, 36.0 * 1.17]));
+    let weight = |end: usize| first["weight_lbf"][end].as_f64().unwrap();
+    assert!((weight(0) - 36.0 * 1.03).abs() < 1e-9 && (weight(1) - 36.0 * 1.17).abs() < 1e-9, "{first}");
     assert_eq!(first["limits"], "may_pass");
     assert!(told["said"].to_string().contains("0.12 to 0.24 in"), "{}", told["said"]);
     for (input, at) in [

@@ -79,7 +79,7 @@ impl<S: Store> Known<'_, S> {
 
 /// Warns of a shaft whose point would come behind the grip at full draw.
 pub(in crate::verdict) fn short(length_in: f64, archers: &[(String, Person)]) -> Option<Said> {
-    let mut draws = archers.iter().filter_map(|(name, person)| Some((name, person.draw_length_in?)));
+    let mut draws = archers.iter().filter_map(|(name, person)| Some((name, person.draw_in()?)));
     let (name, draw) = draws.find(|(_, draw)| length_in < draw - BEYOND_PIVOT_IN)?;
     Some(Said {
         words: format!(

@@ -16,7 +16,7 @@ use super::{
     altered::{altered, quantity, unit_beside},
     bow::{day_words, names},
     limits::limits_with,
-    moved::{gone_words, timelines},
+    moved::gone_words,
     rebuild::full_name,
     units::{Units, count, trimmed},
     wear::{WearRow, rows as wear_rows},

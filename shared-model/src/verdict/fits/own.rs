@@ -12,7 +12,7 @@ use crate::{
         whereabouts::{Whereabouts, whereabouts},
     },
     stats::fit::LimbLength,
-    verdict::moved::timelines,
+    verdict::wear::timelines,
 };
 use std::collections::BTreeMap;
 

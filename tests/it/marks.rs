@@ -75,6 +75,26 @@ fn a_mark_that_is_noted_is_set_beside_the_others() {
     assert!(flat(&sheaf(&["marks", "elm", "--what", "crawl"]).1).contains("a curve needs more"));
 }
 
+#[test]
+fn a_speed_of_the_records_is_used_while_it_was_measured_with_the_same_setup() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["change", "elm", "brace_height=215", "--at", "2026-03-01 09:00"]).0, 0);
+    note(&sheaf);
+    let (code, _, err) = sheaf(&["speed", "elm", "57m/s"]);
+    assert_eq!(code, 0, "{err}");
+    let told = json_of(&sheaf, &["marks", "elm"]);
+    let speed = &told["sets"][0]["figures"]["speed"];
+    assert!(
+        (speed["value_m_s"].as_f64().expect("a speed") - 57.0).abs() < 0.01 && speed["known"] == true,
+        "{speed}"
+    );
+    assert!(flat(&sheaf(&["marks", "elm"]).1).contains("Arrow speed 57 m/s, as measured"));
+    // Marks of a lower brace height are not those of that speed.
+    assert_eq!(sheaf(&["change", "elm", "brace_height=210"]).0, 0);
+    note(&sheaf);
+    assert_eq!(json_of(&sheaf, &["marks", "elm"])["sets"][0]["figures"]["speed"]["known"], false);
+}
+
 /// Shoots six ends of six arrows at 30 m over two days, so high on average.
 fn ends(sheaf: Sheaf<'_>, rng: &mut Rng, days: [&str; 2], high: f64) {
     for day in days {

@@ -162,9 +162,8 @@ With --json: {\"note\", \"about\", \"bow\", \"at\", \"text\"}")]
     Note(NewNote),
     /// List people, bows, parts, arrows, changes, groups and so on
     #[command(after_help = "Sessions are those of the groups: a name given with --session, or an archer's
-day. A mark is a sight reading of a distance, a baseline a setup with a name;
-both come in by sync from other programs of the team, and can be looked at, set
-and retired here.
+day. A mark is a sight reading, crawl or gap of a distance (`sheaf mark` notes
+one), a baseline a setup with a name; both can be looked at, set and retired.
 
 Examples:
   sheaf list bows

@@ -4,6 +4,7 @@ mod add;
 mod analyse;
 mod arrows;
 mod bare;
+mod baseline;
 mod bundle;
 mod change;
 mod completions;
@@ -81,6 +82,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Pairs(args) => pair::list(&args, env),
         Command::Mark(args) => mark::run(&args, env),
         Command::Marks(args) => marks::run(&args, env),
+        Command::Baseline(args) => baseline::run(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

@@ -1,4 +1,4 @@
-//! Reads for people without a replica: bows, setups, groups, effects, the report. Each answers as records
+//! Reads for people without a replica: bows, setups, groups, effects, the rebuild sheet, the report. Each answers as records
 //! and as a table.
 
 mod arrows;
@@ -7,6 +7,7 @@ mod effects;
 mod groups;
 mod marks;
 mod measured;
+mod rebuild;
 mod setups;
 mod table;
 mod wear;

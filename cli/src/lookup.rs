@@ -44,6 +44,26 @@ pub fn units(scale: &Scale) -> Units {
     if scale.imperial { Units::Imperial } else { Units::Metric }
 }
 
+/// Returns the baseline of a bow that a person means; two bows may both have one called so.
+pub fn baseline(home: &Home, bow: &Named, text: &str) -> Result<Named, CliError> {
+    match records::baseline_called(home.store(), bow.id, text)? {
+        Called::One(found) => return Ok(found),
+        Called::Several(several) => return Err(ambiguous(text, &several.iter().collect::<Vec<_>>())),
+        Called::Nobody => {}
+    }
+    if let Some(found) = by_id(home, &["baseline"], text)? {
+        return Ok(found);
+    }
+    let own: Vec<String> = records::baselines(home.store(), bow.id)?.into_iter().map(|b| b.name).collect();
+    let error = CliError::input(format!("there is no baseline called `{text}` of {}", bow.name));
+    Err(match own.as_slice() {
+        [] => {
+            error.hint(format!("it has none yet; `sheaf baseline save {} NAME` saves one", quoted(&bow.name)))
+        }
+        own => error.hint(format!("it has {}", own.join(", "))),
+    })
+}
+
 /// Returns the archer that a person means, where one is named.
 pub fn archer(home: &Home, text: Option<&str>) -> Result<Option<ThingId>, CliError> {
     Ok(text.map(|text| find(home, "person", text)).transpose()?.map(|person| person.id))
@@ -164,7 +184,7 @@ pub fn new_name(
 ) -> Result<String, CliError> {
     let wanted = name::read(&name::with_article(kind), typed)?;
     name::check_unambiguous(kind, &wanted)?;
-    match records::taken(&all(home, kind)?, &wanted, own) {
+    match records::taken(&records::beside(home.store(), kind, own)?, &wanted, own) {
         Some(other) => Err(CliError::input(format!(
             "there is {} called {} already",
             name::with_article(kind),

@@ -57,6 +57,15 @@ impl Qr {
     /// Draws the code as SVG: a light ground and one path of dark runs, in black on white whatever the page's colours
     /// are, since a reader wants them so. `label` is what the picture is, in words.
     pub fn svg(&self, label: &str) -> String {
+        self.drawn("", label)
+    }
+
+    /// Draws the code as [`svg`](Self::svg) does, within another picture: at a corner, `wide` on a side, margins included.
+    pub fn svg_at(&self, label: &str, [x, y]: [f64; 2], wide: f64) -> String {
+        self.drawn(&format!(" x=\"{x:.2}\" y=\"{y:.2}\" width=\"{wide:.2}\" height=\"{wide:.2}\""), label)
+    }
+
+    fn drawn(&self, place: &str, label: &str) -> String {
         let side = self.size + 2 * MARGIN;
         let mut path = String::new();
         for row in 0..side {
@@ -70,7 +79,7 @@ impl Qr {
             }
         }
         format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chart qr\" viewBox=\"0 0 {side} {side}\" role=\"img\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\"{place} class=\"chart qr\" viewBox=\"0 0 {side} {side}\" role=\"img\" \
              aria-label=\"{}\" shape-rendering=\"crispEdges\"><path class=\"qr-ground\" fill=\"#fff\" \
              d=\"M0 0h{side}v{side}h-{side}z\"/><path class=\"qr-dark\" fill=\"#000\" d=\"{path}\"/></svg>",
             escaped(label)

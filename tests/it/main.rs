@@ -1,6 +1,7 @@
 //! One binary of tests: a list of features.
 
 mod arrows;
+mod baselines;
 mod between_devices;
 mod broken;
 mod calibration;

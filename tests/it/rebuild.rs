@@ -13,10 +13,14 @@ fn what_was_measured_stands_beside_what_was_noted() {
     );
     let (code, out, err) = sheaf(&["rebuild", "elm", "brace=212", "tiller==4.5", "string=Red String"]);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("3 of 4 measured, 1 off. Begin with brace height: 3 mm too little."), "{out}");
+    let flat = out.replace('\n', " ");
+    assert!(
+        flat.contains("3 of 4 measured, 1 off. Begin with brace height: 3 mm too little. It moves"),
+        "{out}"
+    );
     assert!(out.contains("brace height is off and it moves this"), "{out}");
     assert!(err.contains("without an arrow on it") && err.contains("qualified coach"), "{err}");
-    let lines: Vec<&str> = out.lines().collect();
+    let lines: Vec<&str> = out.lines().skip_while(|line| !line.starts_with("setting")).collect();
     let at = |word: &str| lines.iter().position(|line| line.starts_with(word));
     assert!(at("string") < at("brace height") && at("brace height") < at("tiller"), "{out}");
     let told: Value =
@@ -43,4 +47,186 @@ fn what_cannot_be_measured_so_is_said() {
         assert!(code == 1 && err.replace('\n', " ").contains(says), "{words:?}: {err}");
     }
     assert!(sheaf(&["rebuild", "elm"]).1.contains("Nothing of its setup is noted"));
+}
+
+/// A bow with a setup, and that setup as a baseline.
+fn saved(sheaf: &dyn Fn(&[&str]) -> (u8, String, String)) {
+    for words in [
+        &["add", "part", "red string", "--what", "string"][..],
+        &["change", "elm", "brace_height=215", "tiller=4", "nocking=6", "plunger=2", "string=red string"],
+        &["baseline", "save", "elm", "match"],
+    ] {
+        let (code, _, err) = sheaf(words);
+        assert_eq!(code, 0, "{words:?}: {err}");
+    }
+}
+
+#[test]
+fn a_tiller_that_is_out_is_found_with_what_it_moves() {
+    let (_folder, sheaf) = begun();
+    saved(&sheaf);
+    let (code, out, err) =
+        sheaf(&["rebuild", "elm", "--baseline", "match", "brace=215", "tiller=7", "nocking=6"]);
+    assert_eq!(code, 0, "{err}");
+    let flat = out.replace("\n    ", " ").replace('\n', " ");
+    assert!(flat.contains("3 of 5 measured, 1 off. Begin with tiller: 3 mm too much."), "{out}");
+    assert!(
+        flat.contains("It moves draw weight and nocking point: measure these again once it is right."),
+        "{out}"
+    );
+    assert!(flat.contains("tiller is off and it moves this: put that right first"), "{out}");
+    let (_, _, err) = sheaf(&["list", "changes", "--bow", "elm", "--json"]);
+    assert_eq!(err, "");
+    let setup = |sheaf: &dyn Fn(&[&str]) -> (u8, String, String)| -> Value {
+        serde_json::from_str(&sheaf(&["show", "elm", "--json"]).1).expect("JSON")
+    };
+    assert_eq!(setup(&sheaf)["setup"]["tiller_mm"], 4.0, "nothing is written unless that is asked for");
+    let (code, out, err) =
+        sheaf(&["rebuild", "elm", "--baseline", "match", "brace=215", "tiller=7", "--keep"]);
+    assert!(
+        code == 0 && out.contains("tiller 4 -> 7 mm.") && !out.contains("brace height 215 ->"),
+        "{out}{err}"
+    );
+    assert_eq!(setup(&sheaf)["setup"]["tiller_mm"], 7.0);
+    let told: Value =
+        serde_json::from_str(&sheaf(&["rebuild", "elm", "tiller=7", "--keep", "--json"]).1).expect("JSON");
+    assert_eq!(told["kept"], json!({"change": null, "altered": []}), "it is noted so already");
+}
+
+#[test]
+fn what_is_no_part_of_the_records_is_not_kept_as_one() {
+    let (_folder, sheaf) = begun();
+    saved(&sheaf);
+    for (words, says) in [
+        (vec!["rebuild", "elm", "string=green string", "--keep"], "no part called `green string`"),
+        (vec!["rebuild", "elm", "--keep"], "nothing was measured"),
+        (vec!["rebuild", "elm", "tiller=5", "tiller_mm=6", "--keep"], "given twice"),
+    ] {
+        let (code, _, err) = sheaf(&words);
+        assert!(code == 1 && err.replace('\n', " ").contains(says), "{words:?}: {err}");
+    }
+    let (code, out, _) = sheaf(&["rebuild", "elm", "string=green string"]);
+    assert!(code == 0 && out.contains("another one"), "to compare it need not be recorded: {out}");
+    assert_eq!(sheaf(&["rebuild", "elm", "--at", "10:30"]).0, 2, "a time is of what is kept");
+}
+
+#[test]
+fn inches_are_taken_and_told_where_that_is_asked_for() {
+    let (_folder, sheaf) = begun();
+    saved(&sheaf);
+    let (code, out, err) = sheaf(&["rebuild", "elm", "--imperial", "brace=8 3/8", "tiller=4mm", "plunger=2"]);
+    assert_eq!(code, 0, "{err}");
+    // 215 mm are 8.46 in; 8 3/8 in are 212.725 mm: 2.275 mm, 0.09 in, too little.
+    assert!(
+        out.contains("8.46 in") && out.contains("0.09 in too little") && out.contains("2 turns"),
+        "{out}"
+    );
+    let (code, _, err) = sheaf(&["rebuild", "elm", "--imperial", "brace=215"]);
+    assert!(code == 1 && err.replace('\n', " ").contains("did you mean 215 mm"), "{err}");
+}
+
+/// Returns the dark modules of the code in a sheet, from the runs of its path.
+fn modules(page: &str) -> Vec<Vec<bool>> {
+    let code = &page[page.find("class=\"chart qr\"").expect("a code")..];
+    let side: usize =
+        code.split("viewBox=\"0 0 ").nth(1).and_then(|v| v.split(' ').next()?.parse().ok()).expect("a side");
+    let path =
+        code.split("class=\"qr-dark\"").nth(1).and_then(|d| d.split(" d=\"").nth(1)?.split('"').next());
+    let mut dark = vec![vec![false; side]; side];
+    for run in path.expect("a path").split('M').filter(|run| !run.is_empty()) {
+        let numbers: Vec<usize> =
+            run.split([' ', 'h', 'v']).take(3).map(|n| n.parse().expect("a number")).collect();
+        dark[numbers[1]][numbers[0]..numbers[0] + numbers[2]].fill(true);
+    }
+    dark
+}
+
+/// Reads the code of a sheet with a reader that is not ours.
+fn scanned(page: &str) -> String {
+    const SCALE: usize = 4;
+    let dark = modules(page);
+    let side = dark.len() * SCALE;
+    let grey = |x: usize, y: usize| if dark[y / SCALE][x / SCALE] { 0 } else { 255 };
+    let mut image = rqrr::PreparedImage::prepare_from_greyscale(side, side, grey);
+    let grids = image.detect_grids();
+    assert_eq!(grids.len(), 1, "one code is seen");
+    grids[0].decode().expect("it can be read").1
+}
+
+#[test]
+fn a_sheet_is_printed_with_a_code_that_opens_the_bow() {
+    let (folder, sheaf) = begun();
+    saved(&sheaf);
+    let file = |name: &str| folder.path().join(name).display().to_string();
+    let print = |name: &str, more: &[&str]| {
+        let file = file(name);
+        let words = [&["rebuild", "elm", "--baseline", "match", "--print", &file][..], more].concat();
+        sheaf(&words)
+    };
+    let text = |name: &str| std::fs::read_to_string(file(name)).expect("it was written");
+    let (code, out, err) = print("sheet.html", &[]);
+    assert!(code == 0 && err.contains("on no server yet") && out.is_empty(), "{out}{err}");
+    assert!(text("sheet.html").contains("No code to scan: this team is on no server yet"));
+    let (code, _, err) = print("sheet.html", &[]);
+    assert!(code == 1 && err.contains("is there already") && err.contains("--over"), "{err}");
+    let link = "https://range.example/#bow?bow=1";
+    for (name, paper) in [("sheet.html", "a4"), ("sheet.svg", "a4"), ("letter.SVG", "letter")] {
+        let (code, _, err) = print(name, &["--over", "--link", link, "--paper", paper]);
+        assert_eq!(code, 0, "{err}");
+        assert_eq!(scanned(&text(name)), link);
+        assert!(text(name).contains("elm as in match") && text(name).contains("215 mm"), "{name}");
+    }
+    assert!(text("letter.SVG").contains("width=\"215.9mm\" height=\"279.4mm\""));
+    assert!(text("sheet.svg").contains("width=\"210mm\" height=\"297mm\""));
+    for (name, more, says) in [
+        ("sheet.pdf", &[][..], ".html"),
+        ("sheet", &[], ".svg"),
+        ("new.svg", &["--link", "javascript:alert(1)"], "is no link"),
+        ("none/sheet.svg", &["--link", link], "cannot write"),
+    ] {
+        let (code, _, err) = print(name, more);
+        assert!(code == 1 && err.replace('\n', " ").contains(says), "{name}: {err}");
+    }
+    let told: Value = serde_json::from_str(&print("json.svg", &["--json", "--link", link]).1).expect("JSON");
+    assert_eq!(told["files"], json!([file("json.svg")]));
+}
+
+#[test]
+fn the_code_opens_the_bow_on_the_teams_server() {
+    use crate::harness::{alone::on_terminal, server::TestServer};
+    let server = TestServer::start();
+    let folder = tempfile::tempdir().expect("a folder");
+    let home = folder.path().join("home");
+    let file = folder.path().join("sheet.svg").display().to_string();
+    for words in [
+        &["start", "Pair", "--me", "Ash"][..],
+        &["connect", &server.url(""), "--key", &server.key()],
+        &["add", "bow", "elm"],
+        &["change", "elm", "tiller=4"],
+    ] {
+        assert_eq!(on_terminal(&home, words).0, 0, "{words:?}");
+    }
+    let (code, _, err) = on_terminal(&home, &["rebuild", "elm", "--print", &file]);
+    assert!(code == 0 && err.replace('\n', " ").contains("this machine only"), "{err}");
+    let told: Value = serde_json::from_str(&on_terminal(&home, &["--json", "show", "elm"]).1).expect("JSON");
+    let bow = told["id"].as_str().expect("an id");
+    let page = std::fs::read_to_string(&file).expect("it was written");
+    assert_eq!(scanned(&page), format!("{}/#bow?bow={bow}", server.url("")));
+}
+
+#[test]
+fn what_one_page_does_not_hold_is_on_a_second_file() {
+    let (folder, sheaf) = begun();
+    let own: Vec<String> = (0..45).map(|n| format!("damper_number_{n}_mm={n}")).collect();
+    let words: Vec<&str> = ["change", "elm"].into_iter().chain(own.iter().map(String::as_str)).collect();
+    assert_eq!(sheaf(&words).0, 0);
+    let file = folder.path().join("sheet.svg").display().to_string();
+    let (code, _, err) = sheaf(&["rebuild", "elm", "--print", &file]);
+    assert!(code == 0 && err.contains("sheet-2.svg"), "{err}");
+    let second = std::fs::read_to_string(folder.path().join("sheet-2.svg")).expect("it was written");
+    assert!(second.contains("page 2 of"), "{second}");
+    std::fs::remove_file(&file).expect("it is there");
+    let (code, _, err) = sheaf(&["rebuild", "elm", "--print", &file]);
+    assert!(code == 1 && err.contains("sheet-2.svg is there already"), "{err}");
+    assert!(!folder.path().join("sheet.svg").exists(), "all pages are written, or none");
 }

@@ -4,7 +4,7 @@ use crate::harness::server::{Device, TestServer, client};
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{Bow, Change, Curve, Group, Mark, Pair, Part, Person, Practice},
+    kind::{Baseline, Bow, Change, Curve, Group, Mark, Pair, Part, Person, Practice},
     wire::Role,
 };
 use std::io::{BufRead, BufReader};
@@ -186,6 +186,45 @@ fn marks_read_as_records_and_as_a_table() {
     let row = table.iter().find(|row| row[4] == "45").expect("a row of 45 m");
     let mark: f64 = row[5].parse().expect("a mark");
     assert!((mark - 65.55).abs() < 0.3 && row[8] == "between", "{row:?}");
+}
+
+#[test]
+fn the_rebuild_sheet_is_that_of_the_model() {
+    let server = TestServer::start();
+    let (mut keeper, bow) = season(&server);
+    let settings = [("plunger_turns".to_owned(), json!(2.0)), ("brace_height_mm".to_owned(), json!(215))];
+    let baseline = keeper.keep(&Baseline {
+        name: Some("match day".into()),
+        bow: Some(bow),
+        settings: Some(settings.into()),
+        tolerances: Some([("brace_height_mm".to_owned(), 1.0)].into()),
+        ..Baseline::default()
+    });
+    keeper.sync(&server);
+    keeper.sync(&server);
+    let now = get(&server, &keeper, &format!("/bows/{bow}/rebuild"));
+    assert_eq!(
+        (&now["title"], &now["rows"][0]["target"]),
+        (&json!("old böw as last noted"), &json!("2.25 turns"))
+    );
+    let path = format!("/bows/{bow}/rebuild?baseline=Match%20day&units=imperial");
+    let sheet = get(&server, &keeper, &path);
+    assert_eq!((&sheet["baseline"], &sheet["title"]), (&json!(baseline), &json!("old böw as in match day")));
+    // 215 / 25.4 = 8.4646; 1 / 25.4 = 0.0394.
+    assert_eq!([&sheet["rows"][0]["target"], &sheet["rows"][0]["tolerance"]], ["8.46 in", "± 0.039 in"]);
+    assert_eq!(sheet["source"], "common practice, no source");
+    let table = csv(&server, &keeper, &format!("/bows/{bow}/rebuild?baseline={baseline}"));
+    assert_eq!(table[1][..5], ["1", "brace_height_mm", "brace height", "mm", "215 mm"]);
+    assert_eq!(table.len(), 3);
+    let answer = keeper.call(&server, "GET", &format!("/bows/{bow}/rebuild?baseline=indoor"), None);
+    assert!(
+        answer.body["detail"].as_str().is_some_and(|d| d.contains("It has: match day.")),
+        "{}",
+        answer.body
+    );
+    answer.is_problem(404, "unknown_baseline");
+    let answer = keeper.call(&server, "GET", &format!("/bows/{bow}/rebuild?units=ells"), None);
+    answer.is_problem(400, "bad_units");
 }
 
 #[test]

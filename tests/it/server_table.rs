@@ -40,6 +40,7 @@ GET    /v1/teams/{team}/bows/{bow}/pairs   no_token no_token unknown_team 200   
 GET    /v1/teams/{team}/bows/{bow}/marks   no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/parts              no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/people/{person}/fits no_token no_token unknown_team 200 200    200    shut 200     no_token no_token no_token
+GET    /v1/teams/{team}/bows/{bow}/rebuild no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/report             no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/teams/{team}/events             no_token no_token unknown_team 200   200    200    shut 200     no_token no_token no_token
 GET    /v1/compute                         200      200      200          200   200    200    200  200     200      200      200

@@ -177,16 +177,3 @@ pub struct Completions {
     /// The shell
     pub shell: clap_complete::Shell,
 }
-
-/// `sheaf rebuild`
-#[derive(Debug, Group)]
-pub struct Rebuild {
-    /// The bow
-    pub bow: String,
-    /// A setting and what it measures now, for example brace_height=213 or string="red string"
-    #[arg(value_name = "SETTING=MEASURED")]
-    pub values: Vec<String>,
-    /// The baseline to come back to; what was noted last when left out
-    #[arg(long, value_name = "NAME")]
-    pub baseline: Option<String>,
-}

@@ -8,6 +8,7 @@ mod measure;
 mod parse;
 mod part;
 mod plan;
+mod rebuild;
 mod record;
 mod sheet;
 mod team;
@@ -16,13 +17,16 @@ mod wear;
 pub use arrows::{Bare, Numbered, Shaft, Shafts, Suits, Walkback};
 pub use figures::{Analyse, Dial, Effects, Expect, OfBow, Report, Scale, Today};
 pub use look::{
-    Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Rebuild, Restore, Settle, Show, Timeline,
+    Bundle, BundleWay, Completions, Compute, List, Listed, Meant, Restore, Settle, Show, Timeline,
 };
 pub use marks::{NewMark, ShowMarks, WhatArg};
 pub use measure::{Curve, Pair, Pairs, Speed};
 pub use parse::{Parsed, definition, parse};
 pub use part::{Fits, Parts};
 pub use plan::{Plan, PlanNew, PlanWhat, PlanWhich};
+pub use rebuild::{
+    Baseline, BaselineList, BaselinePut, BaselineSave, BaselineTolerance, BaselineWhat, PaperArg, Rebuild,
+};
 pub use record::{Add, AddWhat, Change, KindArg, NewNote, Set, Shoot};
 pub use sheet::{DatesArg, Export, ExportWhat, Import, UnitsArg};
 pub use team::{Connect, Demo, GiveRole, Invite, Join, ShiftTimes, Shut, Start, Sync};
@@ -163,7 +167,8 @@ With --json: {\"note\", \"about\", \"bow\", \"at\", \"text\"}")]
     /// List people, bows, parts, arrows, changes, groups and so on
     #[command(after_help = "Sessions are those of the groups: a name given with --session, or an archer's
 day. A mark is a sight reading, crawl or gap of a distance (`sheaf mark` notes
-one), a baseline a setup with a name; both can be looked at, set and retired.
+one), a baseline a setup with a name (`sheaf baseline`); both can be looked at,
+set and retired.
 
 Examples:
   sheaf list bows
@@ -328,11 +333,16 @@ Examples:
   sheaf rebuild elm
   sheaf rebuild elm brace_height=\"8 3/8in\" tiller=4 string=\"red string\"
   sheaf rebuild elm --baseline match plunger=2.25
+  sheaf rebuild elm --baseline match --print sheet.html
+  sheaf rebuild elm tiller=4 plunger=2.5 --keep
 
-With --json: {\"title\", \"day\", \"head\", \"rows\": [{\"setting\", \"name\", \"unit\",
-\"target\", \"tolerance\", \"measured\", \"off\", \"ok\", \"how\", \"disturbs\", \"first\",
-\"beyond\": []}], \"elsewhere\", \"cautions\", \"source\"}")]
+With --json: {\"bow\", \"title\", \"day\", \"note\", \"head\", \"rows\": [{\"setting\", \"name\",
+\"unit\", \"target\", \"also\", \"tolerance\", \"tolerance_source\", \"measured\", \"off\",
+\"ok\", \"how\", \"disturbs\", \"first\", \"beyond\": []}], \"elsewhere\", \"cautions\", \"source\",
+\"own_tolerances\"}; with --keep \"kept\": {\"change\", \"altered\"}, with --print \"files\"")]
     Rebuild(Rebuild),
+    /// Name setups to come back to, and put them back
+    Baseline(Baseline),
     /// Say how many arrows string, serving, limbs, tab, arrows and so on have seen, and what is due
     #[command(after_help = "A part counts on whatever bow it is; a tab counts what its archer shoots, a
 serving comes off with its string. Arrows are counted from groups and from

@@ -4,6 +4,7 @@ mod add;
 mod analyse;
 mod arrows;
 mod bare;
+mod baseline;
 mod bundle;
 mod change;
 mod completions;
@@ -85,6 +86,7 @@ pub fn run(command: Command, env: &mut Env<'_>) -> Result<(), CliError> {
         Command::Marks(args) => marks::run(&args, env),
         Command::Parts(args) => parts::run(&args, env),
         Command::Fits(args) => fits::run(&args, env),
+        Command::Baseline(args) => baseline::run(&args, env),
         Command::Retire(args) => retire::retire(&args, env),
         Command::Restore(args) => retire::restore(args, env),
         Command::Differences => differences::run(env),

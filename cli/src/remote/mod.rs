@@ -70,7 +70,12 @@ impl Remote {
 
     /// Returns whether the address means the machine that asks, which no other machine can reach by it.
     pub fn is_here(&self) -> bool {
-        let host = reqwest::Url::parse(&self.url).ok().and_then(|url| url.host_str().map(str::to_owned));
+        Self::means_here(&self.url)
+    }
+
+    /// Returns whether an address means the machine that asks.
+    pub fn means_here(url: &str) -> bool {
+        let host = reqwest::Url::parse(url).ok().and_then(|url| url.host_str().map(str::to_owned));
         host.is_some_and(|host| {
             let ip = host.trim_matches(['[', ']']).parse::<std::net::IpAddr>();
             host == "localhost" || ip.is_ok_and(|ip| ip.is_loopback())

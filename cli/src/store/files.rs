@@ -22,11 +22,16 @@ pub fn replace_derived(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
 
 /// Refuses to write over a file of the user's unless that was asked for.
 pub fn spare(file: &Path, replace: bool) -> Result<(), CliError> {
+    spare_unless(file, replace, "--replace")
+}
+
+/// The same where another option asks for it.
+pub fn spare_unless(file: &Path, replace: bool, option: &str) -> Result<(), CliError> {
     if !file.exists() || replace {
         return Ok(());
     }
     Err(CliError::input(format!("{} is there already", file.display()))
-        .hint("give another name, or write over it with --replace"))
+        .hint(format!("give another name, or write over it with {option}")))
 }
 
 /// Makes a folder, and those above it, that only its owner can enter; what is made survives a power cut.

@@ -7,6 +7,7 @@ use crate::{
     service::{AsTable, Service, Session},
 };
 use serde::Serialize;
+use sheaf_model::verdict::Units;
 use std::sync::Arc;
 use warp::{
     Filter,
@@ -75,6 +76,37 @@ pub fn pairs(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
 
 pub fn marks(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
     of_one(shared, "bows", "marks", Service::marks)
+}
+
+pub fn rebuild(shared: &Arc<Shared>) -> BoxedFilter<(Response,)> {
+    let query = warp::query::raw().or(warp::any().map(String::new)).unify();
+    warp::path!("v1" / "teams" / String / "bows" / String / "rebuild")
+        .and(warp::get())
+        .and(query)
+        .and(head(shared))
+        .then(move |team: String, bow: String, query: String, head: Head| {
+            rendered(async move {
+                let who = head.session(&team)?;
+                let (bow, baseline) = (unescape(&bow), asked(&query, "baseline"));
+                let units = match asked(&query, "units").as_deref() {
+                    None | Some("metric") => Units::Metric,
+                    Some("imperial") => Units::Imperial,
+                    Some(_) => {
+                        let detail = "`units` is `metric` or `imperial`.";
+                        return Err(ServerError::refuse(400, "bad_units", "Unknown units", detail));
+                    }
+                };
+                shown(head, move |service| service.rebuild(who, &bow, baseline.as_deref(), units)).await
+            })
+        })
+        .boxed()
+}
+
+/// Returns what a query gives for a name; nothing where that is empty.
+fn asked(query: &str, name: &str) -> Option<String> {
+    let mut pairs = query.split('&').filter_map(|pair| pair.split_once('='));
+    let (_, given) = pairs.find(|(given, _)| *given == name)?;
+    Some(unescape(&given.replace('+', " "))).filter(|given| !given.is_empty())
 }
 
 fn of_team<T: Serialize + AsTable + 'static>(
@@ -213,6 +245,13 @@ mod tests {
         }
         assert!(shape(Some("image/png")).is_err());
         assert!(shape(Some("text/csv;q=0")).is_err());
+    }
+
+    #[test]
+    fn a_query_is_read_by_its_names() {
+        let query = "baseline=match+day%202&units=&x";
+        assert_eq!(asked(query, "baseline").as_deref(), Some("match day 2"));
+        assert_eq!((asked(query, "units"), asked(query, "x"), asked("", "units")), (None, None, None));
     }
 
     #[test]

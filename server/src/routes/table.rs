@@ -53,6 +53,7 @@ pub const ROUTES: &[Route] = &[
     route("GET", "/v1/teams/{team}/bows/{bow}/marks", read::marks),
     route("GET", "/v1/teams/{team}/parts", read::parts),
     route("GET", "/v1/teams/{team}/people/{person}/fits", read::fits),
+    route("GET", "/v1/teams/{team}/bows/{bow}/rebuild", read::rebuild),
     route("GET", "/v1/teams/{team}/report", read::report),
     route("GET", "/v1/teams/{team}/events", events::events),
     route("GET", "/v1/compute", compute::methods),

@@ -1,16 +1,15 @@
-//! What is altered on a bow, baselines among it.
+//! What is altered on a bow.
 
 use super::{
     Ask, Desk,
     given::{Given, need, text_of, wrong},
     keep::altered_since,
     mend,
-    settings::value_words,
 };
 use crate::{
     ModelError,
     id::ThingId,
-    kind::{self, Baseline, Change, SETTINGS, same_value},
+    kind::{self, Change, SETTINGS},
     merge::Thing,
     moment::Moment,
     name,
@@ -18,12 +17,10 @@ use crate::{
     replica::Store,
     timeline::{Altered, Setup, Timeline},
     verdict::{
-        PairAdvice, altered as altered_words, cautions_with, limits_after, list, moved, name_and_unit,
-        pair_advice,
+        PairAdvice, altered as altered_words, cautions_with, limits_after, moved, name_and_unit, pair_advice,
     },
 };
 use serde_json::{Value, json};
-use std::collections::BTreeMap;
 
 /// Records a change, and says what each setting was before. One that is sent again is kept once; what was altered in it
 /// since is put right.
@@ -193,7 +190,7 @@ impl Desk {
     }
 
     /// Writes a change.
-    fn keep_change(
+    pub(super) fn keep_change(
         &mut self,
         id: ThingId,
         mut record: Change,
@@ -243,107 +240,4 @@ fn sum(setup: &Setup, field: &str, by: &str) -> Result<Value, ModelError> {
         let name = name_and_unit(field).0;
         ModelError::new("not_noted", format!("what {name} was before is not noted: say what it is now"))
     })
-}
-
-/// Lists the baselines of a bow with what differs from them now.
-pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value, ModelError> {
-    let bow = Given::new(desk, input).needed("bow", "bow")?;
-    let store = desk.store()?;
-    let setup = Timeline::read(store, bow)?.setup_now();
-    let names = records::names(store, records::NAMED)?;
-    let mut found = Vec::new();
-    store.visit("baseline", Some(bow), &mut |thing| {
-        let Ok(baseline) = kind::read::<Baseline>(thing) else { return };
-        if baseline.retired {
-            return;
-        }
-        let settings = baseline.settings.unwrap_or_default();
-        let one = |field: &str, value: &Value| {
-            format!("{} {}", name_and_unit(field).0, value_words(field, value, &names))
-        };
-        let mut all: Vec<(&String, &Value)> = settings.iter().collect();
-        all.sort_by_key(|(field, _)| records::setting_place(field));
-        let differs = differing(&setup, &settings).into_iter().map(|a| {
-            let now = a.before.as_ref().map(|v| value_words(&a.setting, v, &names));
-            format!("{}, now {}", one(&a.setting, &a.after), now.unwrap_or_else(|| "not noted".into()))
-        });
-        found.push(json!({
-            "id": thing.id,
-            "name": records::name_of(&names, thing.id),
-            "words": list(&all.into_iter().map(|(f, v)| one(f, v)).collect::<Vec<_>>()),
-            "differs": differs.collect::<Vec<_>>(),
-        }));
-    })?;
-    Ok(json!({"baselines": found}))
-}
-
-/// Names the setup of a bow as it is now, to come back to.
-pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
-    let given = Given::new(desk, input);
-    let bow = given.needed("bow", "bow")?;
-    let id = given.id("id")?.unwrap_or_else(|| ask.thing_id());
-    if desk.store()?.thing("baseline", id)?.is_some() {
-        return Ok(json!({"id": id}));
-    }
-    let typed = need(given.text("name")?, "name", "the name")?;
-    let note = given.remark("note")?;
-    // Two bows may both have a baseline called `indoor`.
-    let mut own = Vec::new();
-    desk.store()?.visit("baseline", Some(bow), &mut |thing| own.extend(records::named("baseline", thing)))?;
-    let name = name::read("a baseline", &typed)?;
-    name::check_unambiguous("baseline", &name)?;
-    if let Some(other) = records::taken(&own, &name, None) {
-        let message = format!("this bow has a baseline called {} already; take another name", other.name);
-        return Err(ModelError::new("taken_name", message).at("name"));
-    }
-    let setup = Timeline::read(desk.store()?, bow)?.setup_now();
-    if setup.is_empty() {
-        let message = "nothing is noted of this bow's setup yet: note its settings first";
-        return Err(ModelError::new("not_noted", message).at("bow"));
-    }
-    let settings = setup.into_iter().map(|(field, set)| (field, set.value)).collect();
-    let record =
-        Baseline { name: Some(name), bow: Some(bow), settings: Some(settings), note, retired: false };
-    desk.write(ask, vec![kind::draft(id, &record)?])?;
-    Ok(json!({"id": id}))
-}
-
-/// Notes that a bow was set back to a baseline: a change of what differs from it, and of nothing else.
-pub(super) fn put_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Value, ModelError> {
-    let given = Given::new(desk, input);
-    let bow = given.needed("bow", "bow")?;
-    let baseline = need(given.id("baseline")?, "baseline", "the baseline")?;
-    let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
-    let thing = need(desk.store()?.thing("baseline", baseline)?, "baseline", "the baseline")?;
-    let record: Baseline = kind::read(&thing)?;
-    if record.bow != Some(bow) {
-        return Err(ModelError::new("other_bow", "this baseline is another bow's").at("baseline"));
-    }
-    let setup = Timeline::read(desk.store()?, bow)?.setup_at(at.unix_ms());
-    let altered = differing(&setup, &record.settings.unwrap_or_default());
-    if altered.is_empty() {
-        return Ok(json!({"change": null, "words": ["The bow is set up so already."], "cautions": []}));
-    }
-    let note = given.remark("note")?;
-    let change = Change {
-        bow: Some(bow),
-        at: Some(at.rfc3339()),
-        baseline: Some(baseline),
-        note,
-        ..Change::default()
-    };
-    desk.keep_change(ask.thing_id(), change, &altered, ask)
-}
-
-/// Returns what would have to be altered to come from a setup to settings, in the order of the trade.
-fn differing(setup: &Setup, settings: &BTreeMap<String, Value>) -> Vec<Altered> {
-    let mut altered = Vec::new();
-    for (setting, after) in settings {
-        let before = setup.get(setting).map(|s| s.value.clone());
-        if !before.as_ref().is_some_and(|before| same_value(before, after)) {
-            altered.push(Altered { setting: setting.clone(), before, after: after.clone() });
-        }
-    }
-    altered.sort_by_key(|a| records::setting_place(&a.setting));
-    altered
 }

@@ -6,6 +6,7 @@
 
 mod answer;
 mod ask;
+mod baseline;
 mod bow;
 mod bundle;
 mod card;
@@ -71,7 +72,7 @@ const CALLS: &[(&str, Call)] = &[
     ("add", things::add),
     ("answer", answer::answer),
     ("archer", squad::archer),
-    ("baselines", change::baselines),
+    ("baselines", baseline::baselines),
     ("bow", bow::bow),
     ("bundle", bundle::bundle),
     ("carry", joining::carry),
@@ -91,6 +92,7 @@ const CALLS: &[(&str, Call)] = &[
     ("join", joining::join),
     ("joined", joining::joined),
     ("keep", keep::keep),
+    ("keep_measured", bow::keep_measured),
     ("look", look::look),
     ("luck", luck::luck),
     ("mark", mark::mark),
@@ -109,12 +111,12 @@ const CALLS: &[(&str, Call)] = &[
     ("plan_offer", plan::plan_offer),
     ("plans", plan::plans),
     ("practice", practice::practice),
-    ("put_baseline", change::put_baseline),
+    ("put_baseline", baseline::put_baseline),
     ("qr", qr::qr),
     ("rebuild", bow::rebuild),
     ("renewed", fork::renewed),
     ("retire", mend::retire),
-    ("save_baseline", change::save_baseline),
+    ("save_baseline", baseline::save_baseline),
     ("set", things::set),
     ("set_shafts", shafts::set_shafts),
     ("settings", settings::settings),
@@ -127,6 +129,7 @@ const CALLS: &[(&str, Call)] = &[
     ("suits", shafts::suits),
     ("things", things::things),
     ("timeline", timeline::timeline),
+    ("tolerances", baseline::tolerances),
     ("typed", look::typed),
     ("unbundle", bundle::unbundle),
     ("wear", practice::wear),

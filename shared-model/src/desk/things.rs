@@ -197,7 +197,7 @@ impl Desk {
     ) -> Result<String, ModelError> {
         let wanted = name::read(&name::with_article(kind), typed)?;
         name::check_unambiguous(kind, &wanted)?;
-        match taken(&records::all(self.store()?, kind)?, &wanted, own) {
+        match taken(&records::beside(self.store()?, kind, own)?, &wanted, own) {
             None => Ok(wanted),
             Some(other) => {
                 let message = format!(

@@ -38,6 +38,8 @@ kind!(
         bow: ThingId,
         /// The settings and their values.
         settings: BTreeMap<String, Value>,
+        /// How far off a setting may be after a rebuild, in its unit, where the archer says so.
+        tolerances: BTreeMap<String, f64>,
         /// Anything else worth knowing.
         note: String,
     }

@@ -3,6 +3,7 @@
 
 mod arrows;
 mod assumed;
+mod baselines;
 mod differences;
 mod draw_curve;
 mod limb_pair;
@@ -11,6 +12,7 @@ mod mended;
 mod notes;
 mod plan_terms;
 mod planned;
+mod put_back;
 mod scoring;
 mod setting;
 mod shafts;
@@ -19,6 +21,10 @@ mod shown;
 pub use crate::named::{Called, NAMED, Named, all, called, name_of, named, names, taken};
 pub use arrows::{arrows_of, shots_of};
 pub use assumed::{Usual, last_arrows, last_group, last_or_only, last_sight, usual_face};
+pub use baselines::{
+    NamedSetup, Saved, Saving, baseline_called, baseline_of, baseline_taken, baselines, beside, differing,
+    read_tolerance, save_baseline, set_tolerances,
+};
 pub use differences::{Difference, Rival, differences, differences_of};
 pub(crate) use draw_curve::{BEYOND_PIVOT_IN, part_on};
 pub use draw_curve::{Measured, curve_pair, draw_in, new_curve, new_speed};
@@ -29,6 +35,7 @@ pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};
 pub use planned::{NotNext, open_settings, tick};
+pub use put_back::{PartNews, PutBack, part_news, put_back};
 pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
 pub use setting::{Meant, added, check_sort, meant_setting, part_of_setting, setting_place};
 pub use shafts::{read_shafts, shaft_words};

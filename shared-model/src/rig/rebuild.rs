@@ -95,6 +95,10 @@ pub struct Compared {
     pub setting: String,
     /// Its step.
     pub step: Step,
+    /// How far off it may be, in its unit; none for a part.
+    pub tolerance: Option<f64>,
+    /// Whether that is the archer's own word, and not common practice.
+    pub own_tolerance: bool,
     /// What it was; none where that was not noted.
     pub target: Option<Value>,
     /// What was measured; none where nothing was.
@@ -107,10 +111,12 @@ pub struct Compared {
     pub after: Vec<String>,
 }
 
-/// Compares what was measured with what it was, in the order of the work; `same` says whether two parts are one.
+/// Compares what was measured with what it was, in the order of the work; `own` are the archer's tolerances, which go
+/// before those of common practice; `same` says whether two parts are one.
 pub fn compare(
     target: &BTreeMap<String, Value>,
     measured: &BTreeMap<String, Value>,
+    own: &BTreeMap<String, f64>,
     same: &dyn Fn(&Value, &Value) -> bool,
 ) -> Vec<Compared> {
     let mut settings: Vec<&String> = target.keys().chain(measured.keys()).collect();
@@ -119,24 +125,43 @@ pub fn compare(
     let mut rows: Vec<Compared> = Vec::new();
     for setting in settings {
         let step = step_of(setting);
+        let given = own.get(setting).copied().filter(|most| *most > 0.0 && step.tolerance.is_some());
+        let tolerance = given.or(step.tolerance);
         let (target, measured) = (target.get(setting).cloned(), measured.get(setting).cloned());
-        let (mut off, mut right) = (None, None);
-        if let (Some(target), Some(measured)) = (&target, &measured) {
-            match (target.as_f64(), measured.as_f64(), step.tolerance) {
-                (Some(was), Some(is), Some(tolerance)) => {
-                    // To a tenth of a thousandth, as settings are kept: 2.1 - 2 is 0.1.
-                    let by = ((is - was) * 1e4).round() / 1e4;
-                    (off, right) = (Some(by).filter(|by| by.is_finite()), Some(by.abs() <= tolerance));
-                }
-                _ => right = Some(same(target, measured)),
-            }
-        }
+        let (off, right) = judged(target.as_ref().zip(measured.as_ref()), tolerance, same);
         let moves =
             |row: &&Compared| row.right == Some(false) && row.step.disturbs.contains(&setting.as_str());
         let after = rows.iter().filter(moves).map(|row| row.setting.clone()).collect();
-        rows.push(Compared { setting: setting.clone(), step, target, measured, off, right, after });
+        rows.push(Compared {
+            setting: setting.clone(),
+            step,
+            tolerance,
+            own_tolerance: given.is_some(),
+            target,
+            measured,
+            off,
+            right,
+            after,
+        });
     }
     rows
+}
+
+/// Returns by how much a value is off, and whether it is right.
+fn judged(
+    values: Option<(&Value, &Value)>,
+    tolerance: Option<f64>,
+    same: &dyn Fn(&Value, &Value) -> bool,
+) -> (Option<f64>, Option<bool>) {
+    let Some((target, measured)) = values else { return (None, None) };
+    match (target.as_f64(), measured.as_f64(), tolerance) {
+        (Some(was), Some(is), Some(tolerance)) => {
+            // To a tenth of a thousandth, as settings are kept: 2.1 - 2 is 0.1.
+            let by = ((is - was) * 1e4).round() / 1e4;
+            (Some(by).filter(|by| by.is_finite()), Some(by.abs() <= tolerance))
+        }
+        _ => (None, Some(same(target, measured))),
+    }
 }
 
 /// Returns where a setting stands in the order of the work; those of someone's own come last.
@@ -189,7 +214,7 @@ mod tests {
             ("plunger_turns", json!(2.125)),
             ("clicker_mm", json!(30)),
         ]);
-        let rows = compare(&target, &measured, &|a, b| a == b);
+        let rows = compare(&target, &measured, &BTreeMap::new(), &|a, b| a == b);
         let told: Vec<(&str, Option<f64>, Option<bool>, usize)> =
             rows.iter().map(|r| (r.setting.as_str(), r.off, r.right, r.after.len())).collect();
         assert_eq!(
@@ -204,5 +229,44 @@ mod tests {
             ]
         );
         assert_eq!(rows[2].after, ["string", "brace_height_mm"]);
+    }
+    #[test]
+    fn the_archers_own_tolerance_goes_before_common_practice() {
+        let target =
+            of(&[("tiller_mm", json!(4)), ("brace_height_mm", json!(215)), ("string", json!("red"))]);
+        let measured =
+            of(&[("tiller_mm", json!(4.6)), ("brace_height_mm", json!(213.5)), ("string", json!("red"))]);
+        let told = |own: &[(&str, f64)]| -> Vec<(Option<f64>, bool, Option<bool>)> {
+            let own = own.iter().map(|(setting, most)| ((*setting).to_owned(), *most)).collect();
+            let rows = compare(&target, &measured, &own, &|a, b| a == b);
+            rows.iter().map(|r| (r.tolerance, r.own_tolerance, r.right)).collect()
+        };
+        let right = Some(true);
+        assert_eq!(told(&[]), [(None, false, right), (Some(2.0), false, right), (Some(1.0), false, right)]);
+        // A part has no tolerance, and none is right within nothing.
+        assert_eq!(
+            told(&[("tiller_mm", 0.5), ("string", 3.0), ("brace_height_mm", -1.0)]),
+            [(None, false, right), (Some(2.0), false, right), (Some(0.5), true, Some(false))]
+        );
+    }
+
+    #[test]
+    fn the_work_goes_in_the_order_of_the_trade() {
+        // Common practice, no source: what stands further up moves what stands further down.
+        let order = [
+            "limbs",
+            "limb_lateral_top_mm",
+            "limb_bolt_top_turns",
+            "string",
+            "brace_height_mm",
+            "tiller_mm",
+            "draw_weight_lbf",
+            "nocking_point_mm",
+            "centre_shot_mm",
+            "plunger_turns",
+        ];
+        assert!(order.is_sorted_by_key(|setting| place(setting)));
+        let tiller = STEPS.iter().find(|step| step.setting == "tiller_mm").unwrap();
+        assert!(tiller.disturbs.contains(&"nocking_point_mm"));
     }
 }

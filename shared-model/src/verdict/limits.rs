@@ -2,7 +2,10 @@
 
 mod weight;
 
-use super::{bow::names, moved::timelines, wear::misses_on_last_day};
+use super::{
+    bow::names,
+    wear::{misses_on_last_day, timelines},
+};
 use crate::{
     id::ThingId,
     kind::{self, Form, Group},

@@ -29,6 +29,7 @@ mod pictured;
 mod plan;
 pub mod plot;
 mod rebuild;
+mod rebuild_page;
 mod report;
 mod round;
 mod sentence;
@@ -68,7 +69,11 @@ pub use pairs::{PairAdvice, PairRow, PairSetting, Pairs, pair_advice, pairs};
 pub use parts::{PartRow, Parts, SpellRow, parts};
 pub use pictured::{AxisBand, Pictured, pictured};
 pub use plan::{NextEnd, PlanState, block_session, plan_state};
-pub use rebuild::{RebuildRow, RebuildSheet, rebuild_sheet};
+pub use rebuild::{
+    OWN as OWN_TOLERANCE, RebuildAsked, RebuildRow, RebuildSheet, full_name, measured_change, own_tolerances,
+    rebuild_sheet, setting_amount,
+};
+pub use rebuild_page::{Opens, PageAbout, Paper, rebuild_html, rebuild_svg};
 pub use report::{Look, PartOfReport, Reason, Report, Reporter, Row, report};
 pub use round::expected_rounds;
 pub use sentence::{Told, directed, list, sentence, upper_first};

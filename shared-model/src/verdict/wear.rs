@@ -2,7 +2,6 @@
 
 use super::{
     bow::{day_words, names},
-    moved::timelines,
     rebuild::full_name,
     sentence::upper_first,
     units::{count, thousands},
@@ -112,6 +111,13 @@ pub fn wear_sheet<S: Store>(store: &S, bow: Option<ThingId>) -> Result<WearSheet
     cautions.push(caution::FIRST);
     let name = bow.map(|bow| name_of(&names, bow));
     Ok(WearSheet { bow, name, rows, cautions: caution::once(cautions) })
+}
+
+/// Returns the timelines of all bows, those out of use among them: what they wore stays worn.
+pub(super) fn timelines<S: Store>(store: &S) -> Result<Vec<Timeline>, S::Error> {
+    let mut ids = Vec::new();
+    store.visit("bow", None, &mut |thing| ids.push(thing.id))?;
+    ids.into_iter().map(|id| Timeline::read(store, id)).collect()
 }
 
 /// Returns how many arrows of a set missed on the day on which it was shot last, whatever bows it was shot from.

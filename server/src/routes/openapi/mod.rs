@@ -75,7 +75,7 @@ fn described(operation: &Operation) -> Value {
     if operation.token {
         described["security"] = json!([{"token": []}]);
     }
-    let parameters: Vec<Value> = parameters(operation.path).collect();
+    let parameters: Vec<Value> = parameters(operation.path).chain(query(operation)).collect();
     if !parameters.is_empty() {
         described["parameters"] = parameters.into();
     }
@@ -91,6 +91,12 @@ fn parameters(path: &str) -> impl Iterator<Item = Value> + '_ {
             _ => reference("Id"),
         };
         json!({"name": name, "in": "path", "required": true, "schema": schema})
+    })
+}
+
+fn query(operation: &Operation) -> impl Iterator<Item = Value> {
+    operation.query.iter().map(|(name, means)| {
+        json!({"name": name, "in": "query", "required": false, "description": means, "schema": {"type": "string"}})
     })
 }
 

@@ -12,6 +12,8 @@ pub struct Operation {
     pub token: bool,
     /// The shape of the body it takes.
     pub takes: Option<&'static str>,
+    /// What may stand behind the path's question mark, with what it means.
+    pub query: &'static [(&'static str, &'static str)],
     /// What it answers.
     pub answer: Answer,
     /// What the answer says.
@@ -36,7 +38,16 @@ pub enum Answer {
 }
 
 const fn open(method: &'static str, path: &'static str, summary: &'static str) -> Operation {
-    Operation { method, path, summary, token: false, takes: None, answer: Answer::Nothing, says: "Done" }
+    Operation {
+        method,
+        path,
+        summary,
+        token: false,
+        takes: None,
+        query: &[],
+        answer: Answer::Nothing,
+        says: "Done",
+    }
 }
 
 const fn with_token(method: &'static str, path: &'static str, summary: &'static str) -> Operation {
@@ -46,6 +57,10 @@ const fn with_token(method: &'static str, path: &'static str, summary: &'static 
 impl Operation {
     const fn takes(self, shape: &'static str) -> Self {
         Self { takes: Some(shape), ..self }
+    }
+
+    const fn asks(self, query: &'static [(&'static str, &'static str)]) -> Self {
+        Self { query, ..self }
     }
 
     const fn answers(self, answer: Answer, says: &'static str) -> Self {
@@ -104,6 +119,9 @@ pub const OPERATIONS: &[Operation] = &[
         .answers(Answer::JsonOrCsv("Parts"), "The parts, sort by sort"),
     with_token("GET", "/v1/teams/{team}/people/{person}/fits", "Tells what fits a person, and what the team's own parts make of it; the person by id or name")
         .answers(Answer::JsonOrCsv("Fits"), "What fits; as a table, a row a riser with limbs, best first"),
+    with_token("GET", "/v1/teams/{team}/bows/{bow}/rebuild", "Tells how a bow is put back as it was, setting by setting in the order of the work")
+        .asks(&[("baseline", "The baseline to come back to, by id or name; what was noted last when left out"), ("units", "metric, as when left out, or imperial")])
+        .answers(Answer::JsonOrCsv("RebuildSheet"), "The sheet"),
     with_token("GET", "/v1/teams/{team}/report", "Gives the team's figures: who needs a look, and why")
         .answers(Answer::JsonOrCsv("Report"), "A row an archer and bow"),
     with_token("GET", "/v1/teams/{team}/events", "Tells of every commit of the team as it happens")

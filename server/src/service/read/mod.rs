@@ -1,4 +1,4 @@
-//! Reads for people without a replica: bows, setups, groups, effects, the report. Each answers as records
+//! Reads for people without a replica: bows, setups, groups, effects, the rebuild sheet, the report. Each answers as records
 //! and as a table.
 
 mod arrows;
@@ -8,6 +8,7 @@ mod groups;
 mod marks;
 mod measured;
 mod parts;
+mod rebuild;
 mod setups;
 mod table;
 mod wear;

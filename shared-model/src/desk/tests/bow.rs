@@ -124,6 +124,71 @@ fn a_baseline_is_put_back_by_a_change_of_what_differs() {
 }
 
 #[test]
+fn a_baseline_holds_the_setup_of_now_and_tolerances_of_ones_own() {
+    let (mut page, bow, _) = Page::with_bow();
+    let change = |to: &str| json!({"bow": bow, "set": [{"setting": "tiller", "to": to}]});
+    page.ok("change", change("4"));
+    let save = json!({"bow": bow, "name": "match", "tolerances": {"tiller": "0,5", "plunger": ""}});
+    let baseline = page.id("save_baseline", save.clone());
+    let told = page.ok("baselines", json!({"bow": bow}))["baselines"][0].clone();
+    assert_eq!(told["tolerance_words"], "Tolerances of your own: tiller ± 0.5 mm.");
+    let sheet = json!({"bow": bow, "baseline": baseline, "measured": {"tiller_mm": "4.6"}});
+    let row = page.ok("rebuild", sheet.clone())["rows"][0].clone();
+    assert_eq!([&row["tolerance"], &row["tolerance_source"]], ["± 0.5 mm", "your own"]);
+    assert_eq!(row["ok"], false);
+    // Written over: under its own id, with the tolerances that it had.
+    page.ok("change", change("5"));
+    assert_eq!(page.error("save_baseline", save.clone()), ("taken_name".into(), "name".into()));
+    let over = json!({"bow": bow, "name": "Match", "over": true});
+    assert_eq!(page.ok("save_baseline", over.clone())["id"], json!(baseline));
+    assert_eq!(page.ok("save_baseline", over)["words"], json!(["match holds the setup of now already."]));
+    let row = page.ok("rebuild", sheet.clone())["rows"][0].clone();
+    assert_eq!([&row["target"], &row["tolerance"]], ["5 mm", "± 0.5 mm"]);
+    let back = json!({"bow": bow, "baseline": baseline, "tolerances": {"tiller": ""}});
+    assert_eq!(
+        page.ok("tolerances", back)["words"],
+        json!(["Kept: its tolerances are those of common practice again."])
+    );
+    assert_eq!(page.ok("rebuild", sheet)["rows"][0]["tolerance"], "± 1 mm");
+    for (setting, typed, code) in [
+        ("tiller", "0.5in", "out_of_range"),
+        ("tiller", "0", "out_of_range"),
+        ("tiller", "tight", "bad_quantity"),
+        ("string", "1", "unknown_setting"),
+        ("wheel", "1", "unknown_setting"),
+        ("brace_height", "1", "not_noted"),
+    ] {
+        let set = json!({"bow": bow, "baseline": baseline, "tolerances": {setting: typed}});
+        assert_eq!(page.error("tolerances", set).0, code, "{setting} {typed}");
+    }
+}
+
+#[test]
+fn a_part_that_is_on_another_bow_is_said_when_a_baseline_goes_back() {
+    let (mut page, bow, _) = Page::with_bow();
+    let string = page.id("add", json!({"kind": "part", "fields": {"name": "red", "what": "string"}}));
+    let spare = page.id("add", json!({"kind": "part", "fields": {"name": "spare", "what": "string"}}));
+    let put_on = |bow: &str, part: &str| json!({"bow": bow, "set": [{"setting": "string", "to": part}]});
+    page.ok("change", put_on(&bow, &string));
+    let baseline = page.id("save_baseline", json!({"bow": bow, "name": "match"}));
+    page.ok("change", put_on(&bow, &spare));
+    let oak = page.id("add", json!({"kind": "bow", "fields": {"name": "Oak"}}));
+    page.ok("change", put_on(&oak, &string));
+    let put = json!({"bow": bow, "baseline": baseline});
+    let told = page.ok("put_baseline", put.clone());
+    assert_eq!(told["words"], json!(["string spare to red"]));
+    assert!(told["remarks"][0].as_str().unwrap().starts_with("By the records red is on Oak now"), "{told}");
+    // Oak has another string since.
+    page.ok("change", put_on(&oak, &spare));
+    page.ok("change", put_on(&bow, &spare));
+    assert_eq!(page.ok("put_baseline", put.clone())["remarks"], json!([]));
+    page.ok("change", put_on(&bow, &spare));
+    page.ok("retire", json!({"kind": "part", "id": string, "retired": true}));
+    let told = page.ok("put_baseline", put);
+    assert!(told["remarks"][0].as_str().unwrap().contains("out of use"), "{told}");
+}
+
+#[test]
 fn a_setting_of_a_change_is_put_right() {
     let (mut page, bow, _) = Page::with_bow();
     let set = json!([{"setting": "plunger", "to": 2}, {"setting": "tiller", "to": 4}]);

@@ -140,7 +140,7 @@ const FIELDS: &[(&str, &[&str])] = &[
         ],
     ),
     ("note", &["bow", "group", "text", "at", "retired"]),
-    ("baseline", &["bow", "name", "at", "set.brace_mm", "set.string", "retired"]),
+    ("baseline", &["bow", "name", "settings", "tolerances", "note", "retired"]),
     (
         "plan",
         &[
@@ -298,6 +298,9 @@ fn ask_each(page: &mut Page, bow: &str, ids: &[String]) {
         page.answer("mend", &json!({"group": id, "note": "x"}));
         page.answer("rebuild", &json!({"bow": bow, "baseline": id}));
         page.answer("put_baseline", &json!({"bow": bow, "baseline": id}));
+        let measured = json!({"tiller": "4", "string": "red"});
+        page.answer("keep_measured", &json!({"bow": bow, "baseline": id, "measured": measured}));
+        page.answer("tolerances", &json!({"bow": bow, "baseline": id, "tolerances": {"tiller": "1"}}));
         page.answer("set_shafts", &json!({"set": id, "typed": ["1:330.8 2:331.2"]}));
         page.answer("wear", &json!({"bow": id}));
         page.answer("practice", &json!({"bow": bow, "arrows": id, "count": 5000}));

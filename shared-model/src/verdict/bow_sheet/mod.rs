@@ -19,7 +19,7 @@ use super::{
     moved::gone_words,
     rebuild::full_name,
     units::{Units, count, trimmed},
-    wear::{WearRow, rows as wear_rows},
+    wear::{WearRow, rows as wear_rows, timelines},
 };
 use crate::{
     ModelError,

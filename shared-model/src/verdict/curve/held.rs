@@ -58,7 +58,7 @@ impl Held {
     }
 
     /// Returns whether the curve begins where there is no weight.
-    pub fn from_rest(&self) -> bool {
+    pub fn begins_at_rest(&self) -> bool {
         self.added_in.is_some() || self.points.first().is_some_and(|[_, lbf]| *lbf == 0.0)
     }
 

@@ -225,7 +225,7 @@ impl<S: Store> Telling<'_, S> {
             own_draw: own.is_some(),
             weight_lbf: weight,
             slope_lbf_per_in: slope,
-            from_no_weight: one.from_rest(),
+            from_no_weight: one.begins_at_rest(),
             ..CurveFigures::default()
         }
     }

@@ -3,6 +3,9 @@
 use crate::harness::alone::begun;
 use serde_json::{Value, json};
 
+/// Runs a command line: exit code, answer, remarks.
+type Sheaf<'a> = &'a dyn Fn(&[&str]) -> (u8, String, String);
+
 #[test]
 fn what_was_measured_stands_beside_what_was_noted() {
     let (_folder, sheaf) = begun();
@@ -50,7 +53,7 @@ fn what_cannot_be_measured_so_is_said() {
 }
 
 /// A bow with a setup, and that setup as a baseline.
-fn saved(sheaf: &dyn Fn(&[&str]) -> (u8, String, String)) {
+fn saved(sheaf: Sheaf<'_>) {
     for words in [
         &["add", "part", "red string", "--what", "string"][..],
         &["change", "elm", "brace_height=215", "tiller=4", "nocking=6", "plunger=2", "string=red string"],
@@ -77,7 +80,7 @@ fn a_tiller_that_is_out_is_found_with_what_it_moves() {
     assert!(flat.contains("tiller is off and it moves this: put that right first"), "{out}");
     let (_, _, err) = sheaf(&["list", "changes", "--bow", "elm", "--json"]);
     assert_eq!(err, "");
-    let setup = |sheaf: &dyn Fn(&[&str]) -> (u8, String, String)| -> Value {
+    let setup = |sheaf: Sheaf<'_>| -> Value {
         serde_json::from_str(&sheaf(&["show", "elm", "--json"]).1).expect("JSON")
     };
     assert_eq!(setup(&sheaf)["setup"]["tiller_mm"], 4.0, "nothing is written unless that is asked for");

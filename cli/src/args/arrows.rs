@@ -3,6 +3,43 @@
 use super::{OfBow, Scale};
 use clap::Args as Group;
 
+/// What stands below the help of `sheaf suits`.
+pub const SUITS: &str = "What the makers of riser and limbs allow comes first: note it with
+`sheaf set part \"long 36\" least_arrow=300gr` or least_grains_per_pound=6, and
+put riser and limbs on the bow with `sheaf change`.
+
+Examples:
+  sheaf suits blue
+  sheaf suits blue --bows elm,oak
+
+With --json: {\"set\", \"name\", \"head\", \"bows\": [{\"bow\", \"name\", \"by_mass\",
+\"too_short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\", \"words\", \"bare\"}],
+\"said\", \"wanted\", \"cautions\"}";
+
+/// What stands below the help of `sheaf shafts`.
+pub const SHAFTS: &str = "Examples:
+  sheaf shafts blue
+  sheaf shafts blue --keep 9
+
+With --json: {\"set\", \"name\", \"count\", \"shafts\", \"figures\", \"worth\", \"advice\",
+\"groups\", \"wanted\", \"cautions\"}; of sentences \"words\", \"source\", \"caution\"";
+
+/// What stands below the help of `sheaf shaft`.
+pub const SHAFT: &str = "Fields: mass, pile (the point), length, balance (from the nock groove), spine,
+nock, fletching, bare (yes or no), out (yes or no: dropped or broken), note.
+Values in a row are those of arrows 1, 2, 3 and so on. Semicolons or spaces
+separate them; a comma does only between numbers with a decimal point. No value
+takes a field out.
+
+Examples:
+  sheaf shaft blue 3 mass=331gr balance=16.1in bare=yes
+  sheaf shaft blue mass=330.8,331.2,329.9
+  sheaf shaft blue \"mass=330,8; 331,2; 329,9\"
+  sheaf shaft blue 4:330.8 7:331.2
+  sheaf shaft blue 1-12 nock=red
+
+With --json: {\"set\", \"fields\": [{\"field\", \"before\", \"after\"}]}";
+
 /// `sheaf arrows`
 #[derive(Debug, Group)]
 pub struct Numbered {

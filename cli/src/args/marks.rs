@@ -4,6 +4,33 @@ use super::Scale;
 use clap::{Args as Group, ValueEnum};
 use std::path::PathBuf;
 
+/// What stands below the help of `sheaf marks`.
+pub const MARKS: &str = "Marks with one archer, arrow set and setup are fitted by the arrow's flight, or
+joined where they are too few. Without --speed the speed is one that was
+measured with the bow, or else fitted.
+
+Examples:
+  sheaf marks elm
+  sheaf marks elm --at 43m --at 57m --archer Ash
+  sheaf marks elm --every 10yd --imperial
+  sheaf marks elm --strip marks.svg --unit 1mm
+
+With --json: {\"bow\", \"name\", \"sets\": [{\"title\", \"what\", \"stale\", \"expected\",
+\"sentences\", \"assumed\", \"marks\", \"table\", \"asked\", \"older\", \"figures\": those of
+`sheaf compute marks --help`}], \"hint\"}";
+
+/// What stands below the help of `sheaf mark`.
+pub const MARK: &str = "A crawl is how far below the nock the fingers take the string, a gap how far above
+the middle of the target the point is held (below it: negative).
+
+Examples:
+  sheaf mark elm 30m 4.2
+  sheaf mark elm 20yd --crawl 24mm --archer Birch
+  sheaf mark elm 18m --gap -300mm --arrows blue
+
+With --json: {\"mark\", \"bow\", \"archer\", \"arrows\", \"at\", \"distance_m\", \"what\",
+\"reading\", \"expected\"}";
+
 /// `sheaf mark`
 #[derive(Debug, Group)]
 pub struct NewMark {

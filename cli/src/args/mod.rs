@@ -114,17 +114,7 @@ Example: sheaf shift-times --dry-run")]
   sheaf set change 5b20c7aa brace_height=217mm plunger=   (no value: taken out)")]
     Set(Set),
     /// Record what was altered on a bow
-    #[command(after_help = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write
-an absolute negative value with two equals signs: tiller_mm==-2.
-
-Examples:
-  sheaf change elm plunger_turns=+1/4
-  sheaf change elm limbs=\"long 36\" brace_height=\"8 5/8in\" --at 09:30
-  sheaf change --settings
-
-With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\",
-\"after\"}], \"beyond\": [findings as `sheaf compute limits --help`], \"cautions\":
-[], \"moved\": [], \"pair\": null or {\"words\", \"settings\", \"cautions\"}}")]
+    #[command(after_help = record::CHANGE)]
     Change(Change),
     /// Record a group at the range
     #[command(after_help = "Shots are ring and clock position (9@4:30, X@12, M for a miss) or x,y from the
@@ -142,16 +132,7 @@ With --json: {\"groups\": [{\"id\", \"bow\", \"at\", \"distance_m\", \"face\", \
 \"assumed\", \"off_face\", \"mean_mm\", \"mean_radius_mm\", \"cautions\": []}]}")]
     Shoot(Shoot),
     /// Count arrows that were shot without being placed, for the wear of what is on the bow
-    #[command(after_help = "They wear string, serving, limbs, tab and arrows; no verdict and no figure of a
-group counts them. With a part's reminder set, it is said when it comes due.
-
-Examples:
-  sheaf practice elm 72
-  sheaf practice elm 48 --arrows blue --at \"yesterday 18:30\" --note \"blank butt\"
-  sheaf set part \"red string\" remind_at_arrows=2500
-
-With --json: {\"practice\", \"bow\", \"archer\", \"arrows\", \"at\", \"count\",
-\"reminders\": []}")]
+    #[command(after_help = wear::PRACTICE)]
     Practice(Practice),
     /// Write a remark about a bow, a person, a group or anything else that was recorded
     #[command(after_help = "`sheaf show` shows the notes about a thing, `sheaf timeline` those about a bow
@@ -249,41 +230,13 @@ With --json: {\"name\", \"sets\": [{\"archer\", \"archer_name\", \"set\", \"set_
 \"sentences\", \"figures\"}]}; figures as `sheaf compute numbered-arrows --help`")]
     Arrows(Numbered),
     /// Note what was measured of single arrows of a set, one by one or in a row from the scale
-    #[command(after_help = "Fields: mass, pile (the point), length, balance (from the nock groove), spine,
-nock, fletching, bare (yes or no), out (yes or no: dropped or broken), note.
-Values in a row are those of arrows 1, 2, 3 and so on. Semicolons or spaces
-separate them; a comma does only between numbers with a decimal point. No value
-takes a field out.
-
-Examples:
-  sheaf shaft blue 3 mass=331gr balance=16.1in bare=yes
-  sheaf shaft blue mass=330.8,331.2,329.9
-  sheaf shaft blue \"mass=330,8; 331,2; 329,9\"
-  sheaf shaft blue 4:330.8 7:331.2
-  sheaf shaft blue 1-12 nock=red
-
-With --json: {\"set\", \"fields\": [{\"field\", \"before\", \"after\"}]}")]
+    #[command(after_help = arrows::SHAFT)]
     Shaft(Shaft),
     /// List the arrows of a set one by one, how they scatter, and whom to pair, keep or leave out
-    #[command(after_help = "Examples:
-  sheaf shafts blue
-  sheaf shafts blue --keep 9
-
-With --json: {\"set\", \"name\", \"count\", \"shafts\", \"figures\", \"worth\", \"advice\",
-\"groups\", \"wanted\", \"cautions\"}; of sentences \"words\", \"source\", \"caution\"")]
+    #[command(after_help = arrows::SHAFTS)]
     Shafts(Shafts),
     /// Say whether one set of arrows suits several bows: mass, length, speed, bare shafts, limits
-    #[command(after_help = "What the makers of riser and limbs allow comes first: note it with
-`sheaf set part \"long 36\" least_arrow=300gr` or least_grains_per_pound=6, and
-put riser and limbs on the bow with `sheaf change`.
-
-Examples:
-  sheaf suits blue
-  sheaf suits blue --bows elm,oak
-
-With --json: {\"set\", \"name\", \"head\", \"bows\": [{\"bow\", \"name\", \"by_mass\",
-\"too_short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\", \"words\", \"bare\"}],
-\"said\", \"wanted\", \"cautions\"}")]
+    #[command(after_help = arrows::SUITS)]
     Suits(Suits),
     /// Say where bare shafts land beside fletched ones, and how that is read
     #[command(after_help = "Shoot bare shafts in the same ends as fletched arrows, and put a b behind them:
@@ -326,37 +279,12 @@ With --json: {\"rows\": [{\"archer_name\", \"bow_name\", \"groups\", \"arrows\",
 \"differences\", \"unshot\"}")]
     Report(Report),
     /// Say how a bow is put back as it was, setting by setting in the order of the work
-    #[command(after_help = "Order, tolerances and what moves what are common practice, no source: what the
-makers of the parts say, your club's rules and a qualified coach come first.
-
-Examples:
-  sheaf rebuild elm
-  sheaf rebuild elm brace_height=\"8 3/8in\" tiller=4 string=\"red string\"
-  sheaf rebuild elm --baseline match plunger=2.25
-  sheaf rebuild elm --baseline match --print sheet.html
-  sheaf rebuild elm tiller=4 plunger=2.5 --keep
-
-With --json: {\"bow\", \"title\", \"day\", \"note\", \"head\", \"rows\": [{\"setting\", \"name\",
-\"unit\", \"target\", \"also\", \"tolerance\", \"tolerance_source\", \"measured\", \"off\",
-\"ok\", \"how\", \"disturbs\", \"first\", \"beyond\": []}], \"elsewhere\", \"cautions\", \"source\",
-\"own_tolerances\"}; with --keep \"kept\": {\"change\", \"altered\"}, with --print \"files\"")]
+    #[command(after_help = rebuild::REBUILD)]
     Rebuild(Rebuild),
     /// Name setups to come back to, and put them back
     Baseline(Baseline),
     /// Say how many arrows string, serving, limbs, tab, arrows and so on have seen, and what is due
-    #[command(after_help = "A part counts on whatever bow it is; a tab counts what its archer shoots, a
-serving comes off with its string. Arrows are counted from groups and from
-`sheaf practice`.
-
-Examples:
-  sheaf wear elm
-  sheaf wear
-  sheaf set part \"red string\" remind_at_arrows=2500
-
-With --json: {\"bow\", \"name\", \"rows\": [{\"setting\", \"part\", \"name\", \"kind\",
-\"id\", \"change\", \"since\", \"since_day\", \"arrows\", \"placed\", \"practice\",
-\"bows\", \"words\", \"remind_at\", \"due\", \"reminder\", \"how\", \"caution\"}],
-\"cautions\"}")]
+    #[command(after_help = wear::WEAR)]
     Wear(Wear),
     /// Note a bow's draw curve, or say what the latest one says: weight at any draw, stacking, energy
     #[command(after_help = measure::CURVE)]
@@ -371,62 +299,16 @@ With --json: {\"bow\", \"name\", \"rows\": [{\"setting\", \"part\", \"name\", \"
     #[command(after_help = measure::PAIRS)]
     Pairs(Pairs),
     /// Note the sight mark, crawl or gap that was found at a distance
-    #[command(
-        after_help = "A crawl is how far below the nock the fingers take the string, a gap how far above
-the middle of the target the point is held (below it: negative).
-
-Examples:
-  sheaf mark elm 30m 4.2
-  sheaf mark elm 20yd --crawl 24mm --archer Birch
-  sheaf mark elm 18m --gap -300mm --arrows blue
-
-With --json: {\"mark\", \"bow\", \"archer\", \"arrows\", \"at\", \"distance_m\", \"what\",
-\"reading\", \"expected\"}"
-    )]
+    #[command(after_help = marks::MARK)]
     Mark(NewMark),
     /// Say the mark of any distance, with its range, and which marks have grown stale
-    #[command(after_help = "Marks with one archer, arrow set and setup are fitted by the arrow's flight, or
-joined where they are too few. Without --speed the speed is one that was
-measured with the bow, or else fitted.
-
-Examples:
-  sheaf marks elm
-  sheaf marks elm --at 43m --at 57m --archer Ash
-  sheaf marks elm --every 10yd --imperial
-  sheaf marks elm --strip marks.svg --unit 1mm
-
-With --json: {\"bow\", \"name\", \"sets\": [{\"title\", \"what\", \"stale\", \"expected\",
-\"sentences\", \"assumed\", \"marks\", \"table\", \"asked\", \"older\", \"figures\": those of
-`sheaf compute marks --help`}], \"hint\"}")]
+    #[command(after_help = marks::MARKS)]
     Marks(ShowMarks),
     /// List the parts: what is known of each, its maker's limits, where it is and since when
-    #[command(
-        after_help = "A part is on one bow at a time: `sheaf change oak limbs=\"long 36\"` puts it there,
-and takes it from the bow that it was on.
-
-Examples:
-  sheaf parts
-  sheaf parts --what limbs
-
-With --json: {\"parts\": [{\"id\", \"name\", \"what\", \"known\", \"limits\", \"on\",
-\"on_name\", \"since\", \"place\", \"history\": [{\"bow\", \"bow_name\", \"setting\",
-\"since\", \"until\", \"words\"}], \"retired\", \"note\"}], \"source\"}"
-    )]
+    #[command(after_help = part::PARTS)]
     Parts(Parts),
     /// Say what fits an archer: limbs, bow, string, tiller, and what the team's own parts make of it
-    #[command(after_help = "Most of it is common practice without a source, and says so. What the makers of
-the parts say, your club's rules and a qualified coach come first.
-
-Examples:
-  sheaf fits
-  sheaf fits Birch --discipline target --weight 34lbf
-  sheaf fits --draw 28in
-
-With --json: {\"person\", \"name\", \"draw_length_in\", \"discipline\", \"said\": [{\"words\",
-\"source\", \"caution\"}], \"risers\": [{\"riser_in\", \"used_for\", \"of_discipline\",
-\"bows\", \"source\"}], \"combinations\": [{\"rank\", \"title\", \"bow\", \"riser\",
-\"riser_in\", \"limbs\", \"bow_length_in\", \"weight_lbf\", \"limits\", \"on_now\",
-\"reasons\", \"cautions\"}], \"order\", \"wanted\", \"cautions\"}")]
+    #[command(after_help = part::FITS)]
     Fits(Fits),
     /// Take something out of use; it stays in the records and can be restored
     #[command(after_help = "Example: sheaf retire \"old string\"")]

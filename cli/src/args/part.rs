@@ -3,6 +3,33 @@
 use super::Scale;
 use clap::Args as Group;
 
+/// What stands below the help of `sheaf fits`.
+pub const FITS: &str = "Most of it is common practice without a source, and says so. What the makers of
+the parts say, your club's rules and a qualified coach come first.
+
+Examples:
+  sheaf fits
+  sheaf fits Birch --discipline target --weight 34lbf
+  sheaf fits --draw 28in
+
+With --json: {\"person\", \"name\", \"draw_length_in\", \"discipline\", \"said\": [{\"words\",
+\"source\", \"caution\"}], \"risers\": [{\"riser_in\", \"used_for\", \"of_discipline\",
+\"bows\", \"source\"}], \"combinations\": [{\"rank\", \"title\", \"bow\", \"riser\",
+\"riser_in\", \"limbs\", \"bow_length_in\", \"weight_lbf\", \"limits\", \"on_now\",
+\"reasons\", \"cautions\"}], \"order\", \"wanted\", \"cautions\"}";
+
+/// What stands below the help of `sheaf parts`.
+pub const PARTS: &str = "A part is on one bow at a time: `sheaf change oak limbs=\"long 36\"` puts it there,
+and takes it from the bow that it was on.
+
+Examples:
+  sheaf parts
+  sheaf parts --what limbs
+
+With --json: {\"parts\": [{\"id\", \"name\", \"what\", \"known\", \"limits\", \"on\",
+\"on_name\", \"since\", \"place\", \"history\": [{\"bow\", \"bow_name\", \"setting\",
+\"since\", \"until\", \"words\"}], \"retired\", \"note\"}], \"source\"}";
+
 /// `sheaf add part`
 #[derive(Debug, Group)]
 pub struct AddPart {

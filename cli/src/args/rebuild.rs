@@ -4,6 +4,22 @@ use super::Scale;
 use clap::{Args as Group, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
+/// What stands below the help of `sheaf rebuild`.
+pub const REBUILD: &str = "Order, tolerances and what moves what are common practice, no source: what the
+makers of the parts say, your club's rules and a qualified coach come first.
+
+Examples:
+  sheaf rebuild elm
+  sheaf rebuild elm brace_height=\"8 3/8in\" tiller=4 string=\"red string\"
+  sheaf rebuild elm --baseline match plunger=2.25
+  sheaf rebuild elm --baseline match --print sheet.html
+  sheaf rebuild elm tiller=4 plunger=2.5 --keep
+
+With --json: {\"bow\", \"title\", \"day\", \"note\", \"head\", \"rows\": [{\"setting\", \"name\",
+\"unit\", \"target\", \"also\", \"tolerance\", \"tolerance_source\", \"measured\", \"off\",
+\"ok\", \"how\", \"disturbs\", \"first\", \"beyond\": []}], \"elsewhere\", \"cautions\", \"source\",
+\"own_tolerances\"}; with --keep \"kept\": {\"change\", \"altered\"}, with --print \"files\"";
+
 /// `sheaf rebuild`
 #[derive(Debug, Group)]
 pub struct Rebuild {

@@ -3,6 +3,19 @@
 use super::part::AddPart;
 use clap::{Args as Group, Subcommand, ValueEnum};
 
+/// What stands below the help of `sheaf change`.
+pub const CHANGE: &str = "A value with a sign is relative to what is on the bow: plunger_turns=+1/4. Write
+an absolute negative value with two equals signs: tiller_mm==-2.
+
+Examples:
+  sheaf change elm plunger_turns=+1/4
+  sheaf change elm limbs=\"long 36\" brace_height=\"8 5/8in\" --at 09:30
+  sheaf change --settings
+
+With --json: {\"change\", \"bow\", \"at\", \"altered\": [{\"setting\", \"before\",
+\"after\"}], \"beyond\": [findings as `sheaf compute limits --help`], \"cautions\":
+[], \"moved\": [], \"pair\": null or {\"words\", \"settings\", \"cautions\"}}";
+
 /// `sheaf add`
 #[derive(Debug, Group)]
 pub struct Add {
@@ -27,7 +40,7 @@ pub enum AddWhat {
   sheaf add part \"long 36\" --what limbs --limb-length long --marked-weight 36lbf \\
     --most-weight 44lbf --least-bolt 0 --most-bolt 6
   sheaf add part \"red string\" --what string --length 68in --strands 18 --material polyethylene")]
-    Part(AddPart),
+    Part(Box<AddPart>),
     /// A set of arrows made alike
     #[command(
         after_help = "Example: sheaf add arrows blue --count 12 --shaft-diameter 5.5mm --spine 500 --length 28.5in"

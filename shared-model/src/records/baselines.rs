@@ -290,6 +290,9 @@ fn differing_values<'a>(
     .collect()
 }
 
+/// How far off settings may be after a rebuild, by setting, in the setting's unit.
+pub type Tolerances = BTreeMap<String, f64>;
+
 /// Sets the tolerances of a baseline that is there; returns all that it holds then, and what is to be written.
 ///
 /// # Errors
@@ -299,7 +302,7 @@ pub fn set_tolerances<S: Store>(
     bow: ThingId,
     id: ThingId,
     wanted: &BTreeMap<String, Option<f64>>,
-) -> Result<(BTreeMap<String, f64>, Option<Draft>), S::Error> {
+) -> Result<(Tolerances, Option<Draft>), S::Error> {
     let known = baseline_of(store, bow, id)?;
     let mut tolerances = known.tolerances.clone();
     alter(&mut tolerances, wanted, &known.settings)?;

@@ -18,7 +18,7 @@ pub(super) fn known_words(part: &Part, units: Units) -> Vec<String> {
     said.extend(part.twists.map(|n| format!("{} twists as made", trimmed(n, 1))));
     said.extend(part.material.as_deref().map(text));
     said.extend(part.mass_g.map(|grams| match units {
-        Units::Metric if grams < 10_000.0 && grams >= 1000.0 => {
+        Units::Metric if (1000.0..10_000.0).contains(&grams) => {
             format!("{} g", thousands(grams.round() as u64))
         }
         Units::Metric => format!("{} g", trimmed(grams, 1)),

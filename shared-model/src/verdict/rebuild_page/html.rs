@@ -69,14 +69,14 @@ fn head(layout: &Layout, title: &str) -> String {
     {
         let weight = if bold { "bold" } else { "normal" };
         let size = layout.scale * letters;
-        let _ = write!(
+        let _ = writeln!(
             style,
-            "{class} {{ font-size: {size:.3}mm; line-height: {LEAD}; font-weight: {weight}; }}\n"
+            "{class} {{ font-size: {size:.3}mm; line-height: {LEAD}; font-weight: {weight}; }}"
         );
     }
     let least = layout.scale * BOX;
-    let _ = write!(style, ".box {{ min-height: {least:.3}mm; }}\n");
-    debug_assert!(QR_MM == 30.0 && PAD == 0.9, "as the style says");
+    let _ = writeln!(style, ".box {{ min-height: {least:.3}mm; }}");
+    const { assert!(QR_MM == 30.0 && PAD == 0.9, "as the style says") };
     format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
          content=\"width=device-width\"><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \

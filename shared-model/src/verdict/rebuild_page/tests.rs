@@ -45,6 +45,7 @@ fn sheet(settings: usize, name: &str) -> RebuildSheet {
         cautions,
         source: SOURCE,
         own_tolerances: Some("Tolerances of your own: tiller ± 0.5 mm.".into()),
+        elsewhere: Vec::new(),
     }
 }
 

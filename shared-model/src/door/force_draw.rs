@@ -28,8 +28,8 @@ Units
   in, lbf, lbf/in, ft-lbf, J
 Source
   Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238; Fritsch and Butland, SIAM J. Sci. Stat.
-  Comput. 5 (1984) 300. Energies: NIST SP 811. Stacking: common practice, no source. Never draw beyond
-  what the maker allows.
+  Comput. 5 (1984) 300. Energies: NIST SP 811. Stacking: common practice, no source.
+  Never draw beyond what the maker allows.
 ";
 
 pub(super) fn run(input: &Value) -> Result<Value, ModelError> {

@@ -7,6 +7,7 @@ mod curve;
 mod ends;
 mod joining;
 mod odd;
+mod odd_fields;
 mod parts;
 mod planned;
 pub(super) mod range;

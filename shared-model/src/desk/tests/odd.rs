@@ -1,5 +1,6 @@
 //! Records that came from elsewhere and are odd: whatever they hold, no call stops the model.
 
+use super::odd_fields::FIELDS;
 use super::{Page, end};
 use crate::{
     id::ThingId,
@@ -8,167 +9,6 @@ use crate::{
 };
 use serde_json::{Value, json, value::to_raw_value};
 use std::collections::BTreeMap;
-
-/// The fields that records of the kinds hold.
-const FIELDS: &[(&str, &[&str])] = &[
-    (
-        "group",
-        &[
-            "bow",
-            "archer",
-            "arrows",
-            "at",
-            "session",
-            "end",
-            "distance_m",
-            "face",
-            "points_mm",
-            "arrow_numbers",
-            "flyers",
-            "bare",
-            "sight",
-            "sight_offset_mrad",
-            "plan",
-            "plan_place",
-            "note",
-            "retired",
-        ],
-    ),
-    (
-        "change",
-        &[
-            "bow",
-            "at",
-            "note",
-            "set.brace_mm",
-            "set.plunger_turns",
-            "set.string",
-            "set.serving",
-            "set.tab",
-            "set.riser",
-            "set.limbs",
-            "set.arrows",
-            "set.limb_bolt_top_turns",
-            "set.limb_lateral_top_mm",
-            "set.draw_weight_lbf",
-            "set.a b",
-            "set.",
-            "retired",
-        ],
-    ),
-    ("bow", &["name", "riser", "limbs", "draw_length_in", "bow_length_in", "note", "retired"]),
-    (
-        "arrows",
-        &[
-            "name",
-            "count",
-            "shaft_diameter_mm",
-            "length_in",
-            "spine",
-            "mass_gr",
-            "foc_percent",
-            "material",
-            "remind_at_arrows",
-            "shaft.1.mass_gr",
-            "shaft.2.mass_gr",
-            "shaft.2.length_in",
-            "shaft.2.balance_from_nock_in",
-            "shaft.1.bare",
-            "shaft.3.out",
-            "shaft.x.y",
-            "shaft..",
-            "shaft.-1.spine",
-            "retired",
-        ],
-    ),
-    (
-        "part",
-        &[
-            "name",
-            "what",
-            "length_in",
-            "limb_length",
-            "marked_weight_lbf",
-            "marked_draw_in",
-            "strands",
-            "hook",
-            "least_bolt_turns",
-            "most_bolt_turns",
-            "least_weight_lbf",
-            "most_weight_lbf",
-            "most_draw_in",
-            "least_brace_mm",
-            "most_brace_mm",
-            "least_arrow_gr",
-            "least_grains_per_pound",
-            "remind_at_arrows",
-            "since",
-            "retired",
-        ],
-    ),
-    ("person", &["name", "retired", "hand", "draw_length_in", "pivot_draw_in", "hook"]),
-    ("practice", &["bow", "archer", "arrows", "at", "count", "note", "retired"]),
-    (
-        "pair",
-        &[
-            "bow",
-            "riser",
-            "limbs",
-            "fit",
-            "limb_bolt_top_turns",
-            "limb_lateral_top_mm",
-            "tiller_mm",
-            "at",
-            "retired",
-        ],
-    ),
-    ("curve", &["bow", "at", "draw_in", "weight_lbf", "note", "retired"]),
-    ("speed", &["bow", "archer", "arrows", "at", "speed_fps", "retired"]),
-    (
-        "mark",
-        &[
-            "bow",
-            "archer",
-            "arrows",
-            "distance_m",
-            "what",
-            "sight_mark",
-            "crawl_mm",
-            "gap_mm",
-            "at",
-            "retired",
-        ],
-    ),
-    ("note", &["bow", "group", "text", "at", "retired"]),
-    ("baseline", &["bow", "name", "settings", "tolerances", "note", "retired"]),
-    (
-        "plan",
-        &[
-            "bow",
-            "archer",
-            "name",
-            "a",
-            "b",
-            "order",
-            "arrows_per_end",
-            "ends_each",
-            "smallest_mm",
-            "distance_m",
-            "at",
-            "seed",
-            "blocks",
-            "block",
-            "setting",
-            "values",
-            "retired",
-        ],
-    ),
-    ("curve", &["bow", "at", "draw_in", "weight_lbf", "no_weight_draw_in", "note", "retired"]),
-    ("speed", &["bow", "at", "archer", "arrows", "speed_fps", "retired"]),
-    ("pair", &["bow", "at", "riser", "limbs", "fit", "limb_bolt_top_turns", "tiller_mm", "note", "retired"]),
-    ("shot", &["bow", "x"]),
-    ("no_such_kind", &["name", "bow", "at"]),
-];
 
 /// A place of an arrow, odd or not.
 fn point(rng: &mut Rng) -> Value {
@@ -280,7 +120,7 @@ fn ask_all(page: &mut Page, bow: &str, ids: &[String]) {
         }
     }
     page.answer("timeline", &json!({"bow": bow, "limit": 100}));
-    for call in ["status", "differences", "plans", "bundle", "exchange", "wear"] {
+    for call in ["status", "differences", "plans", "bundle", "exchange", "wear", "parts", "fits"] {
         page.answer(call, &json!({}));
     }
     for (kind, _) in FIELDS {

@@ -57,7 +57,10 @@ fn told(home: &Home, set: ThingId, said: &[Said], env: &mut Env<'_>) -> Result<(
         return Ok(writeln!(env.out, "Nothing was altered: it was noted so before.")?);
     }
     let names = lookup::names(home, lookup::NAMED)?;
-    for (field, was, value) in said {
+    let number = |field: &str| field.split('.').nth(1).and_then(|n| n.parse::<u32>().ok());
+    let mut said: Vec<&Said> = said.iter().collect();
+    said.sort_by_key(|(field, ..)| number(field));
+    for (field, was, value) in &said {
         writeln!(env.out, "Kept: {}", mended::told(field, was, value, &names))?;
     }
     if said.iter().any(|(field, ..)| field.ends_with(".mass_gr")) {

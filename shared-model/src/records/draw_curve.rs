@@ -7,6 +7,7 @@ use crate::{
     kind::{self, Curve, Form, Part, Speed},
     moment::Moment,
     replica::Store,
+    stats::fit::BEYOND_PIVOT_IN,
     timeline::{Setup, Timeline},
     verdict::decimal,
 };
@@ -17,8 +18,6 @@ const DRAWS: (f64, f64) = (5.0, 37.0);
 const WEIGHTS: (f64, f64) = (0.0, 100.0);
 /// More points than anybody measures.
 const MOST: usize = 200;
-/// How far in front of the grip's pivot point the draw length is read, in (AMO Standards, Field Publication FP-3).
-pub(crate) const BEYOND_PIVOT_IN: f64 = 1.75;
 /// An inch in mm.
 const INCH_MM: f64 = 25.4;
 

@@ -26,7 +26,7 @@ pub use baselines::{
     read_tolerance, save_baseline, set_tolerances,
 };
 pub use differences::{Difference, Rival, differences, differences_of};
-pub(crate) use draw_curve::{BEYOND_PIVOT_IN, part_on};
+pub(crate) use draw_curve::part_on;
 pub use draw_curve::{Measured, curve_pair, draw_in, new_curve, new_speed};
 pub use limb_pair::new_pair;
 pub(crate) use limb_pair::{own_limbs, own_parts, part_id, setting_words, settings_of, settings_words};

@@ -17,6 +17,7 @@ use crate::{
         limits::{Facts, Finding, PartLimits, Severity, beyond},
         weight::Marked,
     },
+    stats::fit::BEYOND_PIVOT_IN,
     timeline::{Timeline, What},
 };
 use serde_json::Value;
@@ -25,8 +26,6 @@ use weight::{most_shot, weight};
 
 /// The settings that name parts whose makers may set limits.
 const PARTS: &[&str] = &["riser", "limbs", "string", "rest", "plunger", "grip", "sight", "stabiliser"];
-/// By how much the draw length of the standard is longer than to the pivot point of the grip, in.
-const BEYOND_PIVOT_IN: f64 = 1.75;
 
 /// Returns what of a bow as it is now lies beyond a limit; `me` draws it where nobody has shot it yet.
 ///

@@ -7,6 +7,7 @@ use crate::{
     named::name_of,
     replica::Store,
     rig::{arrow::grains_per_pound, caution, wear::Worn},
+    stats::fit::BEYOND_PIVOT_IN,
     verdict::{
         arrow_set::mean_mass_gr,
         sentence::list,
@@ -18,8 +19,6 @@ use serde::Serialize;
 
 /// Below so many grains a pound an arrow is light for many bows.
 pub(in crate::verdict) const LIGHT: f64 = 6.0;
-/// By how much the draw length of the standard is longer than from the nock to the pivot point of the grip, in.
-const BEYOND_PIVOT_IN: f64 = 1.75;
 
 /// An arrow set on a bow, or shot from it.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -6,7 +6,6 @@ use crate::{
     kind::{self, Curve, Person, same_value},
     log::Stamp,
     moment::Moment,
-    records::BEYOND_PIVOT_IN,
     replica::Store,
     rig::force_draw::DrawCurve,
     timeline::{Altered, Setup, Timeline, What},
@@ -199,6 +198,5 @@ impl Drawer {
 
 /// Returns a person's draw length by the AMO measure: as noted, or from the length to the grip's pivot point.
 pub(crate) fn own_draw_in(person: &Person) -> Option<f64> {
-    let noted = person.draw_length_in.or_else(|| person.pivot_draw_in.map(|inches| inches + BEYOND_PIVOT_IN));
-    noted.filter(|draw| (1.0..=60.0).contains(draw))
+    person.draw_in().filter(|draw| (1.0..=60.0).contains(draw))
 }

@@ -7,6 +7,7 @@ use crate::{
     rig::{
         arrow::{ftlbf, grains_per_pound, kinetic_energy_j, momentum_kg_m_s},
         caution,
+        limits::FLOOR_GRAINS_PER_POUND,
     },
     verdict::{
         bow_sheet::{LIGHT, PRACTICE, Said},
@@ -15,9 +16,6 @@ use crate::{
     },
 };
 use serde::Serialize;
-
-/// The least grains on each pound where no maker's word is known: common practice, no source.
-const FLOOR: f64 = 5.0;
 
 /// Whether arrows are heavy enough for a bow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -122,7 +120,7 @@ impl SetOnBow {
             said.push(self.by_maker(&self.grain_words(&lightest), &limit, &allows, by));
         }
         if found.is_empty() {
-            let by = against(self.grains(), FLOOR);
+            let by = against(self.grains(), FLOOR_GRAINS_PER_POUND);
             return (by, vec![self.by_floor(&lightest, by)]);
         }
         let by = [ByMass::TooLight, ByMass::CannotTell].into_iter().find(|by| found.contains(by));
@@ -170,7 +168,7 @@ impl SetOnBow {
 
     /// Says what the common floor says, which stands in where no maker's limit is noted.
     fn by_floor(&self, lightest: &str, by: ByMass) -> Said {
-        let floor = trimmed(FLOOR, 0);
+        let floor = trimmed(FLOOR_GRAINS_PER_POUND, 0);
         let none = "No maker's limit is noted of riser and limbs";
         let words = match by {
             ByMass::CannotTell if self.grains().is_none() => {

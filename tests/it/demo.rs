@@ -21,6 +21,8 @@ fn the_demo_plays_the_whole_job_and_its_truth_is_found() {
         "All three hold the same state, digest",
         "Quarter turn on the plunger",
         "What the coach sees",
+        "Begin with tiller: 3 mm too much.",
+        "sight marks with blue twelve",
     ] {
         assert!(text.contains(says), "the demo does not say `{says}`:\n{text}");
     }

@@ -1,5 +1,6 @@
 //! `sheaf demo`: the main job with one command, on invented people and an invented season.
 
+mod rig;
 mod stage;
 mod story;
 
@@ -26,6 +27,7 @@ pub fn run(args: &Demo, env: &mut Env<'_>) -> Result<(), CliError> {
     let now = env.now_ms();
     found(env, &stage, now)?;
     record(env, &stage, now, args.seed)?;
+    rig::noted(env, &stage, now)?;
     exchange(env, &stage, now)?;
     for bow in ["bramble", "thistle"] {
         judge(env, &stage, now, bow)?;

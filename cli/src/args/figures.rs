@@ -43,6 +43,9 @@ pub struct Effects {
     /// The smallest shift that matters, for example 5mm; half the spread when left out
     #[arg(long, value_name = "LENGTH")]
     pub matters: Option<String>,
+    /// Judge only the groups of this distance, for example 30m
+    #[arg(long, value_name = "LENGTH")]
+    pub distance: Option<String>,
     /// Judge only these changes, by the ids of `sheaf list changes`
     #[arg(long, value_name = "CHANGE", value_delimiter = ',')]
     pub judge: Vec<String>,

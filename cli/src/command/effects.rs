@@ -9,7 +9,7 @@ use crate::{
 };
 use sheaf_model::{
     id::ThingId,
-    notation::{Length, length_mm},
+    notation::{Length, distance_m, length_mm},
     timeline::{Asked, Timeline},
     verdict::{
         ArcherVerdict, Units, bow_verdict, figures, look_note,
@@ -24,6 +24,9 @@ pub fn run(args: &Effects, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut asked = Asked::default();
     if let Some(typed) = &args.matters {
         asked.matters_mm = Some(length_mm(typed, Length::Mm)?);
+    }
+    if let Some(typed) = &args.distance {
+        asked.distance_m = Some(distance_m(typed)?);
     }
     let mut judged = Vec::new();
     for typed in &args.judge {

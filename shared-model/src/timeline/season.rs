@@ -6,7 +6,7 @@
 //! arrows is put in where it happened.
 
 use super::{Altered, Moment, Setup, Timeline, What, apply};
-use crate::{id::ThingId, kind::Group, stats::effects::distance_with_most_arrows};
+use crate::{id::ThingId, kind::Group, notation::same_distance, stats::effects::distance_with_most_arrows};
 use serde_json::Value;
 use std::{collections::BTreeMap, sync::Arc};
 
@@ -87,6 +87,21 @@ pub struct Season {
 }
 
 impl Season {
+    /// Leaves only the groups of one distance, where one is asked for.
+    pub fn keep_distance(&mut self, distance_m: Option<f64>) {
+        if let Some(wanted) = distance_m {
+            self.groups.retain(|group| same_distance(group.distance_m, wanted));
+        }
+    }
+
+    /// Returns the distances shot from, the nearest first.
+    pub fn distances_m(&self) -> Vec<f64> {
+        let mut all: Vec<f64> = self.groups.iter().map(|group| group.distance_m).collect();
+        all.sort_by(f64::total_cmp);
+        all.dedup_by(|a, b| same_distance(*a, *b));
+        all
+    }
+
     /// Returns the face on which most arrows were shot at the distance with the most arrows.
     pub fn face(&self) -> Option<&str> {
         let most = distance_with_most_arrows(self.groups.iter().map(|g| (g.distance_m, g.points_mm.len())))?;

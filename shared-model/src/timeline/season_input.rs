@@ -24,11 +24,19 @@ pub struct Asked {
     pub matters_mm: Option<f64>,
     /// The changes whose verdict is asked; all when left out.
     pub judge: Option<Vec<String>>,
+    /// The one distance in m whose groups are judged; all when left out.
+    pub distance_m: Option<f64>,
 }
 
 impl Default for Asked {
     fn default() -> Self {
-        Self { confidence: 0.95, shaft_diameter_mm: USUAL_SHAFT_MM, matters_mm: None, judge: None }
+        Self {
+            confidence: 0.95,
+            shaft_diameter_mm: USUAL_SHAFT_MM,
+            matters_mm: None,
+            judge: None,
+            distance_m: None,
+        }
     }
 }
 

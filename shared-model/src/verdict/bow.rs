@@ -12,6 +12,7 @@ use crate::{
     id::ThingId,
     kind::{self, Arrows},
     named::{self, name_of},
+    notation::distance_words,
     replica::Store,
     stats::effects::{Effect, Effects, EffectsInput, effects},
     timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
@@ -59,6 +60,19 @@ pub struct ArcherVerdict {
     pub remarks: Vec<String>,
 }
 
+/// The settings that alter how fast an arrow leaves (common practice, no source).
+const ALTERS_SPEED: &[&str] = &[
+    "limbs",
+    "limb_bolt_top_turns",
+    "limb_bolt_bottom_turns",
+    "draw_weight_lbf",
+    "string",
+    "string_twists",
+    "brace_height_mm",
+    "clicker_mm",
+    "arrows",
+];
+
 /// A change with its verdict.
 #[derive(Debug, Clone, Serialize)]
 pub struct Judged {
@@ -91,8 +105,11 @@ pub fn bow_verdict<S: Store>(
     let names = names(store)?;
     let timeline = Timeline::read(store, bow)?;
     let mut archers = Vec::new();
-    for (archer, season) in seasons(&timeline, only) {
-        archers.push(judge(store, archer, &season, asked, units, &names)?);
+    for (archer, mut season) in seasons(&timeline, only) {
+        season.keep_distance(asked.distance_m);
+        if !season.groups.is_empty() {
+            archers.push(judge(store, archer, &season, asked, units, &names)?);
+        }
     }
     Ok(BowVerdict { bow, name: name_of(&names, bow), archers })
 }
@@ -255,8 +272,28 @@ fn remarks(season: &Season) -> Vec<String> {
         remarks
             .push(format!("{} without a distance left out", count(season.unusable.len(), "group", "groups")));
     }
+    remarks.extend(several_distances(season));
     remarks.extend(often_altered(season));
     remarks
+}
+
+/// Says that an angle from several distances is no measure of what a change of arrow speed does.
+fn several_distances(season: &Season) -> Option<String> {
+    let faster = |c: &SeasonChange| {
+        c.altered.iter().any(|a| {
+            ALTERS_SPEED.contains(&a.setting.as_str()) && a.before.as_ref().is_some_and(|b| *b != a.after)
+        })
+    };
+    let distances = season.distances_m();
+    (distances.len() > 1 && season.changes.iter().any(faster)).then(|| {
+        let all: Vec<String> = distances.iter().map(|d| distance_words(*d)).collect();
+        format!(
+            "groups from {} are judged together, as angles: where a change made arrows faster or slower, the farther ones move by \
+             more (one distance alone: `sheaf effects --distance {}`)",
+            list(&all),
+            all[0].replace(' ', "")
+        )
+    })
 }
 
 /// Names the numeric settings that were altered so often that all of it together says more than each change alone.

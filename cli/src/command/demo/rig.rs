@@ -29,11 +29,11 @@ const NOTED: &[&[&str]] = &[
     &["set", "arrows", "blue twelve", "length=28.75in", "mass=310gr", "material=carbon"],
     &["shaft", "blue twelve", "mass=309.8,310.4,310.1,311.9,309.5,310.2,310.0,309.9,314.6,310.3,309.7,310.6"],
     &["baseline", "save", "bramble", "outdoor", "--tolerance", "tiller=1mm"],
-    &["mark", "bramble", "18m", "20.2"],
-    &["mark", "bramble", "30m", "33.5"],
-    &["mark", "bramble", "40m", "46.0"],
-    &["mark", "bramble", "50m", "59.3"],
-    &["mark", "bramble", "60m", "73.3"],
+    &["mark", "bramble", "18m", "21.3"],
+    &["mark", "bramble", "30m", "37.7"],
+    &["mark", "bramble", "40m", "52.7"],
+    &["mark", "bramble", "50m", "68.4"],
+    &["mark", "bramble", "60m", "84.7"],
     &["practice", "bramble", "144"],
 ];
 

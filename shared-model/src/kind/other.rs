@@ -1,7 +1,7 @@
 //! Kinds that carry little of their own: baselines, sessions, marks, notes, and what was measured on a bow.
 
 use super::Kind;
-use crate::id::ThingId;
+use crate::{ModelError, id::ThingId};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -84,6 +84,28 @@ kind!(
         note: String,
     }
 );
+impl Mark {
+    /// Checks that a mark has the reading of what it is read on.
+    ///
+    /// # Errors
+    /// `bad_mark` where it is read on something else than it says.
+    pub fn check(&self) -> Result<(), ModelError> {
+        let what = self.what.as_deref().unwrap_or("sight");
+        let (has, field) = match what {
+            "crawl" => (self.crawl_mm.is_some(), "crawl_mm"),
+            "gap" => (self.gap_mm.is_some(), "gap_mm"),
+            _ => (self.sight_mark.is_some(), "sight_mark"),
+        };
+        if has {
+            return Ok(());
+        }
+        let message = format!(
+            "a mark of a {what} needs its {field}: give both, or note a new mark and retire this one"
+        );
+        Err(ModelError::new("bad_mark", message).at("what"))
+    }
+}
+
 kind!(
     /// A remark about anything.
     Note, "note", {

@@ -2,7 +2,7 @@
 
 use crate::{
     ModelError,
-    kind::{self, Change, Group, Kind, Part},
+    kind::{self, Change, Group, Kind, Mark, Part},
     merge::Thing,
     moment::Moment,
     replica::{Draft, Store},
@@ -19,6 +19,7 @@ pub fn check_draft(before: Option<&Thing>, draft: &Draft) -> Result<(), ModelErr
     match draft.kind.as_str() {
         Group::NAME if before.is_some() => fits(before, draft, &Group::check),
         Part::NAME => fits(before, draft, &Part::check),
+        Mark::NAME => fits(before, draft, &Mark::check),
         _ => Ok(()),
     }
 }

@@ -53,7 +53,9 @@ fn arrows_are_weighed_listed_and_judged() {
         serde_json::from_str(&ok_wide(&sheaf, &["shafts", "blue", "--keep", "4", "--json"])).expect("JSON");
     // 330.6 330.8 330.9 331 lie 0.4 apart, and no other four nearer.
     assert!(
-        told["advice"][0]["words"].as_str().is_some_and(|w| w.contains("4, 1, 8 and 5: 0.4 gr apart")),
+        told["advice"][0]["words"]
+            .as_str()
+            .is_some_and(|w| w.contains("4, 1, 8 and 5: within 0.4 gr of each other")),
         "{told}"
     );
 }

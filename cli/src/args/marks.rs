@@ -82,7 +82,7 @@ pub struct ShowMarks {
     /// From row to row of the table; 5 m or 5 yd when left out
     #[arg(long, value_name = "DISTANCE", allow_hyphen_values = true)]
     pub every: Option<String>,
-    /// Speed of the arrow, for example 190fps or 58m/s
+    /// Speed of the arrow, for example 190ft/s or 58m/s
     #[arg(long, value_name = "SPEED")]
     pub speed: Option<String>,
     /// Height of the eye above the arrow at full draw, for example 95mm

@@ -25,7 +25,7 @@ With --json: {\"bow\", \"name\", \"curve\", \"day\", \"head\", \"stale\", \"poin
 pub const SPEED: &str = "With the arrows' mass and a draw curve the efficiency of the bow follows.
 
 Examples:
-  sheaf speed elm 182fps --arrows blue
+  sheaf speed elm 182ft/s --arrows blue
   sheaf speed elm 55.5m/s --arrows blue --when \"yesterday 16:00\"
 
 With --json: {\"speed\", \"bow\", \"at\", \"record\", \"words\", \"cautions\"}";
@@ -105,7 +105,7 @@ pub enum FromArg {
 pub struct Speed {
     /// The bow
     pub bow: String,
-    /// The arrow's speed, for example 182fps or 55m/s
+    /// The arrow's speed, for example 182ft/s (or 182fps) or 55m/s
     pub speed: String,
     /// The arrow set
     #[arg(long)]

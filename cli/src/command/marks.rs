@@ -9,7 +9,8 @@ use crate::{
     when,
 };
 use sheaf_model::{
-    notation::{Length, distance_m, length_mm, quantity},
+    notation::{Length, distance_m, length_mm},
+    records::speed_m_s,
     stats::marks::MarkedOn,
     verdict::{BowMarks, MarkSet, MarksAsked, Strip, TableRow, bow_marks, day_words, the_one},
 };
@@ -37,7 +38,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         print_set(set, env)?;
     }
     if let Some(hint) = &marks.hint {
-        writeln!(env.out, "{}", render::fitted(hint, env.width))?;
+        render::sentences(env, &[hint.clone(), "As here: `sheaf mark BOW 30m 4.2`.".to_owned()])?;
     }
     Ok(())
 }
@@ -50,7 +51,6 @@ fn asked(home: &Home, args: &Args, env: &Env<'_>) -> Result<MarksAsked, CliError
     };
     let arrows = args.arrows.as_deref().map(|set| lookup::find(home, "arrows", set)).transpose()?;
     let length = |typed: &Option<String>| typed.as_deref().map(|t| length_mm(t, Length::Mm)).transpose();
-    let speed = args.speed.as_deref().map(|typed| quantity(typed, "fps")).transpose()?;
     let unit_mm = length(&args.unit)?;
     if let Some(unit) = unit_mm.filter(|unit| !(0.01..=100.0).contains(unit)) {
         return Err(CliError::input(format!(
@@ -67,7 +67,7 @@ fn asked(home: &Home, args: &Args, env: &Env<'_>) -> Result<MarksAsked, CliError
         }),
         at_m: args.at.iter().map(distance).collect::<Result<_, _>>()?,
         every_m: args.every.as_ref().map(distance).transpose()?,
-        speed_m_s: speed.map(|fps| fps * 0.3048),
+        speed_m_s: args.speed.as_deref().map(speed_m_s).transpose()?,
         eye_mm: length(&args.eye)?,
         units: lookup::units(&args.scale),
         unit_mm,
@@ -122,6 +122,10 @@ fn print_set(set: &MarkSet, env: &mut Env<'_>) -> Result<(), CliError> {
     }
     found(set, env)?;
     render::sentences(env, &set.sentences)?;
+    let out = set.marks.iter().filter(|mark| mark.remark.is_some()).map(|mark| {
+        format!("Take the {} mark out of use: `sheaf retire {}`.", mark.distance_words, mark.id.short())
+    });
+    render::sentences(env, &out.collect::<Vec<_>>())?;
     if !set.assumed.is_empty() {
         render::sentences(env, &[format!("Assumed: {}.", set.assumed.join("; "))])?;
     }

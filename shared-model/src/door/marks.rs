@@ -15,10 +15,13 @@ Input
                       (below it negative)
   at_m                distances to ask about
   speed_m_s           of the arrow, 20 to 130, where it is known; fitted otherwise
-  mass_g              of the arrow (20); diameter_mm of the shaft (5.5); cd on its cross-section (2)
+  mass_g              of the arrow (20: chosen, no source)
+  diameter_mm         of the shaft (5.5: common practice, no source)
+  cd                  on the shaft's cross-section (2)
   air_density_kg_m3   (1.225)
   eye_above_arrow_mm  height of the eye over the arrow at full draw (100), of crawls with no crawl
-  resolution          the step to which marks are read; from their decimals when left out
+  resolution          the step to which marks are read; when left out the largest of 1, 0.1, 0.01,
+                      0.001, and of crawls and gaps 1 in, 1/2 to 1/16 in, that fits them all
   confidence          of the intervals, 0.5 to 0.9999 (0.95)
 Output
   curve       trajectory, monotone (too few or too odd marks for a flight) or none; notes say why

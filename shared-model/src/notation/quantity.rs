@@ -6,15 +6,22 @@ use crate::ModelError;
 /// The units that can end a field's name.
 const UNITS: &[&str] = &["mm", "in", "m", "lbf", "gr", "g", "fps", "turns", "deg"];
 
-/// Returns the unit that ends a field's name, or nothing.
+/// Returns the unit that a field's name ends in, as people write it, or nothing.
 pub fn unit_of(field: &str) -> &'static str {
+    match ending(field) {
+        "fps" => "ft/s",
+        unit => unit,
+    }
+}
+
+fn ending(field: &str) -> &'static str {
     let ends = |unit: &&&str| field.strip_suffix(**unit).is_some_and(|rest| rest.ends_with('_'));
     UNITS.iter().find(ends).copied().unwrap_or("")
 }
 
 /// Returns a field's name without its unit.
 pub fn bare(field: &str) -> &str {
-    match unit_of(field) {
+    match ending(field) {
         "" => field,
         unit => &field[..field.len() - unit.len() - 1],
     }
@@ -46,7 +53,7 @@ pub fn quantity(typed: &str, unit: &str) -> Result<f64, ModelError> {
         (Some(_), _) if unit.is_empty() => Err(bad("has a unit where none belongs".into())),
         (Some(_), _) => Err(bad(format!("is not given in {unit} or anything that converts to it"))),
         (None, _) => Err(bad(format!(
-            "ends in `{given}`, which is no unit; known are mm, cm, m, in, ft, yd, lbf, kgf, N, gr, g, oz, fps, m/s, turns, deg"
+            "ends in `{given}`, which is no unit; known are mm, cm, m, in, ft, yd, lbf, kgf, N, gr, g, oz, ft/s, m/s, turns, deg"
         ))),
     }
 }
@@ -74,7 +81,7 @@ fn scale(unit: &str) -> Option<(&'static str, f64)> {
 }
 
 /// The units in which people measure what a field holds in another.
-const OTHERS: &[&str] = &["in", "cm", "mm", "m", "ft", "lbf", "kgf", "gr", "g", "fps", "m/s"];
+const OTHERS: &[&str] = &["in", "cm", "mm", "m", "ft", "lbf", "kgf", "gr", "g", "ft/s", "m/s"];
 
 /// Asks about a number outside its range that another unit would explain: a number that was typed in that unit with none
 /// beside it, or one that was typed with that unit where the field's own was meant.

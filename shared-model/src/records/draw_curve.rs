@@ -130,7 +130,7 @@ pub fn new_speed<S: Store>(
         || " of an arrow of no named set: its mass is not known, so nothing follows of efficiency".to_owned(),
         |id| format!(" with {}", name_of(&all, id)),
     );
-    let words = vec![format!("{} fps{what}{who}.", fps.map_or_else(String::new, |fps| decimal(fps, 1)))];
+    let words = vec![format!("{} ft/s{what}{who}.", fps.map_or_else(String::new, |fps| decimal(fps, 1)))];
     let record = Speed {
         bow: Some(bow),
         archer,

@@ -3,8 +3,12 @@
 use crate::{
     ModelError,
     kind::{self, Mark},
-    stats::marks::MarkedOn,
+    notation::quantity,
+    stats::marks::{MarkedOn, SPEEDS_M_S},
 };
+
+/// Metres of a foot, exact (NIST SP 811).
+const FT_M: f64 = 0.304_8;
 
 /// What was typed of a mark: the words of each field, where there are any.
 #[derive(Debug, Clone, Copy, Default)]
@@ -56,6 +60,26 @@ pub fn marked(typed: &TypedMark<'_>) -> Result<(MarkedOn, f64, Mark), ModelError
     Ok((what, reading, record))
 }
 
+/// Reads the speed of an arrow, in ft/s where no unit stands beside it, and returns it in m/s.
+///
+/// # Errors
+/// Those of a quantity, and `out_of_range` for what no bow does, at `speed`.
+pub fn speed_m_s(typed: &str) -> Result<f64, ModelError> {
+    let speed = FT_M * quantity(typed, "ft/s").map_err(|e| e.at("speed"))?;
+    let [least, most] = SPEEDS_M_S;
+    if (least..=most).contains(&speed) {
+        return Ok(speed);
+    }
+    let message = format!(
+        "`{}` is {} m/s, and an arrow's speed is from {least} to {most} m/s ({} to {} ft/s); check the number and its unit",
+        typed.trim(),
+        crate::verdict::decimal(speed, 1),
+        libm::ceil(least / FT_M),
+        libm::floor(most / FT_M)
+    );
+    Err(ModelError::new("out_of_range", message).at("speed"))
+}
+
 /// Returns a mark in words, as it is kept.
 pub fn marked_words(what: MarkedOn, reading: f64) -> String {
     let number = crate::verdict::decimal(reading, 3);
@@ -70,6 +94,28 @@ pub fn marked_words(what: MarkedOn, reading: f64) -> String {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+
+    #[test]
+    fn a_speed_is_read_in_feet_or_metres_a_second() {
+        let near =
+            |typed: &str, want: f64| assert!((speed_m_s(typed).unwrap() - want).abs() < 1e-9, "{typed}");
+        near("190", 57.912);
+        near("190 fps", 57.912);
+        near("190ft/s", 57.912);
+        near("57.912 m/s", 57.912);
+        for (typed, words) in [
+            ("900fps", "from 20 to 130 m/s (66 to 426 ft/s)"),
+            ("57mm", "not given in ft/s"),
+            ("19 m/s", "is 19 m/s"),
+        ] {
+            let told = speed_m_s(typed).unwrap_err();
+            assert!(
+                told.message.contains(words) && told.field.as_deref() == Some("speed"),
+                "{}",
+                told.message
+            );
+        }
+    }
 
     #[test]
     fn one_of_the_three_is_read_in_its_unit() {

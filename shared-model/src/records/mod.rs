@@ -30,7 +30,7 @@ pub(crate) use draw_curve::part_on;
 pub use draw_curve::{Measured, curve_pair, draw_in, new_curve, new_speed};
 pub use limb_pair::new_pair;
 pub(crate) use limb_pair::{own_limbs, own_parts, part_id, setting_words, settings_of, settings_words};
-pub use marked::{TypedMark, marked, marked_words};
+pub use marked::{TypedMark, marked, marked_words, speed_m_s};
 pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};

@@ -14,9 +14,9 @@
 //! Spine 100 to 2000. The figure says how a shaft bends on two supports, not whether it suits a bow.
 
 /// Load and span of ASTM F2031, lb and in.
-pub const NEWER: [f64; 2] = [1.94, 28.0];
+const NEWER: [f64; 2] = [1.94, 28.0];
 /// Load and span of the older test, lb and in.
-pub const OLDER: [f64; 2] = [2.0, 26.0];
+const OLDER: [f64; 2] = [2.0, 26.0];
 
 /// Returns the deflection in inches by the older test.
 pub fn older_deflection_in(spine: f64) -> f64 {

@@ -28,8 +28,19 @@ pub struct Pairs {
     pub rows: Vec<PairRow>,
     /// How many are measured, in a sentence.
     pub head: String,
+    /// How limbs can fit, each in plain words.
+    pub fits: Vec<FitName>,
     /// What to take care of.
     pub cautions: Vec<&'static str>,
+}
+
+/// How limbs can fit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct FitName {
+    /// The word in the records.
+    pub id: &'static str,
+    /// What it means.
+    pub name: &'static str,
 }
 
 /// A riser with a pair of limbs.
@@ -131,7 +142,9 @@ pub fn pairs<S: Store>(store: &S, only: Option<ThingId>) -> Result<Pairs, S::Err
     let cautions = rows.iter().filter_map(|row| row.caution);
     let always = [caution::LIMB_BOLTS, caution::LIMBS, caution::FIRST];
     let cautions = caution::once(cautions.chain(always));
-    Ok(Pairs { rows, head, cautions })
+    let name = |id: &&'static str| Some(FitName { id, name: fit_words(id)? });
+    let fits = kind::FITS.iter().filter_map(name).collect();
+    Ok(Pairs { rows, head, fits, cautions })
 }
 
 /// Returns what to go to and what to take care of where a change puts limbs, or a riser, on a bow; nothing for any other

@@ -43,7 +43,7 @@ class Curve {
             this.told,
             h('div', { class: 'two' },
                 h('div', {}, this.curve(sheet, other)),
-                h('div', {}, this.form(sheet.curve === null), this.speed(things))),
+                h('div', {}, this.form(sheet), this.speed(things))),
             this.kept(sheet),
             cautions(sheet.cautions),
             h('div', { class: 'buttons' }, link('Back to the bow', address('bow', { bow: bow.id })), link('Riser and limbs', address('pairs', { bow: bow.id }))));
@@ -91,7 +91,8 @@ class Curve {
     }
 
     /** The form for a new curve; it is kept at every touch. */
-    form(open) {
+    form({ curve, how }) {
+        const open = curve === null;
         const { draft } = this;
         const begun = draft.id !== null || draft.rows.some(({ draw, weight }) => draw || weight);
         const rows = h('div', { class: 'curve-rows' });
@@ -107,7 +108,7 @@ class Curve {
             rows.lastChild.previousSibling.querySelector('input').focus();
         });
         return h('details', { class: 'fold', open: open || begun }, h('summary', {}, 'Note a new curve'), form({ class: 'inside' }, (made) => this.keep(made),
-            h('p', { class: 'hint' }, 'Draws rise from row to row, each to the grip\'s pivot point and 1.75 in added. Without a unit draws are in inches and weights in lbf; 66 cm and 15 kgf are read as well. Never draw past the makers\' limits.'),
+            h('p', { class: 'hint' }, how),
             h('div', { dataset: { field: 'points' } }, rows), more,
             h('label', { class: 'check' }, from, 'Add the point without weight from the brace height'),
             moment('When', draft.at, { oninput: (event) => { draft.at = event.target.value; this.save(); } }, 'Empty is now.'), field('Note', note),
@@ -146,7 +147,7 @@ class Curve {
             written(this.app);
             this.told = said(told.words);
             await this.draw();
-        }), field('Speed, fps', speed, '55.5 m/s is read as well.'), field('Arrows', arrows, 'With the mass of the set the efficiency follows.'), button('Keep the speed', null, 'main', { type: 'submit' })));
+        }), field('Speed, ft/s', speed, '55.5 m/s is read as well.'), field('Arrows', arrows, 'With the mass of the set the efficiency follows.'), button('Keep the speed', null, 'main', { type: 'submit' })));
     }
 
     /** Every curve of the bow; one that was wrong is taken out of use. */
@@ -165,6 +166,6 @@ class Curve {
 
 function points({ points: rows }) {
     return h('details', {}, h('summary', {}, 'The points'), h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Points of the curve' }, h('table', {},
-        h('thead', {}, h('tr', {}, ['Draw', 'Weight', ''].map((words) => (words ? h('th', { scope: 'col' }, words) : h('td', {}))))),
+        h('thead', {}, h('tr', {}, ['Draw', 'Weight', 'How it is known'].map((words) => h('th', { scope: 'col' }, words)))),
         h('tbody', {}, rows.map(({ draw, weight, added }) => h('tr', {}, h('th', { scope: 'row' }, draw), h('td', {}, weight), h('td', {}, added ? 'added, not measured' : 'measured')))))));
 }

@@ -60,13 +60,13 @@ function combination({ rank, title, bow, on_now, limits, reasons, cautions }) {
 }
 
 /** The bows that the trade's risers make; what suits the draw is said with a word. */
-function trade({ risers }) {
+function trade({ risers, risers_words: words, risers_source: source }) {
     const cell = ({ bow_length_in: bow, string_length_in: string, suits, brace }) => h('td', {}, suits ? h('strong', {}, `${bow} in ✓`) : `${bow} in`, h('div', { class: 'soft small-words' }, `string ${string} in`), brace && h('div', { class: 'soft small-words' }, `brace ${brace}`));
     return h('section', {}, h('h2', {}, 'Risers of the trade'),
-        h('p', { class: 'hint' }, 'With short, medium and long limbs: the bow, the string to start from (measured braced), the brace heights to start from. ✓ suits the draw.'),
+        h('p', { class: 'hint' }, words),
         h('div', { class: 'wide', tabindex: 0, role: 'group', 'aria-label': 'Bow lengths by riser and limbs' }, h('table', {},
-            h('thead', {}, h('tr', {}, ['Riser', 'Short', 'Medium', 'Long', 'Shot for'].map((words) => h('th', { scope: 'col' }, words)))),
-            h('tbody', {}, risers.map(({ riser_in: length, used_for, of_discipline, bows, source }) => h('tr', {}, h('th', { scope: 'row' }, `${length} in`), bows.map(cell),
-                h('td', {}, of_discipline ? h('strong', {}, used_for) : used_for, h('div', { class: 'soft small-words' }, source))))))),
-        h('p', { class: 'hint' }, 'Strings: AMO Standards, Field Publication FP-3 (2000). Brace heights: from memory; common practice, no source.'));
+            h('thead', {}, h('tr', {}, ['Riser', 'Short', 'Medium', 'Long', 'Shot for'].map((head) => h('th', { scope: 'col' }, head)))),
+            h('tbody', {}, risers.map(({ riser_in: length, used_for, of_discipline, bows, source: told }) => h('tr', {}, h('th', { scope: 'row' }, `${length} in`), bows.map(cell),
+                h('td', {}, of_discipline ? h('strong', {}, used_for) : used_for, h('div', { class: 'soft small-words' }, told))))))),
+        h('p', { class: 'hint' }, source));
 }

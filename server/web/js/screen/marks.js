@@ -2,6 +2,7 @@
 
 import { h, button, choice, field, line, paragraphs, svg } from '../dom.js';
 import { tried, written } from '../record/form.js';
+import { remover, said } from '../record/edit.js';
 import { hushed } from './figures/parts.js';
 import { address, link, noBow, pickers, whichBow } from './figures/which.js';
 
@@ -21,7 +22,7 @@ export async function show(root, app) {
 
 class Marks {
     constructor(root, app, bow, bows) {
-        Object.assign(this, { root, app, bow, bows, asked: {} });
+        Object.assign(this, { root, app, bow, bows, asked: {}, said: null });
     }
 
     async load() {
@@ -33,8 +34,9 @@ class Marks {
     draw() {
         const { app, bow, bows, told } = this;
         this.root.replaceChildren(...[
-            pickers('marks', { bow, bows }, app),
             h('h1', { tabindex: -1 }, `Marks of ${told.name}`),
+            pickers('marks', { bow, bows }, app),
+            this.said,
             h('div', { class: 'two noprint' }, this.note(), this.ask()),
             told.sets.length === 0 && h('p', {}, 'No marks noted yet. Find the mark at three or four distances and note each here; the marks of all distances in between then follow.'),
             told.sets.map((set) => this.set(set)),
@@ -55,6 +57,7 @@ class Marks {
                 const { words } = await app.call('mark', { bow: bow.id, distance_m: distance.value, [kind.value]: reading.value, units: app.units });
                 written(app);
                 app.say(words.join(' '));
+                this.said = null;
                 await this.load();
             });
         } }, field('What is noted', kind), field('Distance', distance), field('Mark', reading), hint, button('Keep the mark', null, 'main', { type: 'submit' }));
@@ -75,7 +78,7 @@ class Marks {
                 await this.load();
             });
         } },
-        field('Distance', at), field('Speed of the arrow', speed, 'Where it was measured, for example 190 fps or 58 m/s; a speed in the records is used by itself.'),
+        field('Distance asked about', at), field('Speed of the arrow', speed, 'Where it was measured, for example 190 ft/s or 58 m/s; a speed in the records is used by itself.'),
         field('Eye above the arrow', eye, 'At full draw, for example 95 mm.'),
         field('A unit of the sight’s scale', unit, 'For example 1 mm: the card to print then shows the scale at its true size.'),
         button('Show', null, 'main', { type: 'submit' }));
@@ -84,7 +87,7 @@ class Marks {
 
     set(set) {
         const { title, stale, expected, sentences, assumed, marks, table: rows, asked, older, picture, strip } = set;
-        const card = h('div', { class: 'strip-card' }, svg(strip));
+        const card = h('div', { class: 'strip-card', tabindex: 0, role: 'group', 'aria-label': `${title}, card to print` }, svg(strip));
         return h('section', { class: 'mark-set' },
             h('h2', {}, title),
             stale && h('p', { class: 'wrong' }, h('strong', {}, 'Stale: '), `${stale}.`),
@@ -94,9 +97,21 @@ class Marks {
                 h('div', {}, table(`${title}, by distance`, ['Distance', 'Mark', 'Range'], rows.map(({ distance_words, mark, range, note }) => [distance_words, mark, [range, note].filter(Boolean).join(', ')]))),
                 h('div', {}, picture && hushed(svg(picture)), paragraphs(sentences), assumed.length > 0 && h('p', { class: 'hint' }, `Assumed: ${assumed.join('; ')}.`))),
             h('h3', {}, 'Found'),
-            table(`${title}, as found`, ['Distance', 'Mark', 'When'], marks.map(({ distance_words, mark, day, remark }) => [distance_words, mark, [day ?? 'not noted', remark].filter(Boolean).join(', ')])),
+            h('ul', { class: 'rows setup' }, marks.map((mark) => this.found(mark))),
             older.length > 0 && [h('h3', {}, 'Earlier'), h('ul', {}, older.map((words) => h('li', {}, words)))],
             rows.length > 0 && h('details', {}, h('summary', {}, 'Card to print'), card, h('div', { class: 'buttons' }, button('Print the card', () => this.print(card), 'main'))));
+    }
+
+    /** A mark that was found; one that was wrong is taken out of use. */
+    found({ id, distance_words: at, mark, day, remark }) {
+        const place = h('li', {}, h('div', { class: 'set' }, h('span', {}, at), h('strong', {}, mark),
+            h('span', { class: 'soft small-words' }, [day ?? 'not noted when', remark].filter(Boolean).join(', '))));
+        place.append(remover(this.app, { kind: 'mark', id }, `Take the ${at} mark out`, place, async (told, back) => {
+            this.said = said(told, back);
+            await this.load();
+            this.root.querySelector('.kept')?.focus();
+        }));
+        return place;
     }
 
     /** Prints the card alone. */

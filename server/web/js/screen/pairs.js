@@ -5,7 +5,6 @@ import { cautions, form, text, tried, written } from '../record/form.js';
 import { remover, said } from '../record/edit.js';
 import { address, link, noBow, whichBow } from './figures/which.js';
 
-const FITS = [{ id: '', name: 'pick one' }, { id: 'tight', name: 'tight: go in only with force' }, { id: 'true', name: 'true: seat fully, no play' }, { id: 'loose', name: 'loose: have play' }];
 /** What is measured of a pair; the model reads each in its unit. */
 const MEASURES = [
     ['limb_bolt_top_turns', 'Top limb bolt, turns out from fully in'], ['limb_bolt_bottom_turns', 'Bottom limb bolt, turns out from fully in'],
@@ -35,12 +34,12 @@ class Table {
 
     async draw() {
         const { app } = this;
-        const { rows, head, cautions: care } = await app.call('pairs', {});
+        const { rows, head, fits, cautions: care } = await app.call('pairs', {});
         fill(this.root,
             h('h1', { tabindex: -1 }, 'Riser and limbs'), this.told,
             h('p', { class: 'head' }, head),
             rows.length > 0 ? h('ul', { class: 'rows setup' }, rows.map((row) => this.row(row))) : h('div', { class: 'buttons' }, link('Add limbs', 'things?kind=part&add=1', 'main')),
-            rows.length > 0 && this.form(rows),
+            rows.length > 0 && this.form(rows, fits),
             cautions(care),
             h('div', { class: 'buttons' }, link('Back to the bow', address('bow', { bow: this.bow.id })), link('Put limbs on', address('change', { bow: this.bow.id }))));
         this.root.querySelector('.kept')?.focus();
@@ -63,7 +62,7 @@ class Table {
     }
 
     /** The form for a pair that was measured, with what was half typed. */
-    form(rows) {
+    form(rows, fits) {
         const { draft } = this;
         const limbs = [...new Map(rows.map(({ limbs: id, limbs_name: name }) => [id, { id, name }])).values()];
         const on = rows.find((row) => row.on && row.bow === this.bow.id)?.limbs;
@@ -74,7 +73,7 @@ class Table {
         const fields = [
             field('Bow', typed('bow', choice(this.bows, draft.bow ?? this.bow.id, { name: 'bow' }))),
             field('Limbs', typed('limbs', choice(limbs, draft.limbs ?? on ?? limbs[0].id, { name: 'limbs' }))),
-            field('How they fit', typed('fit', choice(FITS, draft.fit ?? '', { name: 'fit' }))),
+            field('How they fit', typed('fit', choice([{ id: '', name: 'pick one' }, ...fits], draft.fit ?? '', { name: 'fit' }))),
             ...MEASURES.map(([name, words]) => field(words, typed(name, line(draft[name] ?? '', { name, inputmode: 'text', autocapitalize: 'none' })))),
             field('Note', typed('note', text(draft.note, { name: 'note' }))),
         ];

@@ -32,6 +32,6 @@ function row({ id, name, known, limits, place, history, retired, note }) {
         h('summary', {}, h('span', {}, h('strong', {}, name), retired && ' (out of use)', known && h('span', { class: 'soft under' }, known), h('span', { class: 'under' }, capital(place)))),
         h('div', { class: 'inside' },
             limits && h('p', {}, `${capital(limits)}.`), note && h('p', {}, note),
-            history.length > 0 ? [h('h3', {}, 'Where it was'), h('ol', {}, history.map(({ words, bow, bow_name }) => h('li', {}, `${capital(words)}. `, h('a', { href: `#${address('bow', { bow })}` }, `See ${bow_name}`))))] : h('p', { class: 'soft' }, 'It was on no bow yet: it goes on one under "Change".'),
+            history.length > 0 ? [h('h3', {}, 'Where it was'), h('ol', {}, history.map(({ words, bow, bow_name }) => h('li', {}, `${capital(words)}. `, link(`See ${bow_name}`, address('bow', { bow })))))] : h('p', { class: 'soft' }, 'It was on no bow yet: it goes on one under "Change".'),
             h('div', { class: 'buttons' }, link(`Alter ${name}`, address('things', { kind: 'part', open: id })))));
 }

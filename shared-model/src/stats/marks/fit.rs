@@ -18,7 +18,7 @@ use crate::stats::special::tails::t_quantile;
 use nalgebra::{DMatrix, DVector};
 
 /// Between which speeds an arrow leaves a bow, m/s: generous, so that only nonsense lies outside.
-pub(super) const SPEEDS_M_S: [f64; 2] = [20.0, 130.0];
+pub const SPEEDS_M_S: [f64; 2] = [20.0, 130.0];
 /// Speeds that are tried first.
 const GRID: usize = 20;
 /// The step of the logarithm of the speed by which its derivative is taken.
@@ -30,6 +30,7 @@ pub(super) enum Unfit {
     TooFew { need: usize, distances: usize },
     SpeedAtBounds,
     NoTrend,
+    NoQuantile,
     NotReached(f64),
 }
 
@@ -77,7 +78,7 @@ impl<'a> Fit<'a> {
             None => data.with_speed()?,
         };
         let df = (input.marks.len() - count) as f64;
-        let t = t_quantile(0.5 + 0.5 * input.confidence, df).ok_or(Unfit::NoTrend)?;
+        let t = t_quantile(0.5 + 0.5 * input.confidence, df).ok_or(Unfit::NoQuantile)?;
         let floor = floor(input);
         let sigma = (ss / df).sqrt().max(floor);
         let (q, r) = data.jacobian(p).and_then(parted).ok_or(Unfit::SpeedAtBounds)?;
@@ -255,7 +256,9 @@ impl Data<'_> {
         if ends.into_iter().any(edge) {
             return Err(Unfit::SpeedAtBounds);
         }
-        Ok(self.polished(first, ss))
+        let (p, ss) = self.polished(first, ss);
+        // All together may go where the speed alone did not.
+        if (low..=high).contains(&p.log_speed) { Ok((p, ss)) } else { Err(Unfit::SpeedAtBounds) }
     }
 
     fn golden(&self, [mut low, mut high]: [f64; 2]) -> f64 {

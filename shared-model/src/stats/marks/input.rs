@@ -7,6 +7,9 @@ use crate::ModelError;
 /// shaft and the 2.6 of a rough one (Miyazaki et al., Sports Engineering 16 (2013) 43; the values from memory).
 pub const CD: f64 = 2.0;
 
+/// Millimetres of an inch, exact (NIST SP 811).
+const INCH_MM: f64 = 25.4;
+
 /// What a mark is read on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -101,7 +104,7 @@ pub struct MarksInput {
     pub speed_m_s: Option<f64>,
     /// The arrow and the eye above it.
     pub flight: Flight,
-    /// The step to which the readings are read; found from their decimals where it is not given.
+    /// The step to which the readings are read; found from the readings where it is not given.
     pub resolution: Option<f64>,
     /// Confidence of the intervals.
     pub confidence: f64,
@@ -118,13 +121,17 @@ impl MarksInput {
         distances
     }
 
-    /// Returns the step to which the readings are read: the largest of 1, 0.1, 0.01, 0.001 of which all are multiples.
+    /// Returns the step to which the readings are read: the largest of 1, 0.1, 0.01, 0.001 of which all are multiples;
+    /// of those in mm also of 1 in, 1/2 in and on to 1/16 in.
     pub fn resolution(&self) -> f64 {
         let whole = |v: f64| (v - libm::round(v)).abs() < 1e-6;
-        let found = [(1.0, 1.0), (10.0, 0.1), (100.0, 0.01)]
-            .into_iter()
-            .find(|(scale, _)| self.marks.iter().all(|m| whole(m.reading * scale)));
-        self.resolution.unwrap_or_else(|| found.map_or(0.001, |(_, step)| step))
+        let found = |per_step: f64| self.marks.iter().all(|m| whole(m.reading * per_step));
+        // 0 is a multiple of everything, and shows no inches.
+        let in_mm = self.what != MarkedOn::Sight && self.marks.iter().any(|m| m.reading != 0.0);
+        let inches = [1.0, 2.0, 4.0, 8.0, 16.0].map(|parts| (parts / INCH_MM, INCH_MM / parts));
+        let mut steps = inches.into_iter().filter(|_| in_mm).chain([(1.0, 1.0), (10.0, 0.1), (100.0, 0.01)]);
+        self.resolution
+            .unwrap_or_else(|| steps.find(|(per_step, _)| found(*per_step)).map_or(0.001, |(_, step)| step))
     }
 
     pub(super) fn check(&self) -> Result<(), ModelError> {

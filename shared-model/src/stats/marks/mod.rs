@@ -30,6 +30,7 @@ pub use input::{CD, Flight, MarkedOn, MarksInput, Reading};
 pub use output::{Curve, FittedMark, MarkAt, Marks, Place, PointOn, Speed};
 
 use crate::ModelError;
+pub use fit::SPEEDS_M_S;
 use fit::{Fit, Unfit};
 
 /// Most marks and most distances of one question.
@@ -45,11 +46,6 @@ pub fn marks(input: &MarksInput) -> Result<Marks, ModelError> {
         Ok(fit) => Ok(table::fitted(input, &fit)),
         Err(why) => Ok(monotone::between(input, &why)),
     }
-}
-
-/// Returns how many marks a fit needs.
-pub fn fewest(what: MarkedOn, speed_known: bool) -> usize {
-    fit::parameters(what, speed_known) + 1
 }
 
 impl Unfit {
@@ -71,6 +67,9 @@ impl Unfit {
                 fit::SPEEDS_M_S[1]
             ),
             Self::NoTrend => format!("the {noun} do not follow the distance as an arrow flies"),
+            Self::NoQuantile => {
+                "how wide the ranges of a fit are cannot be reckoned at this confidence".into()
+            }
             Self::NotReached(distance_m) => {
                 format!("an arrow of that speed does not reach {distance_m} m, where there is a mark")
             }

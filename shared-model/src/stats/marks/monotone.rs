@@ -8,7 +8,9 @@
 //! # Source
 //! As [`crate::rig::monotone`].
 //! # Limits
-//! Two distances or more, marks that all go one way; nothing outside of them.
+//! Two distances or more, marks that all go one way; nothing outside of them. The eye is above the arrow, so nearer than
+//! about 10 m (v √(2 h / g) without drag: 8.1 m at 57 m/s with the eye 100 mm above the arrow) the launch angle rises
+//! again: marks that turn there are answered from the turn on. A turn between two marks is not seen.
 
 use super::{
     Curve, FittedMark, MarkAt, MarkedOn, Marks, MarksInput, Place, PointOn,
@@ -17,11 +19,24 @@ use super::{
 };
 use crate::rig::monotone::Monotone;
 
+/// Nearer than this marks can turn back, m: about where the launch angle is least.
+const NEAR_M: f64 = 10.0;
+
 /// Answers by a curve from mark to mark.
 pub(super) fn between(input: &MarksInput, why: &Unfit) -> Marks {
-    let x = input.distances();
-    let y: Vec<f64> = x.iter().map(|d| mean(input, *d)).collect();
+    let mut x = input.distances();
+    let span = x.first().zip(x.last()).map(|(a, b)| [*a, *b]);
+    let mut y: Vec<f64> = x.iter().map(|d| mean(input, *d)).collect();
     let mut notes = vec![why.words(input)];
+    if let Some(i) = turns(&y).filter(|i| x[i - 1] < NEAR_M) {
+        notes.push(format!(
+            "nearer than about {NEAR_M} m {} can turn back, since the eye is above the arrow; so there is an answer only \
+             from {} m on",
+            input.what.noun(),
+            x[i]
+        ));
+        (x, y) = (x.split_off(i), y.split_off(i));
+    }
     let turns = turns(&y);
     if let Some(i) = turns {
         notes.push(format!(
@@ -31,14 +46,14 @@ pub(super) fn between(input: &MarksInput, why: &Unfit) -> Marks {
         ));
     }
     let curve = if turns.is_none() { Monotone::new(&x, &y) } else { None };
-    let span = x.first().zip(x.last()).map(|(a, b)| [*a, *b]);
+    let reach = x.first().zip(x.last()).map(|(a, b)| [*a, *b]);
     let at = |d: &f64| row(input, *d, (&x, &y), curve.as_ref());
     let point_on = (input.what != MarkedOn::Sight).then(|| point_on(&x, &y, curve.as_ref()));
     Marks {
         what: input.what,
         curve: if curve.is_some() { Curve::Monotone } else { Curve::None },
         span_m: span,
-        reach_m: span.filter(|_| curve.is_some()),
+        reach_m: reach.filter(|_| curve.is_some()),
         zero: None,
         slope: None,
         slope_interval: None,

@@ -207,3 +207,59 @@ fn what_no_bow_does_is_refused_with_its_place() {
     assert_eq!(field(question(MarkedOn::Gap, &[], None, &[f64::NAN])), "at_m[0]");
     assert_eq!(field(question(MarkedOn::Gap, &[(9.0, 1.0); 501], None, &[])), "marks");
 }
+
+#[test]
+fn marks_read_in_parts_of_an_inch_have_that_step() {
+    let step = |what, readings: &[f64]| {
+        let noted: Vec<(f64, f64)> = readings.iter().zip(10..).map(|(r, d)| (f64::from(d), *r)).collect();
+        question(what, &noted, None, &[]).resolution()
+    };
+    // An inch is 25.4 mm (NIST SP 811): 1/2, 1 1/4 and 2 in; -12, 3 and 8 in; 7/16 and 1 in; 7/8 and 2 in.
+    assert_eq!(step(MarkedOn::Crawl, &[12.7, 31.75, 50.8]), 6.35);
+    assert_eq!(step(MarkedOn::Gap, &[-304.8, 76.2, 203.2]), 25.4);
+    assert_eq!(step(MarkedOn::Crawl, &[11.1125, 25.4]), 1.5875);
+    assert_eq!(step(MarkedOn::Crawl, &[22.225, 50.8, 0.0]), 3.175);
+    assert_eq!(step(MarkedOn::Crawl, &[12.7, 31.75, 24.0]), 0.01);
+    assert_eq!((step(MarkedOn::Gap, &[-300.0, 254.0]), step(MarkedOn::Crawl, &[0.0])), (1.0, 1.0));
+    assert_eq!(step(MarkedOn::Sight, &[12.7, 25.4]), 0.1, "the scale of a sight is its own");
+}
+
+#[test]
+fn near_marks_that_turn_back_leave_the_farther_ones_their_curve() {
+    // The angle is least near 57 √(2 × 0.1 / 9.81) = 8.1 m.
+    let noted = [5.0, 10.0, 18.0].map(|d| (d, truth(57.0, d)));
+    assert!(noted[0].1 > noted[1].1 && noted[1].1 < noted[2].1, "{noted:?}");
+    let found = marks(&question(MarkedOn::Sight, &noted, None, &[7.0, 10.0, 14.0])).unwrap();
+    assert_eq!((found.curve, found.span_m), (Curve::Monotone, Some([5.0, 18.0])));
+    assert_eq!(found.reach_m, Some([10.0, 18.0]));
+    assert!(found.notes[1].contains("nearer than about 10 m sight marks can turn back"), "{:?}", found.notes);
+    assert_eq!((found.table[0].place, found.table[0].value), (Place::Outside, None));
+    assert_eq!(found.table[1].value, Some(noted[1].1));
+    assert!((found.table[2].value.unwrap() - truth(57.0, 14.0)).abs() < 1.0, "{:?}", found.table[2]);
+    let odd = [(5.0, 9.0), (10.0, 3.0), (18.0, 4.0), (30.0, 2.0)];
+    let found = marks(&question(MarkedOn::Sight, &odd, None, &[14.0])).unwrap();
+    assert_eq!(found.curve, Curve::None);
+    assert!(found.notes[2].contains("from 18 m on"), "{:?}", found.notes);
+}
+
+#[test]
+fn a_fitted_speed_is_one_that_an_arrow_has() {
+    let mut rng = Rng::new(Seed(44));
+    let (mut fits, mut edges) = (0, 0);
+    for run in 0..400 {
+        let speed = if run % 2 == 0 { 118.0 + 0.05 * f64::from(run) } else { 21.0 + 0.01 * f64::from(run) };
+        let distances: &[f64] =
+            if run % 2 == 0 { &[10.0, 20.0, 35.0, 55.0, 80.0] } else { &[6.0, 9.0, 14.0, 20.0, 26.0] };
+        let noted: Vec<(f64, f64)> =
+            distances.iter().map(|d| (*d, truth(speed, *d) + 0.3 * rng.normal())).collect();
+        match Fit::new(&question(MarkedOn::Sight, &noted, None, &[])) {
+            Ok(fit) => {
+                fits += 1;
+                let found = libm::exp(fit.p.log_speed);
+                assert!((SPEEDS_M_S[0] - 1e-9..=SPEEDS_M_S[1] + 1e-9).contains(&found), "{run}: {found}");
+            }
+            Err(_) => edges += 1,
+        }
+    }
+    assert!(fits > 40 && edges > 40, "{fits} {edges}");
+}

@@ -33,7 +33,7 @@ impl KnownSet {
                 let numbers: Vec<String> = best.numbers.iter().map(u32::to_string).collect();
                 Said {
                     words: format!(
-                        "The {} nearest in mass are {}: {} gr apart.",
+                        "The {} nearest in mass are {}: within {} gr of each other.",
                         numbers.len(),
                         list(&numbers),
                         trimmed(best.range_gr, 1)
@@ -150,12 +150,13 @@ impl KnownSet {
                     format!("{by}: its mass alone would put it {alone}, so it is not the mass; {look}.")
                 } else if expect.abs() >= 0.5 * high_mm.abs() {
                     format!(
-                        "{by}: heavy is low and light is high, and its mass alone would put it {alone}, much of what \
-                             is seen up and down."
+                        "{by}: heavy is low and light is high, and its mass alone would put it {alone}, half or more \
+                             of what is seen up and down (half: chosen, no source)."
                     )
                 } else {
                     format!(
-                        "{by}: its mass alone would put it {alone}, a small part of what is seen; {look}."
+                        "{by}: its mass alone would put it {alone}, less than half of what is seen (half: chosen, no \
+                             source); {look}."
                     )
                 }
             }

@@ -78,7 +78,7 @@ impl KnownSet {
         let shaft_mm = self.record.shaft_diameter_mm.unwrap_or(USUAL_SHAFT_MM);
         let assumed = if self.record.shaft_diameter_mm.is_none() {
             wanted.push("the diameter of the shafts, for their drag".into());
-            format!(", shaft of {} mm assumed", trimmed(shaft_mm, 1))
+            format!(", shaft of {} mm assumed (common practice, no source)", trimmed(shaft_mm, 1))
         } else {
             String::new()
         };

@@ -72,7 +72,7 @@ impl<S: Store> Telling<'_, S> {
     fn efficiency(&self, figures: &mut CurveFigures) -> Result<Option<Said>, S::Error> {
         let Some(shot) = self.speed()? else { return Ok(None) };
         let set = shot.arrows.map_or_else(|| "an arrow".to_owned(), |id| name_of(self.names, id));
-        let shown = format!("{set} at {} fps, measured {}", trimmed(shot.fps, 1), day_words(&shot.at.day()));
+        let shown = format!("{set} at {} ft/s, measured {}", trimmed(shot.fps, 1), day_words(&shot.at.day()));
         let without = |why: String| {
             let words = format!("{shown}: efficiency cannot be told, since {why}.");
             Ok(Some(Said { words, source: "the records".into(), caution: None }))

@@ -24,6 +24,7 @@ use crate::{
     records::part_on,
     replica::Store,
     rig::{caution, force_draw::DrawCurve, stacking::stacking},
+    stats::fit::BEYOND_PIVOT_IN,
     timeline::Timeline,
 };
 use std::collections::BTreeMap;
@@ -74,7 +75,7 @@ fn nothing(
 ) -> Result<CurveSheet, ModelError> {
     let head = format!(
         "No draw curve of {name} is noted yet. Hang the bow on a scale and read the weight every inch or two up to your own \
-         draw, each draw to the grip's pivot point and 1.75 in added; never draw past the makers' limits."
+         draw, each draw to the grip's pivot point and {BEYOND_PIVOT_IN} in added; never draw past the makers' limits."
     );
     if !asked.at_in.is_empty() {
         return Err(ModelError::new("no_curve", head).at("at"));
@@ -85,6 +86,7 @@ fn nothing(
         curve: None,
         day: None,
         head,
+        how: words::how(),
         stale: None,
         points: Vec::new(),
         asked: Vec::new(),
@@ -154,6 +156,7 @@ impl<S: Store> Telling<'_, S> {
         Ok(CurveSheet {
             bow: self.timeline.bow,
             head: self.head(&name, &figures, &day),
+            how: words::how(),
             drawn: vec![CurveToDraw::new(&name, one)],
             name,
             curve: Some(one.id),

@@ -44,6 +44,8 @@ pub struct CurveSheet {
     pub day: Option<String>,
     /// How it stands, in a sentence.
     pub head: String,
+    /// How the points of a new curve are typed.
+    pub how: String,
     /// Why it is not of the bow as it is now.
     pub stale: Option<String>,
     /// The points, by draw; one that was added is no measured one.

@@ -5,6 +5,7 @@ use crate::{
         arrow::ftlbf,
         stacking::{Gain, Stacking},
     },
+    stats::fit::{BEYOND_PIVOT_IN, STANDARD},
     verdict::units::{Units, trimmed},
 };
 
@@ -30,6 +31,14 @@ pub(super) fn weight(lbf: f64, units: Units) -> String {
 /// Returns an energy, for example `32.1 ft·lbf (43.5 J)`.
 pub(super) fn energy(joules: f64) -> String {
     format!("{} ft·lbf ({} J)", trimmed(ftlbf(joules), 1), trimmed(joules, 1))
+}
+
+/// Says how the points of a curve are typed.
+pub(super) fn how() -> String {
+    format!(
+        "Draws rise from row to row, each to the grip's pivot point and {BEYOND_PIVOT_IN} in added ({STANDARD}). Without a \
+         unit draws are in inches and weights in lbf; cm and kgf are read as well. Never draw past the makers' limits."
+    )
 }
 
 /// Says how the last inch gains weight beside the middle.

@@ -54,6 +54,10 @@ pub struct Fits {
     pub combinations: Vec<CombinationRow>,
     /// In which order these stand.
     pub order: &'static str,
+    /// What the table of risers shows.
+    pub risers_words: &'static str,
+    /// Whose word strings and brace heights are.
+    pub risers_source: String,
     /// What the records lack for more to follow.
     pub wanted: Vec<String>,
     /// Every caution that stands beside something above, and whose word comes first.
@@ -123,6 +127,10 @@ pub struct CombinationRow {
 const ORDER: &str = "In this order: makers' limits kept, limbs that suit the draw, a string at hand, a pair found true, a \
                      riser for what is shot, nearest to the weight wanted.";
 
+/// What the table of risers shows.
+const RISERS: &str = "With short, medium and long limbs: the bow, the string to start from (measured braced), the brace \
+                      heights to start from. \u{2713} suits the draw.";
+
 /// Returns what fits an archer.
 ///
 /// # Errors
@@ -157,6 +165,8 @@ pub fn fits<S: Store>(store: &S, person: ThingId, asked: &FitsAsked, units: Unit
         risers: riser_rows(draw, asked.discipline.as_deref(), units)?,
         combinations: rows,
         order: ORDER,
+        risers_words: RISERS,
+        risers_source: format!("Strings: {STANDARD}. Brace heights: {FROM_MEMORY}."),
         wanted,
         cautions,
     })

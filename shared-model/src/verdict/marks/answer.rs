@@ -2,7 +2,7 @@
 
 use super::{
     Known, MarkSet, Strip, TableRow,
-    gather::{Family, Found, same_setup},
+    gather::{Family, Found, differing, same_setup},
     words,
 };
 use crate::{
@@ -12,7 +12,7 @@ use crate::{
     moment::Moment,
     named::name_of,
     replica::Store,
-    stats::marks::{Curve, Flight, MarkedOn, Marks, MarksInput, marks},
+    stats::marks::{Curve, Flight, MOST, MarkedOn, Marks, MarksInput, SPEEDS_M_S, marks},
     verdict::{
         bow::day_words,
         units::{Units, trimmed},
@@ -45,7 +45,7 @@ impl<S: Store> Known<'_, S> {
         let told: Vec<TableRow> = figures.table.iter().map(|at| words::row(&figures, at, units)).collect();
         figures.table.truncate(rows);
         let (table, asked) = told.split_at(rows);
-        let noted = set.marks.iter().zip(&figures.fitted).map(|m| words::noted(&figures, m, units));
+        let noted = set.counted().iter().zip(&figures.fitted).map(|m| words::noted(&figures, m, units));
         let stale = self.stale(set);
         let expected = if stale.is_some() { self.expected(set, &figures)? } else { Vec::new() };
         let mut made = MarkSet {
@@ -88,18 +88,12 @@ impl<S: Store> Known<'_, S> {
         format!("{whose}: {}{with}", set.what.noun())
     }
 
-    /// Returns the distances of the table: every so many m or yd, and those of the marks.
+    /// Returns the distances of the table: those of the marks, and every so many m or yd, fewer of these where there would
+    /// be too many.
     fn rows(&self, set: &Family) -> Vec<f64> {
         let unit = if self.asked.units == Units::Metric { 1.0 } else { 0.9144 };
         let every = self.asked.every_m.unwrap_or(5.0 * unit).max(0.5);
-        let mut rows: Vec<f64> = set.marks.iter().map(|m| m.distance_m).collect();
-        let far = rows.iter().copied().fold(0.0, f64::max);
-        let most = ((far * 1.2 + 1.0) / every).min(300.0) as u32;
-        rows.extend((1..=most).map(|i| f64::from(i) * every).filter(|d| (0.5..=400.0).contains(d)));
-        rows.sort_by(f64::total_cmp);
-        rows.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-        rows.truncate(crate::stats::marks::MOST / 2);
-        rows
+        rows_of(set.counted(), every)
     }
 
     /// Returns the question to the statistics, and what it stands on.
@@ -109,8 +103,7 @@ impl<S: Store> Known<'_, S> {
             Some(v) => (Some(v), Some("as given".to_owned())),
             None => self.measured(set)?.map_or((None, None), |(v, words)| (Some(v), Some(words))),
         };
-        let marks = set.readings().into_iter().take(crate::stats::marks::MOST).collect();
-        let what = set.what;
+        let (what, marks) = (set.what, set.readings());
         let input = MarksInput { what, marks, speed_m_s, flight, resolution: None, confidence: 0.95, at_m };
         Ok((input, Basis { speed, assumed }))
     }
@@ -132,14 +125,16 @@ impl<S: Store> Known<'_, S> {
         match mass {
             Some(g) => flight.mass_g = g,
             None => assumed.push(format!(
-                "an arrow of {} g, since the arrow set does not say",
+                "an arrow of {} g, since the arrow set does not say (chosen, no source)",
                 trimmed(flight.mass_g, 1)
             )),
         }
         match wide {
             Some(mm) => flight.diameter_mm = mm,
-            None => assumed
-                .push(format!("a shaft of {} mm, since the arrow set does not say", flight.diameter_mm)),
+            None => assumed.push(format!(
+                "a shaft of {} mm, since the arrow set does not say (common practice, no source)",
+                flight.diameter_mm
+            )),
         }
         match self.asked.eye_mm {
             Some(mm) => flight.eye_mm = mm,
@@ -167,7 +162,8 @@ impl<S: Store> Known<'_, S> {
             let fits = speed.archer == set.archer
                 && speed.arrows.or(on_it) == set.arrows
                 && same_setup(Some(&setup), set.setup.as_ref());
-            if fits && (66.0..=426.0).contains(&fps) {
+            let [least, most] = SPEEDS_M_S;
+            if fits && (least..=most).contains(&(fps * FPS_M_S)) {
                 speeds.push((fps * FPS_M_S, at));
             }
         })?;
@@ -196,8 +192,11 @@ impl<S: Store> Known<'_, S> {
                 "When these marks were found is not noted, so nobody can say whether the bow was altered since.".into(),
             );
         }
+        if set.marks.len() > MOST {
+            said.push(format!("Only the newest {MOST} of {} marks count here.", set.marks.len()));
+        }
         said.extend(words::curve(figures, units));
-        said.extend(words::suspects(figures, &set.marks, units));
+        said.extend(words::suspects(figures, set.counted(), units));
         said.extend(words::point_on(figures, units));
         said.extend(words::speed(figures, basis.speed.as_deref(), units));
         said
@@ -219,28 +218,87 @@ impl<S: Store> Known<'_, S> {
                 lines.push(format!("{list}: not known when found, so left out"));
                 continue;
             };
-            let later = set.setup.as_ref();
-            let changed: Vec<_> = setup
-                .iter()
-                .filter_map(|(name, before)| {
-                    let after = later?.get(name)?.clone();
-                    let same = kind::same_value(before, &after);
-                    let (setting, before) = (name.clone(), Some(before.clone()));
-                    (!same).then_some(crate::timeline::Altered { setting, before, after })
-                })
-                .collect();
+            let changed = set.setup.as_ref().map(|later| differing(setup, later)).unwrap_or_default();
             lines.push(format!("{list}: stale, since then {}", self.altered_words(&changed)));
         }
         lines
     }
 }
 
+/// Returns the distances of marks and a grid to a fifth beyond the farthest; where there are too many, those of the grid
+/// are every second, third or so many.
+fn rows_of(marks: &[Found], every_m: f64) -> Vec<f64> {
+    let mut rows: Vec<f64> = marks.iter().map(|m| m.distance_m).collect();
+    rows.sort_by(f64::total_cmp);
+    rows.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let Some(far) = rows.last().copied() else { return rows };
+    // Marks at more distances than there are rows: spread evenly, the farthest among them.
+    let each = rows.len().div_ceil(MOST / 2);
+    rows = rows.into_iter().rev().step_by(each).collect();
+    let beyond = (far * 1.2 + 1.0).min(400.0);
+    let most = (beyond / every_m) as usize;
+    let step = most.div_ceil((MOST / 2 - rows.len()).max(1)).max(1);
+    let grid = (step..=most).step_by(step).map(|i| i as f64 * every_m).filter(|d| (0.5..=400.0).contains(d));
+    rows.extend(grid);
+    rows.sort_by(f64::total_cmp);
+    rows.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    rows
+}
+
 /// Returns the distances at which the curve is drawn.
 fn drawn(set: &Family) -> Vec<f64> {
-    let far = set.marks.iter().map(|m| m.distance_m).fold(0.0, f64::max);
-    let near = set.marks.iter().map(|m| m.distance_m).fold(f64::MAX, f64::min);
+    let far = set.counted().iter().map(|m| m.distance_m).fold(0.0, f64::max);
+    let near = set.counted().iter().map(|m| m.distance_m).fold(f64::MAX, f64::min);
     let (near, far) = ((near - (0.2 * near).min(10.0)).max(0.5), (far + (0.2 * far).min(10.0)).min(400.0));
     // A hair inside, so that rounding leaves no end of the curve outside.
     let place = |i: usize| near + (far - near) * (i as f64 + 1e-6) / (DRAWN as f64 - 1.0 + 2e-6);
     (0..DRAWN).map(place).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn found(distances_m: impl Iterator<Item = f64>) -> Vec<Found> {
+        let one = |distance_m: f64| Found {
+            id: ThingId::from_bytes([1; 16]),
+            at: None,
+            archer: None,
+            arrows: None,
+            what: MarkedOn::Sight,
+            distance_m,
+            reading: distance_m,
+            setup: None,
+        };
+        distances_m.map(one).collect()
+    }
+
+    #[test]
+    fn a_fine_grid_is_thinned_and_no_mark_is_lost() {
+        let marks = found([18.3, 90.0, 182.7].into_iter());
+        let rows = rows_of(&marks, 0.5);
+        assert!(rows.len() <= MOST / 2 + 1, "{}", rows.len());
+        assert!([18.3, 90.0, 182.7].iter().all(|d| rows.contains(d)), "{rows:?}");
+        assert!(rows.last().is_some_and(|d| (219.0..=220.3).contains(d)), "{rows:?}");
+        assert!(rows.contains(&1.0) && !rows.contains(&0.5) && rows.windows(2).all(|w| w[0] < w[1]));
+        assert_eq!(rows_of(&found([20.0].into_iter()), 5.0), [5.0, 10.0, 15.0, 20.0, 25.0]);
+        let many = rows_of(&found((1..=490).map(|i| f64::from(i) * 0.3)), 5.0);
+        assert!(many.len() <= MOST / 2 + 1 && many.contains(&(490.0 * 0.3)), "{}", many.len());
+    }
+
+    #[test]
+    fn the_newest_marks_count() {
+        let marks = found((0..612).map(|i| 5.0 + f64::from(i) * 0.1));
+        let set = Family {
+            archer: None,
+            arrows: None,
+            what: MarkedOn::Sight,
+            setup: None,
+            marks,
+            older: Vec::new(),
+        };
+        let counted = set.readings();
+        assert_eq!((counted.len(), counted[0].reading), (MOST, set.marks[112].reading));
+        assert_eq!(counted.last().map(|m| m.reading), set.marks.last().map(|m| m.reading));
+    }
 }

@@ -6,7 +6,8 @@ use crate::{
     kind::{self, Mark, same_value},
     moment::Moment,
     replica::Store,
-    stats::marks::{MarkedOn, Reading},
+    stats::marks::{MOST, MarkedOn, Reading},
+    timeline::Altered,
     verdict::bow_sheet::MOVES_MARKS,
 };
 use serde_json::Value;
@@ -60,9 +61,14 @@ impl Family {
         self.marks.iter().map(Found::ms).max().unwrap_or(i64::MIN).max(-i64::MAX)
     }
 
+    /// Returns the newest marks, as many as one question takes.
+    pub fn counted(&self) -> &[Found] {
+        &self.marks[self.marks.len().saturating_sub(MOST)..]
+    }
+
     pub fn readings(&self) -> Vec<Reading> {
         let one = |m: &Found| Reading { distance_m: m.distance_m, reading: m.reading };
-        self.marks.iter().map(one).collect()
+        self.counted().iter().map(one).collect()
     }
 }
 
@@ -75,6 +81,16 @@ pub(super) fn same_setup(a: Option<&Moving>, b: Option<&Moving>) -> bool {
         }
         _ => false,
     }
+}
+
+/// Returns what of a setup is otherwise in a later one; what the later one does not know is left out.
+pub(super) fn differing(before: &Moving, after: &Moving) -> Vec<Altered> {
+    let other = |(name, after): (&String, &Value)| {
+        let before = before.get(name)?.clone();
+        let differs = !same_value(&before, after);
+        differs.then(|| Altered { setting: name.clone(), before: Some(before), after: after.clone() })
+    };
+    after.iter().filter_map(other).collect()
 }
 
 /// Returns the latest family of each archer, arrow set and way of aiming.

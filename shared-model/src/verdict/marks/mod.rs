@@ -15,7 +15,7 @@ use crate::{
     moment::Moment,
     named::name_of,
     replica::Store,
-    stats::marks::{MarkedOn, Marks},
+    stats::marks::{MarkedOn, Marks, Place},
     timeline::{Stretch, Timeline},
 };
 use gather::{Found, families};
@@ -123,6 +123,8 @@ pub struct TableRow {
     pub distance_m: f64,
     /// The distance, in words.
     pub distance_words: String,
+    /// Where it lies beside the marks.
+    pub place: Place,
     /// The mark on its scale or in mm; none where there is no figure.
     pub value: Option<f64>,
     /// The mark, in words.
@@ -160,9 +162,9 @@ pub fn bow_marks<S: Store>(store: &S, bow: ThingId, asked: &MarksAsked) -> Resul
     let on_it = now.get("arrows").and_then(|v| v.as_str()).and_then(|id| id.parse::<ThingId>().ok());
     found.sort_by_key(|set| (set.arrows.is_some() && set.arrows != on_it, -set.latest_ms()));
     let sets = found.iter().map(|set| known.set(set, on_it)).collect::<Result<Vec<_>, _>>()?;
-    let hint = sets.is_empty().then(|| {
-        "No marks noted yet. Find the mark at three or four distances and note each: `sheaf mark BOW 30m 4.2`.".to_owned()
-    });
+    let hint = sets
+        .is_empty()
+        .then(|| "No marks noted yet. Find the mark at three or four distances and note each.".to_owned());
     Ok(BowMarks { bow, name: name_of(&known.names, bow), sets, hint })
 }
 

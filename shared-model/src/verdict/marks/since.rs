@@ -2,13 +2,14 @@
 //!
 //! A group that lies s mrad high needs the launch angle lower by s: the mark goes by −b s/1000, b the slope of the
 //! curve; a crawl lowers the eye as well, a gap at d goes by −s d. Steps of several changes are added, and so are the
-//! halves of their intervals, which is never too narrow.
+//! halves of their intervals, which makes them rather too wide.
 
 use super::{
     Known,
-    gather::{Family, Moving, moves},
+    gather::{Family, Moving, differing, moves},
 };
 use crate::{
+    kind::same_value,
     replica::Store,
     stats::{
         effects::{Effect, Location},
@@ -24,23 +25,20 @@ use crate::{
 };
 use std::collections::BTreeSet;
 
-/// A step of the groups in height with its interval, mrad.
+/// A step with half its interval: of the groups in height, mrad, or of a mark on its scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Step {
-    pub mrad: f64,
+    pub value: f64,
     pub half: f64,
 }
+
+/// The least share of a step in angle that has to be left to a crawl: chosen, no source.
+const LEAST_LEFT: f64 = 0.1;
 
 impl<S: Store> Known<'_, S> {
     /// Returns what of a setup is otherwise now.
     pub fn differs(&self, what: MarkedOn, setup: &Moving) -> Vec<Altered> {
-        let now = self.moving(what, i64::MAX);
-        let other = |(name, after): (String, serde_json::Value)| {
-            let before = setup.get(&name)?.clone();
-            let same = crate::kind::same_value(&before, &after);
-            (!same).then_some(Altered { setting: name, before: Some(before), after })
-        };
-        now.into_iter().filter_map(other).collect()
+        differing(setup, &self.moving(what, i64::MAX))
     }
 
     /// Returns what was altered in words.
@@ -79,8 +77,9 @@ impl<S: Store> Known<'_, S> {
     /// Returns the changes after a family's marks that altered what moves them.
     fn moving_changes(&self, set: &Family) -> BTreeSet<String> {
         let after = set.latest_ms();
-        let alters =
-            |a: &Altered| moves(set.what, &a.setting) && a.before.as_ref().is_some_and(|b| *b != a.after);
+        let alters = |a: &Altered| {
+            moves(set.what, &a.setting) && a.before.as_ref().is_some_and(|b| !same_value(b, &a.after))
+        };
         let later = self.stretches.iter().filter(|s| s.at.is_some_and(|at| at.unix_ms() > after));
         later.filter(|s| s.altered.iter().any(alters)).filter_map(|s| Some(s.change?.to_string())).collect()
     }
@@ -89,14 +88,14 @@ impl<S: Store> Known<'_, S> {
 fn step(effect: &Effect) -> Option<Step> {
     let [_, mrad] = effect.shift_mrad?;
     let [_, [low, high]] = effect.shift_interval_mrad?;
-    Some(Step { mrad, half: 0.5 * (high - low) })
+    Some(Step { value: mrad, half: 0.5 * (high - low) })
 }
 
 /// Says what to shoot where there are no groups to tell.
 fn shoot(set: &Family, units: Units) -> String {
     let farthest = set.marks.iter().map(|m| m.distance_m).fold(0.0, f64::max);
     format!(
-        "No groups on both sides of it tell by how much the marks moved: find the mark at {} anew.",
+        "No groups shot both before and after what was altered tell by how much the marks moved: find the mark at {} anew.",
         units.distance(farthest)
     )
 }
@@ -122,11 +121,11 @@ fn tell(
     units: Units,
 ) -> Vec<String> {
     let d = archer.distance_m;
-    let sum = Step { mrad: steps.iter().map(|s| s.mrad).sum(), half: steps.iter().map(|s| s.half).sum() };
+    let sum = Step { value: steps.iter().map(|s| s.value).sum(), half: steps.iter().map(|s| s.half).sum() };
     let what = upper_first(&list(&judged.iter().map(|v| v.what.clone()).collect::<Vec<_>>()));
     let high = |mrad: f64| directed(mrad * d, 1, units);
-    let range = format!("95 %: {} to {}", high(sum.mrad - sum.half), high(sum.mrad + sum.half));
-    let (at, now) = (units.distance(d), high(sum.mrad));
+    let range = format!("95 %: {} to {}", high(sum.value - sum.half), high(sum.value + sum.half));
+    let (at, now) = (units.distance(d), high(sum.value));
     let mut said = vec![match judged {
         [one] if one.effect.location == Location::Moved => {
             format!("{what}, {}, moved your groups: {now} at {at} ({range}).", one.day)
@@ -134,8 +133,10 @@ fn tell(
         [one] if one.effect.location == Location::Held => {
             format!("{what}, {}: no movement of the groups that matters at {at} ({range}).", one.day)
         }
-        _ if sum.mrad.abs() > sum.half => {
-            format!("{what}: your groups lie {now} of before at {at} ({range}).")
+        _ if sum.value.abs() > sum.half => {
+            let way = if sum.value < 0.0 { "lower" } else { "higher" };
+            let by = units.length((sum.value * d).abs());
+            format!("{what}: your groups land {by} {way} than before at {at} ({range}).")
         }
         _ => format!("{what}: the groups cannot tell yet; so far {now} at {at} ({range})."),
     }];
@@ -150,7 +151,7 @@ fn tell(
 fn marks_words(figures: &Marks, step: Step, distance_m: f64, units: Units) -> Vec<String> {
     let at = units.distance(distance_m);
     let Some(by) = moved_mark(figures, step, distance_m) else {
-        let told = "How much of the scale that is these marks cannot say: with the arrow's speed, or with marks at more \
+        let told = "These marks cannot say how much of the scale that is. With the arrow's speed, or with marks at more \
                     distances, they can.";
         return vec![told.into()];
     };
@@ -178,9 +179,11 @@ pub(super) fn moved_mark(figures: &Marks, step: Step, distance_m: f64) -> Option
     if half_b >= b.abs() {
         return None;
     }
-    let eye = if figures.what == MarkedOn::Crawl { 1.0 / (1.0 + 1e-3 * b / distance_m) } else { 1.0 };
-    let half = libm::hypot(b * step.half, half_b * step.mrad) * eye.abs();
-    Some(Step { mrad: -1e-3 * b * eye * step.mrad, half: 1e-3 * half })
+    // A crawl takes the eye along; where that takes nearly all of it back, the marks say nothing.
+    let below = if figures.what == MarkedOn::Crawl { 1.0 + 1e-3 * b / distance_m } else { 1.0 };
+    let eye = (below > LEAST_LEFT).then_some(1.0 / below)?;
+    let half = libm::hypot(b * step.half, half_b * step.value) * eye.abs();
+    Some(Step { value: -1e-3 * b * eye * step.value, half: 1e-3 * half })
 }
 
 fn mark_words(figures: &Marks, by: Step, at: &str, units: Units) -> String {
@@ -190,12 +193,12 @@ fn mark_words(figures: &Marks, by: Step, at: &str, units: Units) -> String {
         MarkedOn::Crawl => ("up (longer)", "down (shorter)"),
         MarkedOn::Gap => ("up (point held higher)", "down (point held lower)"),
     };
-    let (low, high) = (by.mrad - by.half, by.mrad + by.half);
+    let (low, high) = (by.value - by.half, by.value + by.half);
     if low > 0.0 || high < 0.0 {
         let (way, ends) = if low > 0.0 { (up, [low, high]) } else { (down, [-high, -low]) };
         return format!(
             "Expect the {at} mark to go {way} by {} ({} to {}).",
-            size(by.mrad.abs()),
+            size(by.value.abs()),
             size(ends[0]),
             size(ends[1])
         );
@@ -262,16 +265,44 @@ mod tests {
             for speed in [55.5, 58.0] {
                 let landed = landed(what, b, 30.0, speed);
                 assert_eq!(landed < 0.0, speed < 57.0, "a slower arrow lands low");
-                let step = Step { mrad: landed / 30.0, half: 0.1 };
+                let step = Step { value: landed / 30.0, half: 0.1 };
                 let by = moved_mark(&figures, step, 30.0).unwrap();
                 let want = read(what, b, speed, 30.0) - read(what, b, 57.0, 30.0);
                 assert!(
-                    (by.mrad - want).abs() < 0.05 * want.abs(),
+                    (by.value - want).abs() < 0.05 * want.abs(),
                     "{what:?} {b} {speed}: {} for {want}",
-                    by.mrad
+                    by.value
                 );
                 assert!(by.half > 0.0 && by.half < want.abs());
             }
         }
+    }
+
+    #[test]
+    fn a_crawl_that_takes_the_eye_along_too_far_says_nothing() {
+        let noted = [12.0, 18.0, 25.0, 30.0, 40.0];
+        let input = MarksInput {
+            what: MarkedOn::Crawl,
+            marks: noted
+                .map(|d| Reading { distance_m: d, reading: read(MarkedOn::Crawl, -720.0, 57.0, d) })
+                .to_vec(),
+            speed_m_s: Some(57.0),
+            flight: Flight::default(),
+            resolution: Some(0.01),
+            confidence: 0.95,
+            at_m: Vec::new(),
+        };
+        let figures = marks(&input).unwrap();
+        let by = |slope: f64, d: f64| {
+            let figures = Marks {
+                slope: Some(slope),
+                slope_interval: Some([slope - 1.0, slope + 1.0]),
+                ..figures.clone()
+            };
+            moved_mark(&figures, Step { value: 1.0, half: 0.1 }, d)
+        };
+        // 1 - 0.72 / 18 = 0.96; 1 - 0.72 / 0.72 = 0; 1 - 0.72 / 0.5 < 0; 1 - 0.72 / 0.75 = 0.04.
+        assert!((by(-720.0, 18.0).unwrap().value - 0.72 / 0.96).abs() < 1e-9);
+        assert!([0.72, 0.5, 0.75].iter().all(|d| by(-720.0, *d).is_none()));
     }
 }

@@ -4,7 +4,11 @@
 //! ladder, which laid along the scale shows each distance where its mark is.
 
 use super::MarkSet;
-use crate::{chart::escaped, stats::marks::MarkedOn, verdict::units::Units};
+use crate::{
+    chart::escaped,
+    stats::marks::{MarkedOn, Place},
+    verdict::units::Units,
+};
 use std::fmt::Write as _;
 
 /// Width of the card, of a line, of the letters, and how many letters of small print go into a line.
@@ -50,7 +54,7 @@ impl Strip<'_> {
         let mut beyond = false;
         for row in &self.set.table {
             let Some(mark) = &row.mark else { continue };
-            let far = row.note == Some("beyond your marks");
+            let far = row.place == Place::Beyond;
             beyond |= far;
             card.row(&row.distance_words, &format!("{mark}{}", if far { " *" } else { "" }));
         }

@@ -61,6 +61,12 @@ fn range(figures: &Marks, [low, high]: [f64; 2], units: Units) -> String {
 pub(super) fn row(figures: &Marks, at: &MarkAt, units: Units) -> TableRow {
     let note = match (at.place, figures.curve) {
         (Place::Beyond, _) => Some("beyond your marks"),
+        (Place::Outside, Curve::Monotone)
+            if figures.span_m.is_some_and(|[near, _]| at.distance_m >= near)
+                && figures.reach_m.is_some_and(|[near, _]| at.distance_m < near) =>
+        {
+            Some("nearer than where your marks turn back: no figure")
+        }
         (Place::Outside, Curve::Monotone) => Some("beyond your marks: no figure"),
         (Place::Outside, _) => Some("too far beyond your marks for a figure"),
         (Place::OutOfReach, _) => Some("the arrow does not get there"),
@@ -72,6 +78,7 @@ pub(super) fn row(figures: &Marks, at: &MarkAt, units: Units) -> TableRow {
     TableRow {
         distance_m: at.distance_m,
         distance_words: words_of(at.distance_m, units),
+        place: at.place,
         value: at.value,
         mark: at.value.map(|v| reading(figures, v, units)),
         range: at.interval.map(|interval| range(figures, interval, units)),
@@ -109,11 +116,9 @@ pub(super) fn suspects(figures: &Marks, marks: &[Found], units: Units) -> Vec<St
     let off = marks.iter().zip(&figures.fitted).filter(|(_, beside)| beside.suspect);
     let one = |(mark, beside): (&Found, &FittedMark)| {
         format!(
-            "Your {} mark {}: shoot it again. It still counts here; if it was misread, take it out with \
-             `sheaf retire {}`.",
+            "Your {} mark {}: shoot it again. It still counts here; if it was misread, take it out of use.",
             words_of(mark.distance_m, units),
-            stands(figures, beside.off.unwrap_or_default(), units),
-            mark.id.short()
+            stands(figures, beside.off.unwrap_or_default(), units)
         )
     };
     off.map(one).collect()
@@ -164,7 +169,7 @@ pub(super) fn speed(figures: &Marks, source: Option<&str>, units: Units) -> Opti
         Units::Metric => trimmed(v, 0),
         Units::Imperial => trimmed(v / 0.3048, 0),
     };
-    let unit = if units == Units::Metric { "m/s" } else { "fps" };
+    let unit = if units == Units::Metric { "m/s" } else { "ft/s" };
     if speed.known {
         return Some(format!(
             "Arrow speed {} {unit}, {}.",

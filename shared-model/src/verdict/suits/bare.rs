@@ -112,8 +112,8 @@ fn read(reading: Reading) -> Option<&'static str> {
         return None;
     }
     Some(match reading.reading {
-        Some(Sign::Stiff) => "stiff for it or the plunger is",
-        Some(Sign::Weak) => "weak for it or the plunger is",
+        Some(Sign::Stiff) => "the shafts are stiff for this bow, or the plunger is",
+        Some(Sign::Weak) => "the shafts are weak for this bow, or the plunger is",
         Some(Sign::NockingPointLow) => "the nocking point is low",
         Some(Sign::NockingPointHigh) => "the nocking point is high",
         None => "not to be read before the archer's bow arm is noted",

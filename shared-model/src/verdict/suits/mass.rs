@@ -105,19 +105,25 @@ impl SetOnBow {
             Some(number) => format!("the lightest arrow, shaft {number} with {} gr", trimmed(mass, 1)),
             None => format!("an arrow of {} gr by the set's record", trimmed(mass, 1)),
         };
+        let weighs = match number {
+            Some(number) => format!("the lightest, shaft {number}, weighs {} gr", trimmed(mass, 1)),
+            None => format!("an arrow weighs {} gr by the set's record", trimmed(mass, 1)),
+        };
         let mut found = Vec::new();
         let mut said = Vec::new();
         for limit in self.limits(|part| part.least_arrow_gr) {
             let by = if mass >= limit.least { ByMass::Suits } else { ByMass::TooLight };
             found.push(by);
-            let allows = format!("no less than {} gr", trimmed(limit.least, 1));
-            said.push(self.by_maker(&lightest, &limit, &allows, by));
+            let allows = format!("{} gr", trimmed(limit.least, 1));
+            said.push(self.by_maker(&weighs, &limit, &allows, by));
         }
         for limit in self.limits(|part| part.least_grains_per_pound) {
             let by = against(self.grains(), limit.least);
             found.push(by);
-            let allows = format!("no less than {} grains for each pound", trimmed(limit.least, 1));
-            said.push(self.by_maker(&self.grain_words(&lightest), &limit, &allows, by));
+            let allows = format!("{} grains for each pound", trimmed(limit.least, 1));
+            let verb = if self.grains().is_some() { "are" } else { "is" };
+            let there = format!("there {verb} {}", self.grain_words(&lightest));
+            said.push(self.by_maker(&there, &limit, &allows, by));
         }
         if found.is_empty() {
             let by = against(self.grains(), FLOOR_GRAINS_PER_POUND);
@@ -151,7 +157,7 @@ impl SetOnBow {
             }
         };
         Said {
-            words: format!("The maker of the {} allows {allows}, and there is {what}: {then}.", limit.whose),
+            words: format!("The maker of the {} asks for at least {allows}; {what}: {then}.", limit.whose),
             source: format!("the limit noted of the {}", limit.whose),
             caution: Some(caution::LIGHT_ARROWS),
         }

@@ -18,8 +18,8 @@ Output
   stored_energy_ftlbf, stored_energy_j  from the first draw to the last
   energy_per_pound    ft-lbf stored for each lbf at the last draw
   slope_full_lbf_per_in  by how much it gains at the last draw
-  last_inch_lbf_per_in, middle_lbf_per_in  gain over the last inch, over the middle third; null where
-                      less than 6 in were measured
+  last_inch_lbf_per_in, middle_lbf_per_in  gain over the last inch, over the middle third; null
+                      where less than 6 in were measured
   stacking            the first over the second
   kinetic_energy_j, efficiency  of the arrow, and that over the energy stored; null without mass or
                       speed

@@ -50,14 +50,9 @@ impl<S: Store> Known<'_, S> {
     /// Returns what the groups say of the changes since a family's marks were found, a sentence each.
     pub fn expected(&self, set: &Family, figures: &Marks) -> Result<Vec<String>, S::Error> {
         let moving = self.moving_changes(set);
-        let verdict = bow_verdict(self.store, self.bow, set.archer, &Asked::default(), self.asked.units);
-        let archers = match verdict {
-            Ok(found) => found.archers,
-            // Groups that cannot be judged are no reason to lose the marks.
-            Err(_) => return Ok(vec![shoot(set, self.asked.units)]),
-        };
-        let Some(archer) = archers.into_iter().find(|a| set.archer.is_some() && a.archer == set.archer)
-        else {
+        // Groups of several distances tell one angle, which a change of arrow speed does not make: one distance alone is asked.
+        let of = |distance_m| self.archer_at(set, distance_m);
+        let Some(archer) = of(None).and_then(|all| of(Some(all.distance_m))) else {
             return Ok(vec![shoot(set, self.asked.units)]);
         };
         let judged: Vec<&Judged> = archer
@@ -72,6 +67,14 @@ impl<S: Store> Known<'_, S> {
             None => cannot_tell(&judged, set, self.asked.units),
             Some(steps) => tell(&archer, &judged, &steps, figures, self.asked.units),
         })
+    }
+
+    /// Returns what the groups of the family's archer say, of one distance or of all; groups that cannot be judged are no reason
+    /// to lose the marks.
+    fn archer_at(&self, set: &Family, distance_m: Option<f64>) -> Option<ArcherVerdict> {
+        let asked = Asked { distance_m, ..Asked::default() };
+        let found = bow_verdict(self.store, self.bow, set.archer, &asked, self.asked.units).ok()?;
+        found.archers.into_iter().find(|a| set.archer.is_some() && a.archer == set.archer)
     }
 
     /// Returns the changes after a family's marks that altered what moves them.

@@ -17,6 +17,7 @@ mod forks;
 mod fuzz;
 mod harness;
 mod invite_link;
+mod lent;
 mod limits;
 mod load;
 mod marks;

@@ -169,7 +169,9 @@ fn a_sheet_is_printed_with_a_code_that_opens_the_bow() {
     let text = |name: &str| std::fs::read_to_string(file(name)).expect("it was written");
     let (code, out, err) = print("sheet.html", &[]);
     assert!(code == 0 && err.contains("on no server yet") && out.is_empty(), "{out}{err}");
-    assert!(text("sheet.html").contains("No code to scan: this team is on no server yet"));
+    let page = text("sheet.html");
+    assert!(page.contains("This team is on no server yet, so there is no code to scan."));
+    assert!(!page.contains("sheaf connect") && !page.contains("--link"), "paper takes no commands");
     let (code, _, err) = print("sheet.html", &[]);
     assert!(code == 1 && err.contains("is there already") && err.contains("--over"), "{err}");
     let link = "https://range.example/#bow?bow=1";

@@ -10,6 +10,11 @@ draw to the grip's pivot point and 1.75 in added. --from brace adds the point
 without weight; it is said to be added and not measured. Never draw past the
 makers' limits.
 
+With points a curve is noted, and --from, --when and --note go with them; without
+points the latest one is shown, and --at, --archer, --arrows, --beside, --plot and
+--svg go with that. A curve is of the bow, whoever draws it: note it first, then
+ask with --archer.
+
 Examples:
   sheaf curve elm 10=6.5 18=21 26=33.5 28=37.8 --from brace
   sheaf curve elm 46cm=9.5kgf 66cm=15kgf 71cm=17.1kgf
@@ -47,8 +52,8 @@ pub const PAIRS: &str = "Examples:
   sheaf pairs elm
 
 With --json: {\"rows\": [{\"bow_name\", \"riser_name\", \"limbs_name\", \"on\", \"pair\",
-\"fit\", \"fit_words\", \"settings\", \"settings_words\", \"day\", \"by\",
-\"other_riser\", \"note\", \"caution\"}], \"head\", \"cautions\"}";
+\"fit\", \"fit_words\", \"settings\", \"settings_words\", \"left_out\": [], \"day\",
+\"by\", \"other_riser\", \"note\", \"caution\"}], \"head\", \"cautions\"}";
 
 /// `sheaf curve`
 #[derive(Debug, Group)]
@@ -58,32 +63,32 @@ pub struct Curve {
     /// Draws with their weights, rising, for example 18=21 28=37.8 or 66cm=15kgf; with none the latest curve is shown
     #[arg(value_name = "DRAW=WEIGHT")]
     pub points: Vec<String>,
-    /// Add the point without weight: brace height and 1.75 in, from what is noted of the bow
-    #[arg(long, value_enum, requires = "points")]
+    /// Add the point without weight: brace height and 1.75 in, from what is noted of the bow; with points
+    #[arg(long, value_enum)]
     pub from: Option<FromArg>,
-    /// When it was measured, for example 10:30 or 2026-04-12 10:30; now when left out
-    #[arg(long, requires = "points")]
+    /// When it was measured, for example 10:30 or 2026-04-12 10:30; now when left out; with points
+    #[arg(long)]
     pub when: Option<String>,
-    /// Anything else worth knowing
-    #[arg(long, requires = "points")]
+    /// Anything else worth knowing; with points
+    #[arg(long)]
     pub note: Option<String>,
-    /// A draw at which the weight is wanted, for example 27.5in; several with commas
-    #[arg(long, value_name = "DRAW", value_delimiter = ',', conflicts_with = "points")]
+    /// A draw at which the weight is wanted, for example 27.5in; several with commas; without points
+    #[arg(long, value_name = "DRAW", value_delimiter = ',')]
     pub at: Vec<String>,
-    /// Whose draw length counts; who shot the bow last when left out
-    #[arg(long, conflicts_with = "points")]
+    /// Whose draw length counts; who shot the bow last when left out; without points
+    #[arg(long)]
     pub archer: Option<String>,
-    /// The arrow set whose speed counts; the latest that was measured when left out
-    #[arg(long, conflicts_with = "points")]
+    /// The arrow set whose speed counts; the latest that was measured when left out; without points
+    #[arg(long)]
     pub arrows: Option<String>,
-    /// Another bow whose curve is laid over this one's
-    #[arg(long, value_name = "BOW", conflicts_with = "points")]
+    /// Another bow whose curve is laid over this one's; without points
+    #[arg(long, value_name = "BOW")]
     pub beside: Option<String>,
-    /// Draw it
-    #[arg(long, conflicts_with = "points")]
+    /// Draw it; without points
+    #[arg(long)]
     pub plot: bool,
-    /// Write the picture as SVG
-    #[arg(long, value_name = "FILE", conflicts_with = "points")]
+    /// Write the picture as SVG; without points
+    #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
     /// Write over a file that is there
     #[arg(long, requires = "svg")]

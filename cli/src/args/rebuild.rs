@@ -8,6 +8,10 @@ use std::path::PathBuf;
 pub const REBUILD: &str = "Order, tolerances and what moves what are common practice, no source: what the
 makers of the parts say, your club's rules and a qualified coach come first.
 
+Without --keep nothing is kept: what was measured is only compared. --at and --note
+say of what is kept when it was measured and what else is worth knowing, so they go
+with --keep; --paper, --link and --over go with --print.
+
 Examples:
   sheaf rebuild elm
   sheaf rebuild elm brace_height=\"8 3/8in\" tiller=4 string=\"red string\"
@@ -34,11 +38,11 @@ pub struct Rebuild {
     /// Keep what was measured and is otherwise than noted, as one change of the bow
     #[arg(long)]
     pub keep: bool,
-    /// When it was measured, for example 10:30 or 2026-04-12 10:30; now when left out
-    #[arg(long, requires = "keep")]
+    /// With --keep: when it was measured, for example 10:30 or 2026-04-12 10:30; now when left out
+    #[arg(long)]
     pub at: Option<String>,
-    /// Anything else worth knowing of what is kept
-    #[arg(long, requires = "keep")]
+    /// With --keep: anything else worth knowing of what is kept
+    #[arg(long)]
     pub note: Option<String>,
     /// Write the sheet to print or to keep in the case: a file that ends in .html or .svg
     #[arg(long, value_name = "FILE")]
@@ -84,7 +88,7 @@ pub enum BaselineWhat {
   sheaf baseline save elm match --over     (it holds the setup of now from here on)
 
 With --json: {\"baseline\", \"bow\", \"name\", \"settings\", \"tolerances\", \"before\":
-null or the settings that it held, \"kept\"}")]
+null or the settings that it held, \"kept\", \"beyond\": []}")]
     Save(BaselineSave),
     /// Note that a bow was set back to a baseline: all that differs, as one change
     #[command(after_help = "Examples:
@@ -93,7 +97,7 @@ null or the settings that it held, \"kept\"}")]
 
 With --json: {\"change\", \"bow\", \"baseline\", \"at\", \"altered\": [{\"setting\",
 \"before\", \"after\"}], \"left\", \"parts\": [{\"setting\", \"part\", \"name\", \"on\",
-\"on_name\", \"retired\"}], \"cautions\"}")]
+\"on_name\", \"back\", \"retired\"}], \"cautions\"}")]
     Put(BaselinePut),
     /// List the baselines of a bow, or of all, with what differs from them now
     #[command(
@@ -105,7 +109,8 @@ Examples:
   sheaf baseline list elm
 
 With --json: a list of {\"baseline\", \"name\", \"bow\", \"bow_name\", \"note\", \"written\",
-\"settings\", \"tolerances\", \"differs\": [{\"setting\", \"before\", \"after\"}]}"
+\"settings\", \"tolerances\", \"differs\": [{\"setting\", \"before\", \"after\"}],
+\"gone\": [{\"setting\", \"part\", \"to\"}]}"
     )]
     List(BaselineList),
     /// Say how far off a setting may be after a rebuild, in your own judgement

@@ -17,12 +17,14 @@ use sheaf_model::{
     kind,
     moment::Moment,
     records::{
-        self, NamedSetup, PartNews, PutBack, Saved, Saving, differing, put_back, read_tolerance,
-        save_baseline, set_tolerances,
+        self, Here, NamedSetup, PartNews, PutBack, Saved, Saving, differing, put_back, read_tolerance,
+        save_baseline, set_tolerances, setup_here,
     },
-    timeline::{Altered, Timeline},
+    rig::limits::Finding,
+    timeline::Altered,
     verdict::{
-        Units, cautions_with, day_words, full_name, limits_after, list, own_tolerances, setting_amount,
+        Units, beyond_makers, cautions_with, day_words, full_name, gone_words, limits_after, list,
+        own_tolerances, setting_amount,
     },
 };
 use std::collections::BTreeMap;
@@ -90,13 +92,17 @@ fn save(args: &BaselineSave, env: &mut Env<'_>) -> Result<(), CliError> {
     )?;
     home.record(env, saved.draft.clone().into_iter().collect())?;
     let words = Words::of(&home, &args.scale)?;
+    let beyond = beyond_makers(home.store(), bow.id, &saved.settings)?;
+    let beyond: Vec<String> = beyond.iter().map(Finding::said).collect();
     if env.json {
         return env.print_json(&json!({
             "baseline": saved.id, "bow": bow.id, "name": saved.name, "settings": saved.settings,
             "tolerances": saved.tolerances, "before": saved.before, "kept": saved.draft.is_some(),
+            "beyond": beyond,
         }));
     }
-    told_saved(&saved, &bow.name, &words, env)
+    told_saved(&saved, &bow.name, &words, env)?;
+    beyond.iter().try_for_each(|words| env.remark(words))
 }
 
 fn told_saved(saved: &Saved, bow: &str, words: &Words, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -201,7 +207,7 @@ fn put(args: &BaselinePut, env: &mut Env<'_>) -> Result<(), CliError> {
 fn part_json(news: &PartNews) -> Value {
     json!({
         "setting": news.setting, "part": news.part, "name": news.name, "on": news.on.as_ref().map(|(id, _)| id),
-        "on_name": news.on.as_ref().map(|(_, name)| name), "retired": news.retired,
+        "on_name": news.on.as_ref().map(|(_, name)| name), "back": news.back, "retired": news.retired,
     })
 }
 
@@ -215,7 +221,10 @@ fn told_put(put: &PutBack, bow: &str, at: &str, words: &Words, env: &mut Env<'_>
         let heads = [("setting", Side::Left), ("before", Side::Right), ("now", Side::Right)];
         let mut table = Table::new(&heads);
         for altered in &put.altered {
-            table.row([full_name(&altered.setting).0, words.before(altered), words.after(altered)]);
+            let mut back = put.parts.iter().filter(|news| news.back && news.setting == altered.setting);
+            let on = back.find_map(|news| news.on.as_ref().map(|(_, bow)| format!("on {bow}")));
+            let before = on.unwrap_or_else(|| words.before(altered));
+            table.row([full_name(&altered.setting).0, before, words.after(altered)]);
         }
         table.print(env)?;
     }
@@ -232,6 +241,7 @@ struct Standing {
     bow: (ThingId, String),
     baseline: NamedSetup,
     differs: Vec<Altered>,
+    here: Here,
 }
 
 fn listed(args: &BaselineList, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -246,10 +256,11 @@ fn listed(args: &BaselineList, env: &mut Env<'_>) -> Result<(), CliError> {
         if found.is_empty() {
             continue;
         }
-        let setup = Timeline::read(home.store(), bow.id)?.setup_now();
+        let here = setup_here(home.store(), bow.id)?;
         let standing = found.into_iter().map(|baseline| Standing {
             bow: (bow.id, bow.name.clone()),
-            differs: differing(&setup, &baseline.settings),
+            differs: differing(&here.setup, &baseline.settings),
+            here: here.clone(),
             baseline,
         });
         all.extend(standing);
@@ -266,17 +277,21 @@ fn listed(args: &BaselineList, env: &mut Env<'_>) -> Result<(), CliError> {
 }
 
 fn standing_json(standing: &Standing) -> Value {
-    let Standing { bow, baseline, differs } = standing;
+    let Standing { bow, baseline, differs, here } = standing;
+    let gone = |a: &Altered| {
+        here.gone_of(a).map(|gone| json!({"setting": a.setting, "part": gone.part, "to": gone.to}))
+    };
     json!({
         "baseline": baseline.id, "name": baseline.name, "bow": bow.0, "bow_name": bow.1, "note": baseline.note,
         "written": baseline.written_ms.and_then(|ms| Moment::new(ms, 0).ok()).map(|at| at.rfc3339()),
         "settings": baseline.settings, "tolerances": baseline.tolerances,
         "differs": differs.iter().map(altered_json).collect::<Vec<_>>(),
+        "gone": differs.iter().filter_map(gone).collect::<Vec<_>>(),
     })
 }
 
 fn told_standing(standing: &Standing, words: &Words, env: &mut Env<'_>) -> Result<(), CliError> {
-    let Standing { bow, baseline, differs } = standing;
+    let Standing { bow, baseline, differs, here } = standing;
     let offset = Moment::read(&when::now(env)?)?.offset_min();
     let day = baseline.written_ms.and_then(|ms| Moment::new(ms, offset).ok());
     let day = day.map_or_else(String::new, |at| format!(", {}", day_words(&at.day())));
@@ -287,11 +302,13 @@ fn told_standing(standing: &Standing, words: &Words, env: &mut Env<'_>) -> Resul
     if differs.is_empty() {
         said.push("The bow is set up so now.".into());
     }
-    said.extend(
-        differs
-            .iter()
-            .map(|a| format!("{} {}, now {}", full_name(&a.setting).0, words.after(a), words.before(a))),
-    );
+    said.extend(differs.iter().map(|a| {
+        let wanted = format!("{} {}", full_name(&a.setting).0, words.after(a));
+        match here.gone_of(a) {
+            Some(gone) => format!("{wanted} {}", gone_words(gone, &words.names)),
+            None => format!("{wanted}, now {}", words.before(a)),
+        }
+    }));
     said.extend(own_tolerances(&baseline.tolerances, words.units));
     Ok(render::sentences(env, &said)?)
 }

@@ -19,7 +19,37 @@ use std::{fs::OpenOptions, io::Write as _, path::Path};
 
 /// Notes a curve where points are given, shows the latest where not.
 pub fn run(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
+    goes_with(args)?;
     if args.points.is_empty() { show(args, env) } else { note(args, env) }
+}
+
+/// Refuses what goes with the noting of a curve where one is shown, and the other way round.
+fn goes_with(args: &args::Curve) -> Result<(), CliError> {
+    let given =
+        |options: &[(&'static str, bool)]| options.iter().find(|(_, there)| *there).map(|(name, _)| *name);
+    if args.points.is_empty() {
+        let noting = [
+            ("--from", args.from.is_some()),
+            ("--when", args.when.is_some()),
+            ("--note", args.note.is_some()),
+        ];
+        let Some(option) = given(&noting) else { return Ok(()) };
+        return Err(CliError::input(format!("{option} goes with the points of a new curve, and none are given"))
+            .hint("give draws with their weights as well, like 18=21 28=37.8, or leave it out to see the latest curve"));
+    }
+    let showing = [
+        ("--archer", args.archer.is_some()),
+        ("--at", !args.at.is_empty()),
+        ("--arrows", args.arrows.is_some()),
+        ("--beside", args.beside.is_some()),
+        ("--plot", args.plot),
+        ("--svg", args.svg.is_some()),
+    ];
+    let Some(option) = given(&showing) else { return Ok(()) };
+    Err(CliError::input(format!("{option} goes with looking at a curve, not with noting one")).hint(format!(
+        "note it without {option}: a curve is of the bow, whoever draws it; then `sheaf curve {} {option} ...` shows it",
+        args.bow
+    )))
 }
 
 fn note(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {

@@ -57,7 +57,8 @@ pub fn list(args: &args::Pairs, env: &mut Env<'_>) -> Result<(), CliError> {
     let notes = told.rows.iter().flat_map(|one| {
         let of = format!("{} on {}", one.limbs_name, one.riser_name);
         let said = [one.other_riser.clone(), one.note.as_ref().map(|note| format!("noted with it: {note}"))];
-        said.into_iter().flatten().map(move |words| format!("{of}: {words}"))
+        let said = said.into_iter().flatten().chain(one.left_out.iter().cloned());
+        said.map(move |words| format!("{of}: {words}"))
     });
     render::sentences(env, &notes.collect::<Vec<_>>())?;
     for caution in &told.cautions {

@@ -15,7 +15,7 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Change},
     moment::Moment,
-    records::part_news,
+    records::{PartNews, part_news},
     timeline::Altered,
     verdict::{
         Opens, PageAbout, Paper, RebuildAsked, RebuildSheet, day_words, measured_change, rebuild_html,
@@ -26,6 +26,12 @@ use std::path::{Path, PathBuf};
 
 /// Prints the sheet of a bow in the order of the work, with what was measured beside it.
 pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
+    if let Some(option) =
+        args.at.as_ref().map(|_| "--at").or(args.note.as_ref().map(|_| "--note")).filter(|_| !args.keep)
+    {
+        return Err(CliError::input(format!("{option} goes with --keep: without it nothing is kept"))
+            .hint(format!("add --keep to keep what was measured, or leave {option} out")));
+    }
     let mut home = Home::open(env)?;
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let baseline = args.baseline.as_deref().map(|name| lookup::baseline(&home, &bow, name)).transpose()?;
@@ -149,13 +155,16 @@ struct Kept {
     change: Option<ThingId>,
     at: String,
     altered: Vec<Altered>,
+    /// What there is to know of the parts, as it was before the change.
+    news: Vec<PartNews>,
 }
 
 /// Returns what was measured and is otherwise than noted.
 fn to_keep(home: &Home, asked: &RebuildAsked<'_>, args: &Args, env: &Env<'_>) -> Result<Kept, CliError> {
     let at = args.at.as_deref().map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
     let altered = measured_change(home.store(), asked, Moment::read(&at)?)?;
-    Ok(Kept { change: None, at, altered })
+    let news = part_news(home.store(), asked.bow, &altered)?;
+    Ok(Kept { change: None, at, altered, news })
 }
 
 impl Kept {
@@ -198,8 +207,7 @@ fn told_kept(kept: &Kept, bow: &Named, home: &Home, env: &mut Env<'_>) -> Result
     let words: Vec<String> = kept.altered.iter().map(|a| altered_words(a, &names)).collect();
     let told = format!("Kept: {}, {}: {}.", bow.name, when::shown(Some(&kept.at)), words.join(", "));
     writeln!(env.out, "\n{}", render::fitted(&render::tame(&told), env.width))?;
-    let news = part_news(home.store(), bow.id, &kept.altered)?;
-    news.iter().try_for_each(|news| env.remark(format!("Note: {}", news.words())))
+    kept.news.iter().try_for_each(|news| env.remark(format!("Note: {}", news.words())))
 }
 
 /// As what a sheet is written.
@@ -251,9 +259,6 @@ fn printed(
     }
     let named: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
     env.remark(format!("Wrote {}: {}.", named.join(", "), sheet.title))?;
-    if let Opens::Nothing(why) = &about.opens {
-        env.remark(format!("There is no QR code on it: {why}"))?;
-    }
     Ok(files)
 }
 
@@ -277,8 +282,11 @@ fn opens(home: &Home, bow: ThingId, link: Option<&str>, env: &mut Env<'_>) -> Re
         return Ok(Opens::link(link)?);
     }
     let Some(server) = &home.card().server else {
-        let why = "this team is on no server yet; `sheaf connect` moves it onto one, and --link gives another address.";
-        return Ok(Opens::Nothing(why.into()));
+        env.remark(
+            "This team is on no server yet, so there is no QR code on the sheet: `sheaf connect` moves it onto one, and \
+             --link gives another address.",
+        )?;
+        return Ok(Opens::Nothing("This team is on no server yet, so there is no code to scan.".into()));
     };
     if Remote::means_here(&server.url) {
         env.remark(format!(

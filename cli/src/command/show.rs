@@ -16,11 +16,11 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Group, SETTINGS},
     merge::{Assigned, Thing},
-    records::differences_of,
+    records::{Here, differences_of, setup_here},
     replica::Store,
     stats::group::group as figures_of,
-    timeline::{Setup, Timeline},
-    verdict::{Units, gone_from, gone_words, name_and_unit, parts, unit_beside, upper_first},
+    timeline::Setup,
+    verdict::{Units, gone_words, name_and_unit, parts, unit_beside, upper_first},
 };
 use std::collections::BTreeMap;
 
@@ -33,18 +33,16 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
         thing.ok_or_else(|| CliError::bug(format!("{} {} is listed but not there", named.kind, named.id)))?;
     let differences = differences_of(&thing);
     let notes = notes::all(&home, &|note| note.about == Some(named.id))?;
-    let timeline = if named.kind == "bow" { Some(Timeline::read(home.store(), named.id)?) } else { None };
-    let setup = timeline.as_ref().map(Timeline::setup_now);
+    let here = if named.kind == "bow" { Some(setup_here(home.store(), named.id)?) } else { None };
     if env.json {
-        let mut answer = as_json(&thing, setup.as_ref(), args.history);
+        let mut answer = as_json(&thing, here.as_ref(), args.history);
         (answer["differences"], answer["notes"]) = (json!(differences), json!(notes));
         return env.print_json(&answer);
     }
     let names = lookup::names(&home, lookup::NAMED)?;
     print_fields(&thing, &names, env)?;
-    if let Some(setup) = &setup {
-        print_setup(setup, &names, env)?;
-        print_gone(&home, named.id, setup, &names, env)?;
+    if let Some(here) = &here {
+        print_setup(here, &names, env)?;
     }
     if named.kind == "part" {
         print_place(&home, named.id, env)?;
@@ -67,37 +65,39 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
-fn as_json(thing: &Thing, setup: Option<&Setup>, with_history: bool) -> Value {
+fn as_json(thing: &Thing, here: Option<&Here>, with_history: bool) -> Value {
     let mut answer = list::as_json(thing);
     if with_history {
         answer["history"] = history(thing);
     }
-    if let Some(setup) = setup {
-        let values = setup.iter().map(|(setting, set)| (setting.clone(), set.value.clone()));
+    if let Some(here) = here {
+        let values = here.setup.iter().map(|(setting, set)| (setting.clone(), set.value.clone()));
         answer["setup"] = values.collect::<serde_json::Map<_, _>>().into();
+        let gone = here.gone.iter().map(|(setting, gone)| {
+            (setting.clone(), json!({"part": gone.part, "to": gone.to, "at": gone.at.rfc3339()}))
+        });
+        answer["gone"] = gone.collect::<serde_json::Map<_, _>>().into();
     }
     answer
 }
 
-fn print_setup(setup: &Setup, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
-    if setup.is_empty() {
-        return Ok(writeln!(env.out, "\nIts setup has not been noted yet; `sheaf change` notes it.")?);
+fn print_setup(here: &Here, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
+    match (here.setup.is_empty(), here.gone.is_empty()) {
+        (true, true) => writeln!(env.out, "\nIts setup has not been noted yet; `sheaf change` notes it.")?,
+        (true, false) => writeln!(env.out, "\nNothing is noted on it now.")?,
+        (false, _) => {
+            writeln!(env.out, "\nOn it now:")?;
+            setup_table(&here.setup, names).print(env)?;
+        }
     }
-    writeln!(env.out, "\nOn it now:")?;
-    Ok(setup_table(setup, names).print(env)?)
+    print_gone(here, names, env)
 }
 
 /// Says which parts of a setup are on another bow now.
-fn print_gone(
-    home: &Home,
-    bow: ThingId,
-    setup: &Setup,
-    names: &BTreeMap<ThingId, String>,
-    env: &mut Env<'_>,
-) -> Result<(), CliError> {
-    for (setting, gone) in gone_from(home.store(), bow, setup)? {
+fn print_gone(here: &Here, names: &BTreeMap<ThingId, String>, env: &mut Env<'_>) -> Result<(), CliError> {
+    for (setting, gone) in &here.gone {
         let part = names.get(&gone.part).cloned().unwrap_or_else(|| gone.part.short());
-        let words = format!("Not on it any more: {part} ({setting}) {}.", gone_words(&gone, names));
+        let words = format!("Not on it any more: {part} ({setting}) {}.", gone_words(gone, names));
         writeln!(env.out, "{}", render::fitted(&render::tame(&words), env.width))?;
     }
     Ok(())

@@ -10,12 +10,12 @@ use crate::{
     id::ThingId,
     kind,
     records::{
-        self, NamedSetup, Saving, baseline_of, differing, put_back, read_tolerance, save_baseline as saved,
-        set_tolerances, setting_place,
+        self, Here, NamedSetup, Saving, baseline_of, differing, put_back, read_tolerance,
+        save_baseline as saved, set_tolerances, setting_place, setup_here,
     },
     replica::Store as _,
-    timeline::{Setup, Timeline},
-    verdict::{Units, list, name_and_unit, own_tolerances},
+    rig::limits::Finding,
+    verdict::{Units, beyond_makers, gone_words, list, name_and_unit, own_tolerances},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -25,20 +25,23 @@ pub(super) fn baselines(desk: &mut Desk, input: &Value, _: &Ask) -> Result<Value
     let given = Given::new(desk, input);
     let (bow, units) = (given.needed("bow", "bow")?, given.units()?);
     let store = desk.store()?;
-    let setup = Timeline::read(store, bow)?.setup_now();
+    let here = setup_here(store, bow)?;
     let names = records::names(store, records::NAMED)?;
     let found = records::baselines(store, bow)?;
-    let told: Vec<Value> = found.iter().map(|baseline| row(baseline, &setup, units, &names)).collect();
+    let told: Vec<Value> = found.iter().map(|baseline| row(baseline, &here, units, &names)).collect();
     Ok(json!({"baselines": told}))
 }
 
-fn row(baseline: &NamedSetup, setup: &Setup, units: Units, names: &BTreeMap<ThingId, String>) -> Value {
+fn row(baseline: &NamedSetup, here: &Here, units: Units, names: &BTreeMap<ThingId, String>) -> Value {
     let one = |field: &str, value: &Value| {
         format!("{} {}", name_and_unit(field).0, value_words(field, value, names))
     };
     let mut all: Vec<(&String, &Value)> = baseline.settings.iter().collect();
     all.sort_by_key(|(field, _)| setting_place(field));
-    let differs = differing(setup, &baseline.settings).into_iter().map(|a| {
+    let differs = differing(&here.setup, &baseline.settings).into_iter().map(|a| {
+        if let Some(gone) = here.gone_of(&a) {
+            return format!("{} {}", one(&a.setting, &a.after), gone_words(gone, names));
+        }
         let now = a.before.as_ref().map(|v| value_words(&a.setting, v, names));
         format!("{}, now {}", one(&a.setting, &a.after), now.unwrap_or_else(|| "not noted".into()))
     });
@@ -71,6 +74,8 @@ pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result
     let (note, over) = (given.remark("note")?, given.flag("over")?);
     let tolerances = typed_tolerances(given)?;
     let saved = saved(desk.store()?, Saving { bow, id, name, note, tolerances, over })?;
+    let beyond = beyond_makers(desk.store()?, bow, &saved.settings)?;
+    let cautions: Vec<String> = beyond.iter().map(Finding::said).collect();
     let words = match (&saved.before, &saved.draft) {
         (None, _) => format!("Kept: the setup of now, as the baseline {}.", saved.name),
         (Some(_), Some(_)) => {
@@ -79,7 +84,7 @@ pub(super) fn save_baseline(desk: &mut Desk, input: &Value, ask: &Ask) -> Result
         (Some(_), None) => format!("{} holds the setup of now already.", saved.name),
     };
     desk.write(ask, saved.draft.into_iter().collect())?;
-    Ok(json!({"id": saved.id, "words": [words]}))
+    Ok(json!({"id": saved.id, "words": [words], "cautions": cautions}))
 }
 
 /// Sets how far off settings may be after a rebuild; an empty one goes back to common practice.

@@ -1,7 +1,7 @@
 //! Baselines: setups of a bow under a name, to come back to. What one holds, what differs from it now, and what
 //! saving one writes.
 
-use super::{meant_setting, setting_place};
+use super::{here::setup_here, meant_setting, setting_place};
 use crate::{
     ModelError,
     id::ThingId,
@@ -11,7 +11,7 @@ use crate::{
     named::{self, Called, Named},
     notation::quantity,
     replica::{Draft, Store},
-    timeline::{Altered, Setup, Timeline},
+    timeline::{Altered, Setup},
 };
 use serde_json::value::to_raw_value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -230,7 +230,8 @@ pub fn save_baseline<S: Store>(store: &S, saving: Saving) -> Result<Saved, S::Er
         );
         return Err(ModelError::new("taken_name", message).at("name").into());
     }
-    let setup = Timeline::read(store, saving.bow)?.setup_now();
+    // What went to another bow is none of the setup of now.
+    let setup = setup_here(store, saving.bow)?.setup;
     if setup.is_empty() {
         let message = "nothing is noted of this bow's setup yet: note its settings first";
         return Err(ModelError::new("not_noted", message).at("bow").into());

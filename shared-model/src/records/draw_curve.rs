@@ -1,6 +1,6 @@
 //! A draw curve and an arrow's speed as they are typed, checked, and made into records.
 
-use super::{name_of, names};
+use super::{here::setup_here_at, name_of, names};
 use crate::{
     ModelError,
     id::ThingId,
@@ -8,7 +8,7 @@ use crate::{
     moment::Moment,
     replica::Store,
     stats::fit::BEYOND_PIVOT_IN,
-    timeline::{Setup, Timeline},
+    timeline::Setup,
     verdict::decimal,
 };
 
@@ -67,7 +67,7 @@ pub fn new_curve<S: Store>(
     at: Moment,
     note: Option<String>,
 ) -> Result<Measured<Curve>, S::Error> {
-    let setup = Timeline::read(store, bow)?.setup_at(at.unix_ms());
+    let setup = setup_here_at(store, bow, at.unix_ms())?.setup;
     let read = read_points(points)?;
     let added = if from_brace { Some(no_weight_in(&setup, &read)?) } else { None };
     let words = curve_words(&read, added);
@@ -247,14 +247,14 @@ fn beyond_limits<S: Store>(
         let name = part.name.unwrap_or_else(|| setting.to_owned()).replace(char::is_control, " ");
         told.extend(part.most_draw_in.filter(|most| draw > *most).map(|most| {
             format!(
-                "{} in is beyond {} in, the longest draw that the maker of {name} allows: do not draw it so far again.",
+                "Stop. {} in is beyond {} in, the longest draw that the maker of {name} allows: do not draw it so far again.",
                 decimal(draw, 2),
                 decimal(most, 2)
             )
         }));
         told.extend(part.most_weight_lbf.filter(|most| weight > *most).map(|most| {
             format!(
-                "{} lbf is beyond {} lbf, the most that the maker of {name} allows: leave the bow unstrung and ask the maker \
+                "Stop. {} lbf is beyond {} lbf, the most that the maker of {name} allows: leave the bow unstrung and ask the maker \
                  or a qualified coach.",
                 decimal(weight, 1),
                 decimal(most, 1)

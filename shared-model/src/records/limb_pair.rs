@@ -1,6 +1,6 @@
 //! How a pair of limbs sits on a bow's riser, as it is typed and made into a record.
 
-use super::{Measured, Named, all, name_of, names};
+use super::{Measured, Named, all, here::setup_here_at, name_of, names};
 use crate::{
     ModelError,
     id::ThingId,
@@ -9,7 +9,7 @@ use crate::{
     notation::bare,
     replica::Store,
     rig::pair::{SETTINGS, fit_caution, fit_words},
-    timeline::{Setup, Timeline},
+    timeline::Setup,
     verdict::{list, name_and_unit, quantity, unit_beside},
 };
 use serde_json::{Value, json};
@@ -29,7 +29,7 @@ pub fn new_pair<S: Store>(
     at: Moment,
     note: Option<String>,
 ) -> Result<Measured<Pair>, S::Error> {
-    let setup = Timeline::read(store, bow)?.setup_at(at.unix_ms());
+    let setup = setup_here_at(store, bow, at.unix_ms())?.setup;
     let on = part_id(&setup, "limbs");
     let limbs = limbs.or(on).ok_or_else(|| {
         ModelError::new("missing_field", "no limbs are noted on this bow: say which pair it is").at("limbs")
@@ -77,7 +77,7 @@ fn pair_words(called: &BTreeMap<ThingId, String>, pair: &Pair, taken: &[String])
 }
 
 /// Returns the settings that a pair was measured with, in words and in the order in which they are set.
-pub(crate) fn settings_words(pair: &Pair) -> Vec<String> {
+fn settings_words(pair: &Pair) -> Vec<String> {
     settings_of(pair).into_iter().map(|(field, value)| setting_words(field, value)).collect()
 }
 

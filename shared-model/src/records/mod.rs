@@ -6,6 +6,7 @@ mod assumed;
 mod baselines;
 mod differences;
 mod draw_curve;
+mod here;
 mod limb_pair;
 mod marked;
 mod mended;
@@ -28,8 +29,9 @@ pub use baselines::{
 pub use differences::{Difference, Rival, differences, differences_of};
 pub(crate) use draw_curve::part_on;
 pub use draw_curve::{Measured, curve_pair, draw_in, new_curve, new_speed};
+pub use here::{Here, setup_here, setup_here_at};
 pub use limb_pair::new_pair;
-pub(crate) use limb_pair::{own_limbs, own_parts, part_id, setting_words, settings_of, settings_words};
+pub(crate) use limb_pair::{own_limbs, own_parts, part_id, setting_words, settings_of};
 pub use marked::{TypedMark, marked, marked_words, speed_m_s};
 pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};

@@ -1,14 +1,18 @@
 //! Putting a baseline back onto its bow: what that alters, and what there is to know of the parts that go on.
 
-use super::baselines::{NamedSetup, baseline_of, differing};
-use super::setting_place;
+use super::{
+    baselines::{NamedSetup, baseline_of, differing},
+    here::{places, setup_here, setup_here_at},
+    setting_place,
+};
 use crate::{
     id::ThingId,
-    kind::{self, Change, Kind as _, unit_of_setting},
+    kind::{Change, unit_of_setting},
     moment::Moment,
     named,
     replica::Store,
-    timeline::{Altered, Timeline},
+    rig::whereabouts::Gone,
+    timeline::Altered,
 };
 use std::collections::BTreeMap;
 
@@ -36,6 +40,8 @@ pub struct PartNews {
     pub name: String,
     /// The other bow that it is on by the records, with its name.
     pub on: Option<(ThingId, String)>,
+    /// Whether it was on this bow before it went to that one, and so comes back.
+    pub back: bool,
     /// Whether it was taken out of use.
     pub retired: bool,
 }
@@ -44,6 +50,10 @@ impl PartNews {
     /// Says it in a sentence.
     pub fn words(&self) -> String {
         match (&self.on, self.retired) {
+            (Some((_, bow)), _) if self.back => {
+                let come = if self.setting == "limbs" { "come" } else { "comes" };
+                format!("{} {come} back from {bow}: note what is on {bow} instead.", self.name)
+            }
             (Some((_, bow)), _) => format!(
                 "By the records {} is on {bow} now: it cannot be on both, so note what is on {bow} instead.",
                 self.name
@@ -72,12 +82,13 @@ impl PutBack {
 /// Those of the store, and `unknown_thing`.
 pub fn put_back<S: Store>(store: &S, bow: ThingId, id: ThingId, at: Moment) -> Result<PutBack, S::Error> {
     let baseline = baseline_of(store, bow, id)?;
-    let setup = Timeline::read(store, bow)?.setup_at(at.unix_ms());
-    let altered = differing(&setup, &baseline.settings);
+    // What went to another bow has to come back: it is noted again.
+    let here = setup_here_at(store, bow, at.unix_ms())?;
+    let altered = differing(&here.setup, &baseline.settings);
     let mut left: Vec<String> =
-        setup.keys().filter(|s| !baseline.settings.contains_key(*s)).cloned().collect();
+        here.setup.keys().filter(|s| !baseline.settings.contains_key(*s)).cloned().collect();
     left.sort_by_key(|setting| setting_place(setting));
-    let parts = part_news(store, bow, &altered)?;
+    let parts = news_of(store, bow, &altered, &here.gone)?;
     Ok(PutBack { baseline, altered, left, parts })
 }
 
@@ -87,6 +98,15 @@ pub fn put_back<S: Store>(store: &S, bow: ThingId, id: ThingId, at: Moment) -> R
 /// # Errors
 /// Those of the store.
 pub fn part_news<S: Store>(store: &S, bow: ThingId, altered: &[Altered]) -> Result<Vec<PartNews>, S::Error> {
+    news_of(store, bow, altered, &setup_here(store, bow)?.gone)
+}
+
+fn news_of<S: Store>(
+    store: &S,
+    bow: ThingId,
+    altered: &[Altered],
+    gone: &BTreeMap<String, Gone>,
+) -> Result<Vec<PartNews>, S::Error> {
     let mut wanted: BTreeMap<ThingId, &str> = BTreeMap::new();
     for a in altered.iter().filter(|a| a.setting != "arrows" && unit_of_setting(&a.setting).is_empty()) {
         wanted.extend(a.after.as_str().and_then(|id| Some((id.parse().ok()?, a.setting.as_str()))));
@@ -104,6 +124,7 @@ pub fn part_news<S: Store>(store: &S, bow: ThingId, altered: &[Altered]) -> Resu
                 setting: (*setting).to_owned(),
                 part: part.id,
                 name: part.name,
+                back: on.is_some() && gone.values().any(|gone| gone.part == part.id),
                 on,
                 retired: part.retired,
             });
@@ -113,32 +134,16 @@ pub fn part_news<S: Store>(store: &S, bow: ThingId, altered: &[Altered]) -> Resu
     Ok(news)
 }
 
-/// Returns the parts that are on other bows in use now, with these; groups are not looked at, since they alter nothing.
+/// Returns the parts that are on other bows in use now, with these.
 fn elsewhere<S: Store>(store: &S, bow: ThingId) -> Result<BTreeMap<ThingId, (ThingId, String)>, S::Error> {
     let others: BTreeMap<ThingId, String> = named::all(store, "bow")?
         .into_iter()
         .filter(|other| !other.retired && other.id != bow)
         .map(|other| (other.id, if other.name.is_empty() { other.id.short() } else { other.name }))
         .collect();
-    let mut last = BTreeMap::new();
-    store.visit(Change::NAME, None, &mut |thing| {
-        let Ok(change) = kind::read::<Change>(thing) else { return };
-        let Some(other) = change.bow.filter(|b| !change.retired && others.contains_key(b)) else { return };
-        let Some(at) = change.at.as_ref().and_then(|at| Moment::read(at).ok()) else { return };
-        let when = (at.unix_ms(), thing.born());
-        for (setting, value) in change.settings() {
-            let held = last.entry((other, setting.to_owned())).or_insert_with(|| (when, value.clone()));
-            if held.0 <= when {
-                *held = (when, value.clone());
-            }
-        }
-    })?;
-    let on = last.into_iter().filter_map(|((other, _), (when, value))| {
-        let part: ThingId = value.as_str()?.parse().ok()?;
-        Some((when, part, other))
+    let on = places(store, i64::MAX)?.into_iter().filter_map(|(part, spells)| {
+        let last = spells.into_iter().rev().find(|spell| spell.end.is_none())?;
+        Some((part, (last.bow, others.get(&last.bow)?.clone())))
     });
-    let mut on: Vec<_> = on.collect();
-    // Where two other bows claim it, the one that was noted later has it.
-    on.sort_by_key(|(when, ..)| *when);
-    Ok(on.into_iter().map(|(_, part, other)| (part, (other, others[&other].clone()))).collect())
+    Ok(on.collect())
 }

@@ -70,8 +70,8 @@ pub use parts::{PartRow, Parts, SpellRow, parts};
 pub use pictured::{AxisBand, Pictured, pictured};
 pub use plan::{NextEnd, PlanState, block_session, plan_state};
 pub use rebuild::{
-    OWN as OWN_TOLERANCE, RebuildAsked, RebuildRow, RebuildSheet, full_name, measured_change, own_tolerances,
-    rebuild_sheet, setting_amount,
+    OWN as OWN_TOLERANCE, RebuildAsked, RebuildRow, RebuildSheet, beyond_makers, full_name, measured_change,
+    own_tolerances, rebuild_sheet, setting_amount,
 };
 pub use rebuild_page::{Opens, PageAbout, Paper, rebuild_html, rebuild_svg};
 pub use report::{Look, PartOfReport, Reason, Report, Reporter, Row, report};

@@ -1,7 +1,10 @@
 //! Which limbs sit how on which riser, and the settings to go to when limbs are put on.
 
+mod go_to;
+
 use super::{
     bow::{day_words, names},
+    moved::gone_from,
     sentence::list,
 };
 use crate::{
@@ -10,14 +13,15 @@ use crate::{
     log::Stamp,
     moment::Moment,
     named::{self, name_of},
-    records::{author, own_limbs, own_parts, part_id, setting_words, settings_of, settings_words},
+    records::{author, own_limbs, own_parts, part_id, setup_here},
     replica::Store,
     rig::{
         caution,
         pair::{SETTINGS, fit_caution, fit_words},
     },
-    timeline::{Altered, Setup, Timeline},
+    timeline::{Altered, Setup},
 };
+use go_to::{GoTo, Makers, instead};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -66,10 +70,12 @@ pub struct PairRow {
     pub fit: Option<String>,
     /// The same in plain words, or `not measured`.
     pub fit_words: String,
-    /// The settings to go to, in the order in which they are set.
+    /// The settings to go to, in the order in which they are set; none where the limbs do not sit true.
     pub settings: Vec<PairSetting>,
-    /// The same in words.
+    /// The same in words, or why there are none.
     pub settings_words: String,
+    /// What was noted with it and lies beyond a maker's limit: nothing to go to.
+    pub left_out: Vec<String>,
     /// When it was measured, in words.
     pub day: Option<String>,
     /// Who measured it.
@@ -126,10 +132,11 @@ struct Riser {
 /// Those of the store.
 pub fn pairs<S: Store>(store: &S, only: Option<ThingId>) -> Result<Pairs, S::Error> {
     let (names, kept, limbs) = (names(store)?, kept(store)?, own_limbs(store)?);
+    let makers = Makers::read(store)?;
     let mut rows = Vec::new();
     for riser in risers(store, only)? {
         for pair in &limbs {
-            rows.push(row(&riser, pair.id, &kept, &names));
+            rows.push(row(&riser, pair.id, &kept, &makers, &names));
         }
     }
     let measured = rows.iter().filter(|row| row.pair.is_some()).count();
@@ -162,14 +169,15 @@ pub fn pair_advice<S: Store>(
     if put("limbs").is_none() && put("riser").is_none() {
         return Ok(None);
     }
+    let gone = gone_from(store, bow, before)?;
     let after = |setting: &str| match put(setting) {
         Some(one) => one.after.as_str().and_then(|text| text.parse().ok()),
-        None => part_id(before, setting),
+        None => part_id(before, setting).filter(|_| !gone.contains_key(setting)),
     };
     let Some(limbs) = after("limbs") else { return Ok(None) };
     let riser = Riser { bow: Some(bow), part: after("riser"), limbs_on: Some(limbs) };
     let names = names(store)?;
-    let row = row(&riser, limbs, &kept(store)?, &names);
+    let row = row(&riser, limbs, &kept(store)?, &Makers::read(store)?, &names);
     let with: Vec<&str> = altered.iter().map(|one| one.setting.as_str()).collect();
     Ok(Some(advice(&row, &with)))
 }
@@ -199,11 +207,17 @@ fn advice(row: &PairRow, with: &[&str]) -> PairAdvice {
     let by: Vec<String> = by.into_iter().flatten().collect();
     let mut words = vec![format!("{of}, {} (measured {}).", row.fit_words, by.join(" "))];
     words.extend(row.other_riser.iter().cloned());
+    words.extend(row.left_out.iter().cloned());
     let settings: Vec<PairSetting> =
         row.settings.iter().filter(|one| !with.contains(&one.setting)).cloned().collect();
     let told: Vec<String> = settings.iter().map(|one| one.words.clone()).collect();
+    let instead = instead(row.fit.as_deref());
     words.push(match (told.is_empty(), row.settings.is_empty()) {
+        _ if instead.is_some() => instead.unwrap_or_default().to_owned(),
         (false, _) => format!("Go to {}; then measure again, from the brace height on.", list(&told)),
+        (true, true) if !row.left_out.is_empty() => {
+            "Set the bolts within what the makers allow, then measure alignment and tiller anew.".to_owned()
+        }
         (true, true) => "No settings were noted with it: measure bolts, alignment and tiller.".to_owned(),
         (true, false) => {
             "Its settings are set with this change; measure again, from the brace height on.".to_owned()
@@ -236,7 +250,7 @@ fn risers<S: Store>(store: &S, only: Option<ThingId>) -> Result<Vec<Riser>, S::E
     bows.sort_by(|a, b| a.name.cmp(&b.name).then(a.id.cmp(&b.id)));
     let mut risers = Vec::new();
     for bow in bows {
-        let setup = Timeline::read(store, bow.id)?.setup_now();
+        let setup = setup_here(store, bow.id)?.setup;
         let (part, limbs_on) = (part_id(&setup, "riser"), part_id(&setup, "limbs"));
         risers.push(Riser { bow: Some(bow.id), part, limbs_on });
     }
@@ -249,7 +263,13 @@ fn risers<S: Store>(store: &S, only: Option<ThingId>) -> Result<Vec<Riser>, S::E
 }
 
 /// Returns how limbs sit on a riser by the latest record of it; else by the latest on its bow, with whatever riser.
-fn row(riser: &Riser, limbs: ThingId, kept: &[Kept], names: &BTreeMap<ThingId, String>) -> PairRow {
+fn row(
+    riser: &Riser,
+    limbs: ThingId,
+    kept: &[Kept],
+    makers: &Makers,
+    names: &BTreeMap<ThingId, String>,
+) -> PairRow {
     let of_limbs = || kept.iter().filter(|one| one.record.limbs == Some(limbs));
     let same_riser = |one: &&Kept| match (riser.part, one.record.riser) {
         (Some(part), Some(measured)) => part == measured,
@@ -260,6 +280,7 @@ fn row(riser: &Riser, limbs: ThingId, kept: &[Kept], names: &BTreeMap<ThingId, S
     let found = found.or_else(|| of_limbs().find(|one| riser.bow.is_some() && one.record.bow == riser.bow));
     let riser_name = riser.part.or(riser.bow).map_or_else(String::new, |id| name_of(names, id));
     let fit = found.and_then(|one| one.record.fit.clone()).map(|fit| fit.replace(char::is_control, " "));
+    let go_to = found.map(|one| GoTo::of(&one.record, riser.part, limbs, makers)).unwrap_or_default();
     PairRow {
         bow: riser.bow,
         bow_name: riser.bow.map(|id| name_of(names, id)),
@@ -273,8 +294,9 @@ fn row(riser: &Riser, limbs: ThingId, kept: &[Kept], names: &BTreeMap<ThingId, S
             (None, Some(_)) => "its fit is not noted".into(),
             (None, None) => "not measured".into(),
         },
-        settings: found.map(|one| settings(&one.record)).unwrap_or_default(),
-        settings_words: found.map(|one| list(&settings_words(&one.record))).unwrap_or_default(),
+        settings: go_to.settings,
+        settings_words: go_to.words,
+        left_out: go_to.left_out,
         day: found.and_then(|one| one.at).map(|at| day_words(&at.day())),
         by: found.and_then(|one| one.by).map(|id| name_of(names, id)),
         other_riser: found
@@ -285,11 +307,6 @@ fn row(riser: &Riser, limbs: ThingId, kept: &[Kept], names: &BTreeMap<ThingId, S
         riser_name,
         fit,
     }
-}
-
-fn settings(pair: &Pair) -> Vec<PairSetting> {
-    let one = |(setting, value)| PairSetting { setting, value, words: setting_words(setting, value) };
-    settings_of(pair).into_iter().map(one).collect()
 }
 
 /// Says that the pair was measured on another riser than is on the bow now.

@@ -41,7 +41,7 @@ class Sheet {
 
     /** Returns the code that opens this bow on a phone, for the printed sheet; a team on no server has no address. */
     async code() {
-        if (!this.app.card?.server) return h('p', { class: 'printonly how' }, 'No code to scan: this team is on no server yet.');
+        if (!this.app.card?.server) return h('p', { class: 'printonly how' }, 'This team is on no server yet, so there is no code to scan.');
         const opens = `${location.origin}/#${address('bow', { bow: this.asked.bow })}`;
         const drawn = await this.app.call('qr', { text: opens, label: 'QR code that opens this bow' });
         return h('div', { class: 'printonly sheet-code' }, svg(drawn.svg), h('p', { class: 'how' }, `Opens this bow on a phone of the team: ${opens}`));

@@ -283,6 +283,16 @@ impl<S: Store> Known<'_, S> {
         names.sort_by_key(|setting| (place(setting), *setting));
         let told = |setting: &String| {
             let (was, now) = (&settings[setting], self.setup.get(setting).map(|set| &set.value));
+            if let Some(gone) = self.gone.get(setting) {
+                let lent = was.as_str().is_some_and(|id| id.parse() == Ok(gone.part));
+                let went = || format!("{} {}", self.shown(was), gone_words(gone, &self.names));
+                let name = full_name(setting).0;
+                return Some(if lent {
+                    format!("{name} {}", went())
+                } else {
+                    format!("{name} is not noted now")
+                });
+            }
             let Some(now) = now else { return Some(format!("{} is not noted now", full_name(setting).0)) };
             if same_value(now, was) {
                 return None;

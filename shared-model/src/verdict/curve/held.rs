@@ -6,10 +6,14 @@ use crate::{
     kind::{self, Curve, Person, same_value},
     log::Stamp,
     moment::Moment,
+    records::{Here, setup_here},
     replica::Store,
     rig::force_draw::DrawCurve,
     timeline::{Altered, Setup, Timeline, What},
-    verdict::altered::{altered, name_and_unit},
+    verdict::{
+        altered::{altered, name_and_unit},
+        moved::gone_words,
+    },
 };
 use std::collections::BTreeMap;
 
@@ -73,7 +77,7 @@ pub(crate) fn held<S: Store>(
     timeline: &Timeline,
     names: &BTreeMap<ThingId, String>,
 ) -> Result<(Vec<Held>, Vec<String>), S::Error> {
-    let now = timeline.setup_now();
+    let now = setup_here(store, timeline.bow)?;
     let (mut found, mut unread) = (Vec::new(), Vec::new());
     store.visit("curve", Some(timeline.bow), &mut |thing| {
         let read = kind::read::<Curve>(thing).and_then(|record| {
@@ -86,7 +90,8 @@ pub(crate) fn held<S: Store>(
         });
         match read {
             Ok(Some((record, at, curve, points, stamp))) => {
-                let (changed, noted_since) = since(&timeline.setup_at(at.unix_ms()), &now, names);
+                let (mut changed, noted_since) = since(&timeline.setup_at(at.unix_ms()), &now.setup, names);
+                changed.extend(went(&now, at, names));
                 found.push(Held {
                     id: thing.id,
                     at,
@@ -145,6 +150,13 @@ fn since(then: &Setup, now: &Setup, names: &BTreeMap<ThingId, String>) -> (Vec<S
         }
     }
     (changed, noted)
+}
+
+/// Returns in words what of a bow went to another one after a moment, as far as a draw curve depends on it.
+fn went(now: &Here, at: Moment, names: &BTreeMap<ThingId, String>) -> Vec<String> {
+    let gone = FORCE.iter().filter_map(|setting| Some((setting, now.gone.get(*setting)?)));
+    let later = gone.filter(|(_, gone)| gone.at.unix_ms() > at.unix_ms());
+    later.map(|(setting, gone)| format!("the {setting} {}", gone_words(gone, names))).collect()
 }
 
 /// Returns in words on what two setups differ, as far as a draw curve depends on it.

@@ -1,5 +1,6 @@
 //! A bow's draw curve: weight at any draw, at the archer's own, what it gains near full draw, what it stores and gives.
 
+mod beyond;
 mod energy;
 mod held;
 mod plot;
@@ -21,7 +22,6 @@ use crate::{
     ModelError,
     id::ThingId,
     named::name_of,
-    records::part_on,
     replica::Store,
     rig::{caution, force_draw::DrawCurve, stacking::stacking},
     stats::fit::BEYOND_PIVOT_IN,
@@ -144,6 +144,12 @@ impl<S: Store> Telling<'_, S> {
         let asked = asked.collect::<Result<Vec<_>, _>>()?;
         let mut said = Vec::new();
         let mut figures = self.own(limit, &mut said);
+        let beyond = self.beyond(&figures)?;
+        said.extend(beyond.iter().map(|one| Said {
+            words: one.said(),
+            source: one.whose.clone(),
+            caution: Some(one.caution),
+        }));
         self.gain(&mut figures, &mut said);
         let mut remarks = self.remarks();
         self.energy(&mut figures, &mut said, &mut remarks)?;
@@ -170,7 +176,11 @@ impl<S: Store> Telling<'_, S> {
             remarks,
             curves: Vec::new(),
             svg: None,
-            cautions: vec![caution::WEIGHT, caution::DRY_FIRE, caution::FIRST],
+            cautions: caution::once([caution::BEYOND].into_iter().filter(|_| !beyond.is_empty()).chain([
+                caution::WEIGHT,
+                caution::DRY_FIRE,
+                caution::FIRST,
+            ])),
         })
     }
 
@@ -190,13 +200,8 @@ impl<S: Store> Telling<'_, S> {
 
     /// Returns the longest draw that a maker allows, inches.
     fn limit(&self) -> Result<Option<f64>, S::Error> {
-        let setup = self.timeline.setup_now();
-        let mut least: Option<f64> = None;
-        for setting in ["riser", "limbs"] {
-            let most = part_on(self.store, &setup, setting)?.and_then(|part| part.most_draw_in);
-            least = most.map(|most| least.map_or(most, |least| least.min(most))).or(least);
-        }
-        Ok(least)
+        let most = self.makers()?.into_iter().filter_map(|part| part.most_draw_in);
+        Ok(most.min_by(f64::total_cmp))
     }
 
     /// Says the weight at the archer's own draw, where it was measured.

@@ -8,9 +8,9 @@ use crate::{
     name,
     named::{self, Named},
     notation::bare,
-    records::{part_of_setting, setting_place},
+    records::{part_of_setting, setting_place, setup_here, setup_here_at},
     replica::Store,
-    timeline::{Altered, Timeline},
+    timeline::Altered,
     verdict::{altered::quantity, bow::names, units::Units},
 };
 use serde_json::{Value, json};
@@ -27,7 +27,8 @@ pub fn measured_change<S: Store>(
     asked: &RebuildAsked<'_>,
     at: Moment,
 ) -> Result<Vec<Altered>, S::Error> {
-    let (target, parts) = (target(store, asked)?, Parts::read(store)?);
+    let now = setup_here(store, asked.bow)?.setup;
+    let (target, parts) = (target(store, asked, now)?, Parts::read(store)?);
     let measured = measured(&target.settings, asked, &parts)?;
     if measured.is_empty() {
         let message =
@@ -36,7 +37,8 @@ pub fn measured_change<S: Store>(
     }
     let names = names(store)?;
     let shown = |value: &Value| name::key(&quantity(value, &|id| names.get(&id).cloned()));
-    let setup = Timeline::read(store, asked.bow)?.setup_at(at.unix_ms());
+    // A part that went to another bow and is measured here came home: that is kept.
+    let setup = setup_here_at(store, asked.bow, at.unix_ms())?.setup;
     let mut altered = Vec::new();
     for (setting, after) in measured {
         parts.check_recorded(&setting, &after)?;

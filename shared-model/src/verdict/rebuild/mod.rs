@@ -1,15 +1,16 @@
 //! The sheet by which a bow is put back as it was: setting by setting in the order of the work, in words.
 
 mod amount;
+mod beyond;
 mod measured;
 
+pub use beyond::beyond_makers;
 pub use measured::measured_change;
 
 use super::{
     altered::{name_and_unit, quantity},
     bow::{day_words, names},
-    limits::limits_measured,
-    moved::{gone_from, gone_words},
+    moved::gone_words,
     sentence::list,
     units::Units,
 };
@@ -19,16 +20,16 @@ use crate::{
     moment::Moment,
     name,
     named::name_of,
-    records::baseline_of,
+    records::{baseline_of, setup_here},
     replica::Store,
     rig::{
         caution,
-        limits::Finding,
         rebuild::{Compared, SOURCE, compare, place},
     },
-    timeline::Timeline,
+    timeline::Setup,
 };
 use amount::{also, size, told_unit};
+use beyond::Beyond;
 use measured::{Parts, measured};
 use serde::Serialize;
 use serde_json::Value;
@@ -103,7 +104,7 @@ pub struct RebuildRow {
     pub disturbs: String,
     /// What is off above and moves this one, and so comes first.
     pub first: Option<String>,
-    /// That what was measured lies beyond a limit, and whose.
+    /// That what was measured, or what it was, lies beyond a limit, and whose.
     pub beyond: Vec<String>,
 }
 
@@ -117,18 +118,17 @@ pub const OWN: &str = "your own";
 /// of a quantity for what was typed.
 pub fn rebuild_sheet<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<RebuildSheet, S::Error> {
     let names = names(store)?;
-    let setup = Timeline::read(store, asked.bow)?.setup_now();
-    let gone = gone_from(store, asked.bow, &setup)?;
-    let left = gone.iter().map(|(setting, gone)| {
+    let here = setup_here(store, asked.bow)?;
+    let left = here.gone.iter().map(|(setting, gone)| {
         let (part, setting) = (name_of(&names, gone.part), full_name(setting).0);
         format!("{part} ({setting}) {}.", gone_words(gone, &names))
     });
     let elsewhere: Vec<String> = left.collect();
-    let target = target(store, asked)?;
+    let target = target(store, asked, here.setup)?;
     let measured = measured(&target.settings, asked, &Parts::read(store)?)?;
     let shown = |value: &Value| quantity(value, &|id| names.get(&id).cloned());
     let same = |a: &Value, b: &Value| name::key(&shown(a)) == name::key(&shown(b));
-    let beyond = limits_measured(store, asked.bow, &measured)?;
+    let beyond = Beyond::read(store, asked.bow, &target.settings, &measured)?;
     let compared = compare(&target.settings, &measured, &target.tolerances, &same);
     let mut cautions = caution::of_settings(compared.iter().map(|row| &row.setting));
     cautions.push(caution::FIRST);
@@ -145,7 +145,7 @@ pub fn rebuild_sheet<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<Re
         day: target.at.map(|at| day_words(&at.day())),
         note: target.note,
         head: head(&compared, asked.units),
-        rows: compared.iter().map(|row| said(row, asked.units, &shown, &beyond)).collect(),
+        rows: compared.iter().map(|row| said(row, asked.units, &shown, beyond.of(&row.setting))).collect(),
         elsewhere,
         cautions,
         source: SOURCE,
@@ -164,12 +164,8 @@ struct Target {
     tolerances: BTreeMap<String, f64>,
 }
 
-fn target<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<Target, S::Error> {
+fn target<S: Store>(store: &S, asked: &RebuildAsked<'_>, setup: Setup) -> Result<Target, S::Error> {
     let Some(id) = asked.baseline else {
-        let mut setup = Timeline::read(store, asked.bow)?.setup_now();
-        // What is on another bow now is none of what is to be put back.
-        let gone = gone_from(store, asked.bow, &setup)?;
-        setup.retain(|setting, _| !gone.contains_key(setting));
         let at = setup.values().map(|set| set.at).max_by_key(Moment::unix_ms);
         let settings = setup.into_iter().map(|(setting, set)| (setting, set.value)).collect();
         return Ok(Target { baseline: None, note: None, at, settings, tolerances: BTreeMap::new() });
@@ -206,8 +202,7 @@ pub fn setting_amount(
     amount::amount(value, full_name(setting).1, units, &|value| quantity(value, name_of))
 }
 
-fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beyond: &[Finding]) -> RebuildRow {
-    let beyond = beyond.iter().filter(|one| one.setting == row.setting);
+fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beyond: Vec<String>) -> RebuildRow {
     let (name, unit) = full_name(&row.setting);
     let amount = |value: &Value| amount::amount(value, unit, units, shown);
     RebuildRow {
@@ -224,7 +219,7 @@ fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beyond: 
         off: row.off.map(|off| aside(off, unit, units)),
         ok: row.right,
         how: row.step.how,
-        beyond: beyond.map(Finding::said).collect(),
+        beyond,
         disturbs: match row.step.disturbs {
             [] => String::new(),
             moved => format!("moves {}", called(moved)),

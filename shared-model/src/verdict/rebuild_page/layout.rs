@@ -152,7 +152,7 @@ fn height(blocks: &[Block]) -> f64 {
 
 fn code(opens: &Opens) -> (Option<Qr>, String) {
     match opens {
-        Opens::Nothing(why) => (None, format!("No code to scan: {why}")),
+        Opens::Nothing(why) => (None, why.clone()),
         Opens::Link(link) => match Qr::of(link) {
             Ok(code) => (Some(code), format!("The code opens this bow on a phone of the team: {link}")),
             Err(e) => (None, format!("No code to scan: {}. The link is {link}", e.message)),

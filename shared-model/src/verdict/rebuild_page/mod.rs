@@ -54,7 +54,7 @@ pub struct PageAbout {
 pub enum Opens {
     /// A link.
     Link(String),
-    /// Nothing, and why that is so.
+    /// Nothing, and why that is so, in a whole sentence for the paper.
     Nothing(String),
 }
 

@@ -96,6 +96,9 @@ fn bare_shafts_are_told_for_the_bow_from_which_they_land_apart() {
     }
     let out = flat(&ok(&sheaf, &["suits", "blue"]));
     assert!(out.contains("on oak Ash's bare shafts land") && out.contains("mm right (95 %:"), "{out}");
-    assert!(out.contains("weak for it or the plunger is, common practice, no source"), "{out}");
+    assert!(
+        out.contains("the shafts are weak for this bow, or the plunger is, common practice, no source"),
+        "{out}"
+    );
     assert!(!out.contains("on elm Ash's bare shafts land"), "{out}");
 }

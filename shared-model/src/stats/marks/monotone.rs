@@ -29,12 +29,7 @@ pub(super) fn between(input: &MarksInput, why: &Unfit) -> Marks {
     let mut y: Vec<f64> = x.iter().map(|d| mean(input, *d)).collect();
     let mut notes = vec![why.words(input)];
     if let Some(i) = turns(&y).filter(|i| x[i - 1] < NEAR_M) {
-        notes.push(format!(
-            "nearer than about {NEAR_M} m {} can turn back, since the eye is above the arrow; so there is an answer only \
-             from {} m on",
-            input.what.noun(),
-            x[i]
-        ));
+        notes.push(turned(input, x[i]));
         (x, y) = (x.split_off(i), y.split_off(i));
     }
     let turns = turns(&y);
@@ -66,6 +61,14 @@ pub(super) fn between(input: &MarksInput, why: &Unfit) -> Marks {
         point_on,
         notes,
     }
+}
+
+fn turned(input: &MarksInput, from_m: f64) -> String {
+    format!(
+        "nearer than about {NEAR_M} m {} can turn back, since the eye is above the arrow; so there is an answer only from \
+         {from_m} m on",
+        input.what.noun()
+    )
 }
 
 fn found(m: &super::Reading) -> FittedMark {

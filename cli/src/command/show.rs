@@ -16,7 +16,7 @@ use sheaf_model::{
     id::ThingId,
     kind::{self, Group, SETTINGS},
     merge::{Assigned, Thing},
-    records::{Here, differences_of, setup_here},
+    records::{Difference, Here, differences_of, setup_here},
     replica::Store,
     stats::group::group as figures_of,
     timeline::Setup,
@@ -58,8 +58,17 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     if args.history {
         print_history(&thing, &names, env)?;
     }
+    remark_differences(&differences, &names, env)
+}
+
+/// Says which fields two people wrote differently.
+fn remark_differences(
+    differences: &[Difference],
+    names: &BTreeMap<ThingId, String>,
+    env: &mut Env<'_>,
+) -> Result<(), CliError> {
     for d in differences {
-        let (field, _) = fields::named_field(&d.field, &Value::Null, &names);
+        let (field, _) = fields::named_field(&d.field, &Value::Null, names);
         env.remark(format!("{field} was written differently by two people: `sheaf differences`."))?;
     }
     Ok(())

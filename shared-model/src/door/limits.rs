@@ -30,8 +30,8 @@ Output
 Units
   as the names say; figure, limit and beyond in unit
 Source
-  The makers' limits as given. Where none is known for arrows, 5 grains a pound; a draw weight more
-  than 2 lbf, 4 lbf or a tenth above what was shot; 3 mm beside a limb: common practice, no source.
+  The makers' limits as given. Where riser and limbs have none for arrows, 5 grains a pound; a draw weight more
+  than 2 lbf above what was shot, far from 4 lbf or a tenth on; 3 mm beside a limb: common practice, no source.
   The makers, the rules of the club and a qualified coach come before anything said here.
 ";
 
@@ -56,6 +56,7 @@ pub(super) fn run(input: &serde_json::Value) -> Result<serde_json::Value, ModelE
         shot_weight_lbf: number("shot_weight_lbf", 0.1, 200.0)?,
         archer: root.find("archer").map(|name| name.text().map(str::to_owned)).transpose()?,
         arrow_gr: number("arrow_gr", 1.0, 3000.0)?,
+        drawer: None,
         carbon: root.find("carbon").map_or(Ok(false), |f| match f.raw().as_bool() {
             Some(yes) => Ok(yes),
             None => Err(f.wrong("wrong_type", "has to be true or false")),

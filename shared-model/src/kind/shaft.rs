@@ -52,6 +52,24 @@ impl Arrows {
         shafts
     }
 
+    /// Returns the mass of the lightest arrow in use, grains, with its number where that one was weighed by itself. The mass
+    /// that the set's record gives counts as long as an arrow in use was not weighed.
+    pub fn lightest_gr(&self) -> Option<(Option<u32>, f64)> {
+        let shafts = self.shafts();
+        let mass =
+            |number: &u32| shafts.get(number).and_then(|shaft| shaft.mass_gr).filter(|gr| can_weigh(*gr));
+        let in_use = |number: &u32| shafts.get(number).is_none_or(|shaft| !shaft.out);
+        let (mut weighed, mut all) = (Vec::new(), true);
+        for number in self.numbers().iter().filter(|number| in_use(number)) {
+            match mass(number) {
+                Some(gr) => weighed.push((Some(*number), gr)),
+                None => all = false,
+            }
+        }
+        let of_set = self.mass_gr.filter(|gr| can_weigh(*gr) && (weighed.is_empty() || !all));
+        weighed.into_iter().chain(of_set.map(|gr| (None, gr))).reduce(|a, b| if b.1 < a.1 { b } else { a })
+    }
+
     /// Returns the numbers of all arrows that there are or that something is noted of.
     pub fn numbers(&self) -> Vec<u32> {
         let mut numbers: Vec<u32> = (1..=self.count.unwrap_or(0).min(MOST_SHAFTS)).collect();
@@ -101,6 +119,11 @@ impl Shaft {
 /// Returns a measure where it is one that can be: what comes from elsewhere may be anything.
 fn possible(value: Option<f64>) -> Option<f64> {
     value.filter(|v| (1e-3..=1e5).contains(v))
+}
+
+/// Returns whether an arrow can have a mass in grains.
+fn can_weigh(gr: f64) -> bool {
+    matches!(field("shaft", "mass_gr"), Some((_, Form::Number(least, most))) if (least..=most).contains(&gr))
 }
 
 /// Returns the name under which a field of an arrow is kept.
@@ -156,6 +179,26 @@ mod tests {
         assert_eq!(set.numbers(), [1, 2, 12]);
         let back = serde_json::to_value(&set).unwrap();
         assert_eq!(back["shaft.1.colour"], "blue", "what a build does not know stays");
+    }
+
+    #[test]
+    fn the_lightest_arrow_is_one_in_use() {
+        let lightest = |set: Value| serde_json::from_value::<Arrows>(set).unwrap().lightest_gr();
+        let two = json!({"count": 2, "mass_gr": 320, "shaft.1.mass_gr": 331, "shaft.2.mass_gr": 329});
+        assert_eq!(
+            lightest(two),
+            Some((Some(2), 329.0)),
+            "both were weighed: the set's own mass says no more"
+        );
+        let out = json!({"count": 2, "shaft.1.mass_gr": 331, "shaft.2.mass_gr": 229, "shaft.2.out": true});
+        assert_eq!(lightest(out), Some((Some(1), 331.0)));
+        let unweighed = json!({"count": 3, "mass_gr": 320, "shaft.1.mass_gr": 331});
+        assert_eq!(lightest(unweighed), Some((None, 320.0)));
+        let bare = json!({"shaft.1.mass_gr": 331, "shaft.2.mass_gr": 310, "shaft.2.bare": true});
+        assert_eq!(lightest(bare), Some((Some(2), 310.0)), "a bare shaft is shot as well");
+        let odd = json!({"mass_gr": 330, "shaft.1.mass_gr": 3, "shaft.02.mass_gr": 60});
+        assert_eq!(lightest(odd), Some((None, 330.0)));
+        assert_eq!(lightest(json!({})), None);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use crate::{
     kind::{self, Curve, Form, Part, Speed},
     moment::Moment,
     replica::Store,
+    rig::limits::{above, decimals_apart},
     stats::fit::BEYOND_PIVOT_IN,
     timeline::Setup,
     verdict::decimal,
@@ -245,19 +246,21 @@ fn beyond_limits<S: Store>(
     for setting in ["riser", "limbs"] {
         let Some(part) = part_on::<S>(store, setup, setting)? else { continue };
         let name = part.name.unwrap_or_else(|| setting.to_owned()).replace(char::is_control, " ");
-        told.extend(part.most_draw_in.filter(|most| draw > *most).map(|most| {
+        told.extend(above(draw, part.most_draw_in).map(|most| {
+            let decimals = decimals_apart(draw, most, 2);
             format!(
                 "Stop. {} in is beyond {} in, the longest draw that the maker of {name} allows: do not draw it so far again.",
-                decimal(draw, 2),
-                decimal(most, 2)
+                decimal(draw, decimals),
+                decimal(most, decimals)
             )
         }));
-        told.extend(part.most_weight_lbf.filter(|most| weight > *most).map(|most| {
+        told.extend(above(weight, part.most_weight_lbf).map(|most| {
+            let decimals = decimals_apart(weight, most, 1);
             format!(
                 "Stop. {} lbf is beyond {} lbf, the most that the maker of {name} allows: leave the bow unstrung and ask the maker \
                  or a qualified coach.",
-                decimal(weight, 1),
-                decimal(most, 1)
+                decimal(weight, decimals),
+                decimal(most, decimals)
             )
         }));
     }

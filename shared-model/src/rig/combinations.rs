@@ -16,6 +16,8 @@
 use super::{
     caution,
     fits::brace_mm,
+    limits::{above, below},
+    pair::fit_caution,
     weight::{MARKED_AT_IN, MARKED_ON_IN, Marked, bolt_shares},
 };
 use crate::stats::fit::{LimbLength, Suits, bow_length_in, suits};
@@ -267,15 +269,14 @@ impl Own {
     /// Returns whether a weight and the draw keep to the limits of riser and limbs.
     fn keeps(&self, limits: [Limits; 2], weight_lbf: Option<[f64; 2]>) -> Keeps {
         let one = |limit: &Limits| {
-            let draw = self.draw_in.zip(limit.most_draw_in).is_some_and(|(draw, most)| draw > most);
+            let draw = self.draw_in.and_then(|draw| above(draw, limit.most_draw_in)).is_some();
             let Some([low, high]) = weight_lbf else { return if draw { Keeps::Passed } else { Keeps::Kept } };
-            let [least, most] = [
-                limit.least_weight_lbf.unwrap_or(f64::NEG_INFINITY),
-                limit.most_weight_lbf.unwrap_or(f64::INFINITY),
-            ];
-            if draw || low > most || high < least {
+            let beyond = |lightest: f64, heaviest: f64| {
+                above(lightest, limit.most_weight_lbf).or(below(heaviest, limit.least_weight_lbf)).is_some()
+            };
+            if draw || beyond(low, high) {
                 Keeps::Passed
-            } else if high > most || low < least {
+            } else if beyond(high, low) {
                 Keeps::MayPass
             } else {
                 Keeps::Kept
@@ -308,8 +309,8 @@ fn cautions(made: &Combination) -> Vec<&'static str> {
         Keeps::MayPass => all.extend([caution::LIMB_BOLTS, caution::BEYOND]),
         Keeps::Passed => all.push(caution::BEYOND),
     }
-    if matches!(made.pair, Some(Sits::Tight | Sits::Loose)) {
-        all.push(caution::LIMBS);
+    if let Some(care) = made.pair.and_then(|sits| fit_caution(sits.word())) {
+        all.extend([care, caution::LIMBS]);
     }
     all
 }

@@ -41,6 +41,12 @@ impl DrawCurve {
             let message = "a draw curve needs two points or more";
             return Err(ModelError::new("too_few", message).at("draw_in"));
         }
+        for (name, values) in [("draw_in", draw_in), ("weight_lbf", weight_lbf)] {
+            if let Some(i) = values.iter().position(|value| !value.is_finite()) {
+                let message = format!("{} is not a finite number; read the scale again", values[i]);
+                return Err(ModelError::new("out_of_range", message).at(format!("{name}[{i}]")));
+            }
+        }
         if let Some(i) = draw_in.windows(2).position(|pair| pair[1] <= pair[0]) {
             let message = format!(
                 "draw {} in does not rise above {} in; sort the draws, each once",
@@ -127,6 +133,10 @@ mod tests {
             (vec![8.0], vec![0.0], "draw_in"),
             (vec![8.0, 8.0], vec![0.0, 1.0], "draw_in[1]"),
             (vec![8.0, 9.0], vec![0.0, -1.0], "weight_lbf[1]"),
+            (vec![8.0, 9.0], vec![f64::NAN, 1.0], "weight_lbf[0]"),
+            (vec![8.0, 9.0], vec![0.0, f64::INFINITY], "weight_lbf[1]"),
+            (vec![8.0, f64::INFINITY], vec![0.0, 1.0], "draw_in[1]"),
+            (vec![f64::NAN, 9.0], vec![0.0, 1.0], "draw_in[0]"),
         ] {
             assert_eq!(DrawCurve::new(&draw, &weight).expect_err("wrong").field.as_deref(), Some(field));
         }

@@ -2,8 +2,8 @@
 //!
 //! # Formula
 //! Beyond when value > most + 1e-9 or value < least − 1e-9. Grains per pound = arrow in gr / weight in lbf. A draw weight
-//! is far above what an archer has shot when it is more than 4 lbf or more than a tenth above it, and a step above it
-//! from more than 2 lbf on.
+//! is a step above what an archer has shot from more than 2 lbf on, and far above it when it then is more than 4 lbf or more
+//! than a tenth above it. The floor of grains counts unless the maker of the riser or of the limbs gives a least.
 //! # Units
 //! Turns, lbf, inches, mm and grains, as the names say.
 //! # Source
@@ -16,6 +16,7 @@
 mod judge;
 
 use super::caution;
+use crate::verdict::decimal;
 use serde::{Deserialize, Serialize};
 
 /// Whose word a limit is where no maker's is known.
@@ -30,6 +31,32 @@ pub const FAR_LBF: f64 = 4.0;
 pub const FAR_SHARE: f64 = 0.1;
 /// How far the string may run beside the middle of a limb, mm, before the limb is to be looked at.
 pub const ASIDE_MM: f64 = 3.0;
+
+/// What is no more than the rounding of a computer.
+pub(crate) const SAME: f64 = 1e-9;
+/// The parts that bear the load: where the maker of one says how light an arrow may be, the common floor is not asked.
+pub(crate) const BEARING: [&str; 2] = ["riser", "limbs"];
+
+/// Returns the limit where a value lies above it.
+pub(crate) fn above(value: f64, most: Option<f64>) -> Option<f64> {
+    most.filter(|most| value > most + SAME)
+}
+
+/// Returns the limit where a value lies below it.
+pub(crate) fn below(value: f64, least: Option<f64>) -> Option<f64> {
+    least.filter(|least| value < least - SAME)
+}
+
+/// Returns with how many decimals, so many at least, a value beyond a limit does not read as the limit.
+pub(crate) fn decimals_apart(value: f64, limit: f64, least: usize) -> usize {
+    (least..9).find(|n| decimal(value, *n) != decimal(limit, *n)).unwrap_or(9)
+}
+
+/// Returns whether the common floor of grains a pound counts, by the parts whose makers say how light an arrow may be: a
+/// least that is noted of any other part counts beside it.
+pub(crate) fn floor_counts<'a>(noted_of: impl IntoIterator<Item = &'a str>) -> bool {
+    !noted_of.into_iter().any(|part| BEARING.contains(&part))
+}
 
 /// What is known of a bow, its archer and the arrows; nothing has to be.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -48,8 +75,10 @@ pub struct Facts {
     pub weight_lbf: Option<[f64; 2]>,
     /// The archer's draw length by the AMO measure, inches.
     pub draw_length_in: Option<f64>,
-    /// Who draws the bow.
+    /// Who shoots the bow.
     pub archer: Option<String>,
+    /// Whose draw length that is, where it is not the archer's.
+    pub drawer: Option<String>,
     /// The most weight that the archer has shot, lbf.
     pub shot_weight_lbf: Option<f64>,
     /// Mass of an arrow, grains.

@@ -20,10 +20,12 @@ pub struct Monotone {
 }
 
 impl Monotone {
-    /// Makes the curve through points whose x rise; nothing where there are fewer than two or they do not rise.
+    /// Makes the curve through points whose x rise; nothing where there are fewer than two, where they do not
+    /// rise, and where one of them is not finite.
     pub fn new(x: &[f64], y: &[f64]) -> Option<Self> {
+        let finite = x.iter().chain(y).all(|value| value.is_finite());
         let rises = x.windows(2).all(|pair| pair[1] > pair[0]);
-        (x.len() >= 2 && x.len() == y.len() && rises).then(|| Self {
+        (x.len() >= 2 && x.len() == y.len() && finite && rises).then(|| Self {
             x: x.to_vec(),
             y: y.to_vec(),
             slope: slopes(x, y),
@@ -125,6 +127,10 @@ mod tests {
         assert_eq!(Monotone::new(&[1.0], &[0.0]), None);
         assert_eq!(Monotone::new(&[1.0, 2.0], &[0.0]), None);
         assert_eq!(Monotone::new(&[f64::NAN, 2.0], &[0.0, 1.0]), None);
+        for odd in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            assert_eq!(Monotone::new(&[1.0, 2.0], &[0.0, odd]), None);
+        }
+        assert_eq!(Monotone::new(&[1.0, f64::INFINITY], &[0.0, 1.0]), None);
     }
 
     #[test]

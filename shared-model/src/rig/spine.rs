@@ -24,9 +24,9 @@ pub fn older_deflection_in(spine: f64) -> f64 {
     1e-3 * spine * (OLDER[0] / NEWER[0]) * stretch * stretch * stretch
 }
 
-/// Returns the spine in pounds of the older scale.
-pub fn older_pounds(spine: f64) -> f64 {
-    OLDER[1] / older_deflection_in(spine)
+/// Returns the spine in pounds of the older scale; nothing for a shaft that does not bend.
+pub fn older_pounds(spine: f64) -> Option<f64> {
+    Some(OLDER[1] / older_deflection_in(spine)).filter(|pounds| pounds.is_finite() && *pounds > 0.0)
 }
 
 #[cfg(test)]
@@ -37,7 +37,10 @@ mod tests {
     fn the_older_test_by_hand() {
         // 0.5 in × 2/1.94 × (26/28)³ = 0.5 × 1.030928 × 0.800656 = 0.412709 in; 26 / 0.412709 = 62.9985.
         assert!((older_deflection_in(500.0) - 0.412_709).abs() < 1e-6);
-        assert!((older_pounds(500.0) - 62.998).abs() < 1e-3);
+        assert!((older_pounds(500.0).expect("it bends") - 62.998).abs() < 1e-3);
         assert!(older_pounds(400.0) > older_pounds(500.0), "a stiffer shaft has more pounds");
+        for odd in [0.0, -500.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(older_pounds(odd), None);
+        }
     }
 }

@@ -4,17 +4,18 @@ mod weight;
 
 use super::{
     bow::names,
+    curve::{Drawer, held},
     wear::{misses_on_last_day, timelines},
 };
 use crate::{
     id::ThingId,
-    kind::{self, Form, Group},
+    kind::{self, Arrows, Form, Group, shaft_of},
     merge::Thing,
     named::name_of,
     replica::Store,
     rig::{
         caution,
-        limits::{Facts, Finding, PartLimits, Severity, beyond},
+        limits::{BEARING, Facts, Finding, PartLimits, Severity, beyond},
         weight::Marked,
     },
     stats::fit::BEYOND_PIVOT_IN,
@@ -22,10 +23,12 @@ use crate::{
 };
 use serde_json::Value;
 use std::collections::BTreeMap;
-use weight::{most_shot, weight};
+use weight::most_shot;
+pub(super) use weight::{Noted, by_curve, expected, measured, noted, shares};
 
 /// The settings that name parts whose makers may set limits.
-const PARTS: &[&str] = &["riser", "limbs", "string", "rest", "plunger", "grip", "sight", "stabiliser"];
+pub(super) const PARTS: &[&str] =
+    &["riser", "limbs", "string", "rest", "plunger", "grip", "sight", "stabiliser"];
 
 /// Returns what of a bow as it is now lies beyond a limit; `me` draws it where nobody has shot it yet.
 ///
@@ -114,12 +117,12 @@ pub(super) fn limits_with<S: Store>(
     all: &[Timeline],
     bow: ThingId,
     me: Option<ThingId>,
-    measured: &BTreeMap<String, Value>,
+    anew: &BTreeMap<String, Value>,
 ) -> Result<Vec<Finding>, S::Error> {
     let Some(timeline) = all.iter().find(|timeline| timeline.bow == bow) else { return Ok(Vec::new()) };
     let setup = timeline.setup_now();
     let value =
-        |setting: &str| measured.get(setting).or_else(|| setup.get(setting).map(|set| &set.value)).cloned();
+        |setting: &str| anew.get(setting).or_else(|| setup.get(setting).map(|set| &set.value)).cloned();
     let number = |setting: &str| in_range(setting, value(setting).as_ref());
     let thing =
         |setting: &str| -> Option<ThingId> { value(setting).and_then(|value| value.as_str()?.parse().ok()) };
@@ -134,15 +137,34 @@ pub(super) fn limits_with<S: Store>(
     let marked = makers(store, bow, &thing, &mut facts)?;
     let names = names(store)?;
     who(store, (timeline, all), &names, me, &mut facts)?;
-    let on_scale = measured.get("draw_weight_lbf").and_then(|value| in_range("draw_weight_lbf", Some(value)));
+    let on_scale = anew.get("draw_weight_lbf").and_then(|value| in_range("draw_weight_lbf", Some(value)));
     facts.weight_lbf = match on_scale {
         Some(lbf) => Some([lbf, lbf]),
-        None => weight(store, timeline, &names, facts.draw_length_in, marked)?,
+        None => weight(store, timeline, &names, &facts, marked)?,
     };
     if let Some(set) = thing("arrows") {
         arrows(store, all, set, &mut facts)?;
     }
     Ok(beyond(&facts))
+}
+
+/// Returns the weight on the fingers from least to most, lbf: as it was measured, else as it is to be expected from what is
+/// marked on the limbs.
+fn weight<S: Store>(
+    store: &S,
+    timeline: &Timeline,
+    names: &BTreeMap<ThingId, String>,
+    facts: &Facts,
+    marked: Option<(Marked, f64)>,
+) -> Result<Option<[f64; 2]>, S::Error> {
+    let (curves, _) = held(store, timeline, names)?;
+    if let Some(lbf) = measured(&curves, noted(timeline, names).as_ref(), facts.draw_length_in) {
+        return Ok(Some([lbf, lbf]));
+    }
+    let bearing = facts.parts.iter().filter(|part| BEARING.contains(&part.part.as_str()));
+    let ranges: Vec<_> = bearing.map(|part| [part.least_bolt_turns, part.most_bolt_turns]).collect();
+    let (bolts, _) = shares([facts.limb_bolt_top_turns, facts.limb_bolt_bottom_turns], &ranges);
+    Ok(expected(marked, facts.draw_length_in, bolts))
 }
 
 /// Adds the makers' limits of the parts on the bow, and returns what is marked on the limbs with the length of the riser.
@@ -176,7 +198,8 @@ fn in_range(setting: &str, value: Option<&Value>) -> Option<f64> {
     value.as_f64().filter(|number| number.is_finite())
 }
 
-/// Adds who draws the bow, how far, and the most weight that this archer has shot.
+/// Adds who shot the bow last, the most weight that this archer has shot, and how far the bow is drawn: by whoever shot it last
+/// and has a draw length noted.
 fn who<S: Store>(
     store: &S,
     (timeline, all): (&Timeline, &[Timeline]),
@@ -189,7 +212,10 @@ fn who<S: Store>(
     let Some(person) = store.thing("person", archer)? else { return Ok(()) };
     let fields = Fields::of("person", &person);
     let pivot = fields.number("pivot_draw_in").map(|inches| inches + BEYOND_PIVOT_IN);
-    facts.draw_length_in = fields.number("draw_length_in").or(pivot);
+    let own = fields.number("draw_length_in").or(pivot);
+    let drawer = Drawer::of_bow(store, timeline, archer, names)?;
+    facts.draw_length_in = own.or(drawer.draw_in);
+    facts.drawer = (own.is_none() && drawer.id != archer).then_some(drawer.name);
     facts.archer = Some(name_of(names, archer));
     let most = all.iter().filter_map(|one| most_shot(one, archer, one.bow == timeline.bow));
     facts.shot_weight_lbf = most.max_by(f64::total_cmp);
@@ -254,15 +280,13 @@ impl Fields {
         }
     }
 
-    /// Returns the mass of the set's arrows, or of the lightest one that was weighed.
+    /// Returns the mass of the lightest arrow in use.
     fn lightest_gr(&self) -> Option<f64> {
-        let weighed = self.0.iter().filter(|(name, _)| {
-            let rest = name.strip_prefix("shaft.").and_then(|rest| rest.split_once('.'));
-            rest.is_some_and(|(_, field)| field == "mass_gr")
-        });
-        let weighed = weighed.filter_map(|(_, value)| value.as_f64());
-        let possible = |gr: &f64| self.possible("mass_gr", *gr);
-        self.number("mass_gr").into_iter().chain(weighed.filter(possible)).min_by(f64::total_cmp)
+        let rest = self.0.iter().filter(|(name, _)| shaft_of(name).is_some());
+        let rest = rest.map(|(name, value)| (name.clone(), value.clone())).collect();
+        let count = self.0.get("count").and_then(|count| u32::try_from(count.as_u64()?).ok());
+        let set = Arrows { mass_gr: self.number("mass_gr"), count, rest, ..Arrows::default() };
+        set.lightest_gr().map(|(_, gr)| gr)
     }
 }
 

@@ -95,11 +95,12 @@ def answer(given):
     parts, out = given.get("parts", []), []
     for part in parts:
         out += of_part(given, part)
-    if not any("least_arrow_gr" in p or "least_grains_per_pound" in p for p in parts):
+    bearing = [p for p in parts if p["part"] in ("riser", "limbs")]
+    if not any("least_arrow_gr" in p or "least_grains_per_pound" in p for p in bearing):
         out += few_grains(given, 5, PRACTICE)
     if weights(given) and "shot_weight_lbf" in given:
         low, shot = weights(given)[0], f(given["shot_weight_lbf"])
-        if low - shot > 4 or low - shot > shot / 10:
+        if low - shot > 2 and (low - shot > 4 or low - shot > shot / 10):
             out.append(found("weight_far", "draw_weight_lbf", low, shot, "lbf", PRACTICE, "stop"))
         elif low - shot > 2:
             out.append(found("weight_step", "draw_weight_lbf", low, shot, "lbf", PRACTICE, "look"))
@@ -150,6 +151,9 @@ CASES = [
         "limb_bolt_top_turns": 5, "draw_weight_lbf": 44, "shot_weight_lbf": 36, "arrow_gr": 270, "carbon": True,
         "missed": 1, "limb_lateral_top_mm": 4, "brace_height_mm": 240, "draw_length_in": 31, "parts": [RISER, LIMBS],
     },
+    {"arrow_gr": 190, "draw_weight_lbf": 40, "parts": [{"part": "string", "least_arrow_gr": 150}]},
+    {"arrow_gr": 250, "draw_weight_lbf": 40, "parts": [LIMBS, {"part": "string", "least_grains_per_pound": 8}]},
+    {"draw_weight_lbf": 16.75, "shot_weight_lbf": 15},
 ]
 REFUSED = [
     {"draw_weight_lbf": "40"},

@@ -104,3 +104,40 @@ fn what_is_not_known_is_said_and_still_listed() {
     assert!(said.iter().any(|w| w.contains("no weight is noted as marked")), "{said:?}");
     assert!(combinations(&Own::default()).is_empty());
 }
+
+#[test]
+fn a_pair_that_does_not_sit_true_says_what_that_can_do() {
+    let mut own = own();
+    let cautions = |own: &Own, sits| {
+        let made = combinations(own).into_iter().find(|made| made.pair == Some(sits));
+        made.unwrap().cautions
+    };
+    assert!(
+        cautions(&own, Sits::True)
+            .iter()
+            .all(|care| ![crate::rig::pair::LOOSE, crate::rig::pair::TIGHT].contains(care))
+    );
+    for (sits, care) in [(Sits::Loose, crate::rig::pair::LOOSE), (Sits::Tight, crate::rig::pair::TIGHT)] {
+        own.pairs[0].sits = sits;
+        assert_eq!(cautions(&own, sits)[..2], [care, caution::LIMBS]);
+    }
+}
+
+#[test]
+fn what_is_on_a_limit_but_for_rounding_keeps_to_it() {
+    let mut own = own();
+    let medium = |own: &Own| combinations(own).into_iter().find(|c| (c.riser, c.limbs) == (1, 1)).unwrap();
+    let [low, high] = medium(&own).weight_lbf.unwrap();
+    own.limbs[1].limits = Limits {
+        least_weight_lbf: Some(low + 1e-12),
+        most_weight_lbf: Some(high - 1e-12),
+        ..Limits::default()
+    };
+    let made = medium(&own);
+    assert_eq!(made.limits, Keeps::Kept);
+    assert!(made.reasons[0].words.starts_with("within the makers' limits"), "{:?}", made.reasons[0]);
+    own.limbs[1].limits = Limits { most_weight_lbf: Some(high - 0.01), ..Limits::default() };
+    let made = medium(&own);
+    assert_eq!(made.limits, Keeps::MayPass);
+    assert!(made.reasons[0].words.contains("can be more than"), "{:?}", made.reasons[0]);
+}

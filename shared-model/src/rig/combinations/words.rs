@@ -2,7 +2,10 @@
 
 use super::{Combination, Limits, Own, Sits};
 use crate::{
-    rig::fits::PRACTICE,
+    rig::{
+        fits::PRACTICE,
+        limits::{above, below, decimals_apart},
+    },
     stats::fit::{LimbLength, STANDARD, Suits, string_length_in},
     verdict::{decimal, list},
 };
@@ -51,8 +54,10 @@ fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
     let (riser, limbs) = (&own.risers[made.riser], &own.limbs[made.limbs]);
     let mut said = Vec::new();
     for (whose, limit) in [(&riser.name, &riser.limits), (&limbs.name, &limbs.limits)] {
-        if let Some((draw, most)) = own.draw_in.zip(limit.most_draw_in).filter(|(draw, most)| draw > most) {
-            let [draw, most] = [draw, most].map(|inches| decimal(inches, 2));
+        let draw = own.draw_in.and_then(|draw| Some((draw, above(draw, limit.most_draw_in)?)));
+        if let Some((draw, most)) = draw {
+            let decimals = decimals_apart(draw, most, 2);
+            let [draw, most] = [draw, most].map(|inches| decimal(inches, decimals));
             said.push(format!(
                 "a draw of {draw} in is longer than the {most} in that the maker of {whose} allows"
             ));
@@ -72,19 +77,20 @@ fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
 }
 
 fn of_weight([low, high]: [f64; 2], whose: &str, limit: &Limits) -> Option<String> {
-    let told = |lbf: f64| decimal(lbf, 1);
-    let range = format!("{} to {} lbf", told(low), told(high));
-    let (most, least) = (limit.most_weight_lbf, limit.least_weight_lbf);
-    if let Some(most) = most.filter(|most| high > *most) {
-        let can = if low > most { "is" } else { "can be" };
-        return Some(format!(
-            "{range} {can} more than the {} lbf that the maker of {whose} allows",
-            told(most)
-        ));
+    let told = |end: f64, limit: f64| {
+        let decimals = decimals_apart(end, limit, 1);
+        let [low, high, limit] = [low, high, limit].map(|lbf| decimal(lbf, decimals));
+        (format!("{low} to {high} lbf"), limit)
+    };
+    if let Some(most) = above(high, limit.most_weight_lbf) {
+        let can = if above(low, Some(most)).is_some() { "is" } else { "can be" };
+        let (range, most) = told(high, most);
+        return Some(format!("{range} {can} more than the {most} lbf that the maker of {whose} allows"));
     }
-    let least = least.filter(|least| low < *least)?;
-    let can = if high < least { "is" } else { "can be" };
-    Some(format!("{range} {can} less than the {} lbf that the maker of {whose} makes it for", told(least)))
+    let least = below(low, limit.least_weight_lbf)?;
+    let can = if below(high, Some(least)).is_some() { "is" } else { "can be" };
+    let (range, least) = told(low, least);
+    Some(format!("{range} {can} less than the {least} lbf that the maker of {whose} makes it for"))
 }
 
 fn class(own: &Own, made: &Combination) -> Option<Reason> {

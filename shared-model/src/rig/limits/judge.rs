@@ -1,13 +1,10 @@
 //! Fact by fact against limit by limit.
 
 use super::{
-    ASIDE_MM, FAR_LBF, FAR_SHARE, FLOOR_GRAINS_PER_POUND, Facts, Finding, PRACTICE, PartLimits, STEP_LBF,
-    Severity, caution_of,
+    ASIDE_MM, FAR_LBF, FAR_SHARE, FLOOR_GRAINS_PER_POUND, Facts, Finding, PRACTICE, PartLimits, SAME,
+    STEP_LBF, Severity, above, below, caution_of, decimals_apart, floor_counts,
 };
 use crate::{rig::arrow::grains_per_pound, verdict::decimal};
-
-/// What is no more than the rounding of a computer.
-const SAME: f64 = 1e-9;
 
 pub(super) fn all(facts: &Facts) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -51,18 +48,19 @@ fn finding(
     }
 }
 
-fn above(value: f64, most: Option<f64>) -> Option<f64> {
-    most.filter(|most| value > most + SAME)
-}
-
-fn below(value: f64, least: Option<f64>) -> Option<f64> {
-    least.filter(|least| value < least - SAME)
-}
-
 /// A number with its unit: `1 turn`, `2.5 turns`, `40 lbf`.
 fn of(value: f64, unit: &str) -> String {
-    let number = decimal(value, 2);
+    with_unit(&decimal(value, 2), unit)
+}
+
+fn with_unit(number: &str, unit: &str) -> String {
     if unit == "turns" && number == "1" { "1 turn".into() } else { format!("{number} {unit}") }
+}
+
+/// A figure, how far it is beyond a limit, and the limit, with so many decimals that they read apart.
+fn apart(value: f64, limit: f64, unit: &str) -> [String; 3] {
+    let decimals = decimals_apart(value, limit, 2);
+    [value, (value - limit).abs(), limit].map(|number| with_unit(&decimal(number, decimals), unit))
 }
 
 fn bolts(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
@@ -73,20 +71,16 @@ fn bolts(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
     let whose = maker(part);
     for (setting, which, turns) in bolts {
         let Some(turns) = turns else { continue };
-        let is = of(turns, "turns");
         if let Some(most) = above(turns, part.most_bolt_turns) {
-            let by = of(turns - most, "turns");
-            let words = format!(
-                "The {which} limb bolt is {is} out, {by} beyond the {} that {whose} allows.",
-                of(most, "turns")
-            );
+            let [is, by, limit] = apart(turns, most, "turns");
+            let words =
+                format!("The {which} limb bolt is {is} out, {by} beyond the {limit} that {whose} allows.");
             found.push(finding("bolt_out", setting, [turns, most], "turns", &whose, words));
         }
         if let Some(least) = below(turns, part.least_bolt_turns) {
-            let by = of(least - turns, "turns");
+            let [is, by, limit] = apart(turns, least, "turns");
             let words = format!(
-                "The {which} limb bolt is {is} out, {by} less than the {} that {whose} asks for at least.",
-                of(least, "turns")
+                "The {which} limb bolt is {is} out, {by} less than the {limit} that {whose} asks for at least."
             );
             found.push(finding("bolt_in", setting, [turns, least], "turns", &whose, words));
         }
@@ -98,9 +92,8 @@ fn weight(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
     let (whose, measured) = (maker(part), high - low < SAME);
     let setting = "draw_weight_lbf";
     if let Some(most) = above(high, part.most_weight_lbf) {
-        let (is, limit) = (of(high, "lbf"), of(most, "lbf"));
+        let [is, by, limit] = apart(high, most, "lbf");
         let words = if measured {
-            let by = of(high - most, "lbf");
             format!("{is} on the fingers: {by} above the {limit} that {whose} allows.")
         } else {
             format!(
@@ -112,8 +105,7 @@ fn weight(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
         found.push(Finding { severity, ..one });
     }
     if let Some(least) = below(high, part.least_weight_lbf) {
-        let (by, limit) = (of(least - high, "lbf"), of(least, "lbf"));
-        let is = of(high, "lbf");
+        let [is, by, limit] = apart(high, least, "lbf");
         let words =
             format!("{is} on the fingers: {by} below the {limit} from which on {whose} makes it to be shot.");
         let one = finding("weight_below", setting, [high, least], "lbf", &whose, words);
@@ -125,13 +117,10 @@ fn draw(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
     let Some(draw) = facts.draw_length_in else { return };
     let Some(most) = above(draw, part.most_draw_in) else { return };
     let whose = maker(part);
-    let archer = facts.archer.as_ref().map_or_else(|| "A draw".to_owned(), |name| format!("{name}'s draw"));
-    let words = format!(
-        "{archer} of {} is {} longer than the {} that {whose} allows.",
-        of(draw, "in"),
-        of(draw - most, "in"),
-        of(most, "in")
-    );
+    let drawer = facts.drawer.as_ref().or(facts.archer.as_ref());
+    let drawer = drawer.map_or_else(|| "A draw".to_owned(), |name| format!("{name}'s draw"));
+    let [is, by, limit] = apart(draw, most, "in");
+    let words = format!("{drawer} of {is} is {by} longer than the {limit} that {whose} allows.");
     found.push(finding("draw_above", "limbs", [draw, most], "in", &whose, words));
 }
 
@@ -139,7 +128,7 @@ fn brace(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
     let Some(brace) = facts.brace_height_mm else { return };
     let whose = maker(part);
     let told = |limit: f64, side: &str| {
-        let (is, by, limit) = (of(brace, "mm"), of((brace - limit).abs(), "mm"), of(limit, "mm"));
+        let [is, by, limit] = apart(brace, limit, "mm");
         format!("The brace height of {is} is {by} {side} the {limit} that {whose} allows.")
     };
     let at = "brace_height_mm";
@@ -155,12 +144,9 @@ fn arrow(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
     let Some(arrow) = facts.arrow_gr else { return };
     let whose = maker(part);
     if let Some(least) = below(arrow, part.least_arrow_gr) {
-        let words = format!(
-            "An arrow of {} is {} lighter than the {} that {whose} asks for at least.",
-            of(arrow, "gr"),
-            of(least - arrow, "gr"),
-            of(least, "gr")
-        );
+        let [is, by, limit] = apart(arrow, least, "gr");
+        let words =
+            format!("An arrow of {is} is {by} lighter than the {limit} that {whose} asks for at least.");
         found.push(finding("arrow_light", "arrows", [arrow, least], "gr", &whose, words));
     }
     if let Some(least) = part.least_grains_per_pound {
@@ -168,10 +154,11 @@ fn arrow(facts: &Facts, part: &PartLimits, found: &mut Vec<Finding>) {
     }
 }
 
-/// Judges the grains on each pound by the common floor, where no maker's least is known.
+/// Judges the grains on each pound by the common floor, where neither riser nor limbs have a maker's least.
 fn floor(facts: &Facts, found: &mut Vec<Finding>) {
-    let known = |part: &PartLimits| part.least_arrow_gr.or(part.least_grains_per_pound).is_some();
-    let Some(arrow) = facts.arrow_gr.filter(|_| !facts.parts.iter().any(known)) else { return };
+    let known = |part: &&PartLimits| part.least_arrow_gr.or(part.least_grains_per_pound).is_some();
+    let known = facts.parts.iter().filter(known).map(|part| part.part.as_str());
+    let Some(arrow) = facts.arrow_gr.filter(|_| floor_counts(known)) else { return };
     let named = format!("below which an arrow is held to be too light for any bow ({PRACTICE})");
     found.extend(grains(facts, arrow, FLOOR_GRAINS_PER_POUND, PRACTICE, &named));
 }
@@ -179,13 +166,15 @@ fn floor(facts: &Facts, found: &mut Vec<Finding>) {
 fn grains(facts: &Facts, arrow: f64, least: f64, whose: &str, named: &str) -> Option<Finding> {
     let [low, high] = facts.weight_lbf.filter(|[low, _]| *low > 0.0)?;
     let [most, fewest] = [low, high].map(|lbf| grains_per_pound(arrow, lbf));
-    let (limit, is) = (below(fewest, Some(least))?, decimal(fewest, 1));
+    let limit = below(fewest, Some(least))?;
+    let decimals = decimals_apart(fewest, limit, 1);
     let measured = high - low < SAME;
     let on = if measured { of(high, "lbf") } else { format!("up to {}", of(high, "lbf")) };
     let words = format!(
-        "An arrow of {} on {on}: {is} grains for each pound, fewer than the {} {named}.",
+        "An arrow of {} on {on}: {} grains for each pound, fewer than the {} {named}.",
         of(arrow, "gr"),
-        decimal(limit, 1)
+        decimal(fewest, decimals),
+        decimal(limit, decimals)
     );
     let severity = if below(most, Some(least)).is_some() { Severity::Stop } else { Severity::Look };
     let one = finding("grains_few", "arrows", [fewest, limit], "gr/lbf", whose, words);
@@ -196,15 +185,14 @@ fn grains(facts: &Facts, arrow: f64, least: f64, whose: &str, named: &str) -> Op
 fn above_what_was_shot(facts: &Facts) -> Option<Finding> {
     let ([low, high], shot) = (facts.weight_lbf?, facts.shot_weight_lbf.filter(|shot| *shot > 0.0)?);
     let by = low - shot;
+    above(by, Some(STEP_LBF))?;
     let far = by > FAR_LBF + SAME || by > FAR_SHARE * shot + SAME;
-    if !far && by <= STEP_LBF + SAME {
-        return None;
-    }
     let who = facts.archer.clone().unwrap_or_else(|| "the archer".into());
     let at_least = if high - low < SAME { "" } else { "At least " };
     let end = if far {
         format!(
-            "That is far at once ({PRACTICE}: no more than 2 lbf a step): ask a qualified coach before it is drawn."
+            "That is far at once ({PRACTICE}: no more than {} a step): ask a qualified coach before it is drawn.",
+            of(STEP_LBF, "lbf")
         )
     } else {
         format!("That is a step ({PRACTICE}): few arrows at first, and a qualified coach's eye on them.")

@@ -124,3 +124,47 @@ fn a_crooked_limb_and_a_knocked_shaft_are_to_be_looked_at() {
     assert!(found[0].words.contains("3.5 mm to the left of the middle of the lower limb"));
     check(&Facts { carbon: false, missed: 2, ..Facts::default() }, &[]);
 }
+
+#[test]
+fn a_least_of_another_part_counts_beside_the_floor() {
+    let string = PartLimits { least_arrow_gr: Some(150.0), ..maker("string") };
+    let mut facts = Facts { arrow_gr: Some(190.0), weight_lbf: Some([40.0; 2]), ..Facts::default() };
+    facts.parts = vec![string];
+    let found = check(&facts, &[("grains_few", Severity::Stop)]);
+    assert_eq!(found[0].whose, PRACTICE);
+    facts.parts[0].least_arrow_gr = Some(200.0);
+    check(&facts, &[("arrow_light", Severity::Stop), ("grains_few", Severity::Stop)]);
+}
+
+#[test]
+fn what_is_beyond_a_limit_does_not_read_as_the_limit() {
+    // 199.9 / 40 = 4.9975.
+    let facts = Facts { arrow_gr: Some(199.9), weight_lbf: Some([40.0; 2]), ..Facts::default() };
+    let found = check(&facts, &[("grains_few", Severity::Stop)]);
+    assert!(found[0].words.contains("4.998 grains for each pound, fewer than the 5 "), "{}", found[0].words);
+    let parts = vec![PartLimits { most_weight_lbf: Some(40.0), ..maker("limbs") }];
+    let facts = Facts { weight_lbf: Some([40.001; 2]), parts, ..Facts::default() };
+    let found = check(&facts, &[("weight_above", Severity::Stop)]);
+    assert!(found[0].words.starts_with("40.001 lbf on the fingers: 0.001 lbf above the 40 lbf"));
+}
+
+#[test]
+fn a_small_step_of_a_light_bow_is_not_far() {
+    let at = |weight: f64, shot: f64| Facts {
+        weight_lbf: Some([weight; 2]),
+        shot_weight_lbf: Some(shot),
+        ..Facts::default()
+    };
+    check(&at(16.9, 15.0), &[]); // 12.7 %, and less than a step
+    let found = check(&at(17.1, 15.0), &[("weight_far", Severity::Stop)]);
+    assert!(found[0].words.contains("no more than 2 lbf a step"), "{}", found[0].words);
+}
+
+#[test]
+fn a_draw_is_said_to_be_that_of_whom_it_was_noted_of() {
+    let parts = vec![PartLimits { most_draw_in: Some(28.0), ..maker("limbs") }];
+    let (archer, drawer) = (Some("Ash".to_owned()), Some("Birch".to_owned()));
+    let facts = Facts { draw_length_in: Some(29.0), archer, drawer, parts, ..Facts::default() };
+    let found = check(&facts, &[("draw_above", Severity::Stop)]);
+    assert!(found[0].words.starts_with("Birch's draw of 29 in is 1 in longer"), "{}", found[0].words);
+}

@@ -97,13 +97,15 @@ fn range_words(found: &Scatter, unit: &str, decimals: usize) -> String {
 }
 
 fn spine_words(spine: f64) -> Said {
+    let pounds = older_pounds(spine).map_or_else(String::new, |pounds| {
+        format!(", or {} lb of spine, which is no draw weight", trimmed(pounds, 0))
+    });
     let words = format!(
         "Spine {}: the shaft bends {} in under 1.94 lb at the middle of supports 28 in apart. By the older test of 2 lb \
-         on 26 in that is {} in, or {} lb of spine, which is no draw weight.",
+         on 26 in that is {} in{pounds}.",
         trimmed(spine, 0),
         trimmed(1e-3 * spine, 3),
-        trimmed(older_deflection_in(spine), 3),
-        trimmed(older_pounds(spine), 0)
+        trimmed(older_deflection_in(spine), 3)
     );
     Said { words, source: SPINE.into(), caution: None }
 }

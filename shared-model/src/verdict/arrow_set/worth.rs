@@ -172,7 +172,9 @@ impl KnownSet {
             masses.iter().filter_map(|(_, mass)| flight.height_mm(*mass, distance)).collect();
         let (sd, (name, mrad)) = (scatter(&heights)?.sd?, flight.shown.spread.as_ref()?);
         let own = mrad * distance;
-        let left = libm::sqrt((1.0 - (sd / own) * (sd / own)).max(0.0));
+        // Groups that lie on one height to the last digit have no share to give.
+        let left = Some(libm::sqrt((1.0 - (sd / own) * (sd / own)).max(0.0)));
+        let left = left.filter(|left| own > 0.0 && left.is_finite())?;
         Some(Said {
             words: format!(
                 "All the masses together scatter the arrows up and down by an SD of {} at {}, where {name}'s groups have {}: \

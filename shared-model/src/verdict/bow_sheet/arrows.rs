@@ -6,10 +6,9 @@ use crate::{
     kind::{Arrows, Person},
     named::name_of,
     replica::Store,
-    rig::{arrow::grains_per_pound, caution, wear::Worn},
+    rig::{arrow::grains_per_pound, caution, limits::decimals_apart, wear::Worn},
     stats::fit::BEYOND_PIVOT_IN,
     verdict::{
-        arrow_set::mean_mass_gr,
         sentence::list,
         suits::shortest_in,
         units::{count, trimmed},
@@ -51,14 +50,14 @@ impl<S: Store> Known<'_, S> {
         }
         let mut sets = Vec::new();
         for id in ids {
-            let Some(set) = thing::<S, Arrows>(self.store, id)? else { continue };
+            let Some(set) = thing::<S, Arrows>(self.store, id)?.map(Arrows::measured) else { continue };
             let name = name_of(&self.names, id);
-            let mass_gr = mean_mass_gr(&set);
-            if mass_gr.is_none() {
+            if set.lightest_gr().is_none() {
                 wanted.push(format!("the mass of an arrow of {name}, for its grains a pound"));
             }
             let mut words: Vec<Said> = measures(&set).into_iter().collect();
-            words.extend(mass_gr.zip(weight_lbf).and_then(|(gr, lbf)| for_weight(gr, lbf)));
+            let lightest = set.lightest_gr();
+            words.extend(lightest.zip(weight_lbf).and_then(|((shaft, gr), lbf)| for_weight(shaft, gr, lbf)));
             words.extend(shortest_in(&set).and_then(|length| short(length, &self.archers)));
             words.extend(self.other_bows(id));
             sets.push(ArrowSet { id, name, on: on == Some(id), words });
@@ -112,11 +111,16 @@ fn measures(set: &Arrows) -> Option<Said> {
     })
 }
 
-/// Returns the grains on each pound, with the caution that belongs to it.
-fn for_weight(mass_gr: f64, [low, high]: [f64; 2]) -> Option<Said> {
+/// Returns the grains of the lightest arrow on each pound, with the caution that belongs to it.
+fn for_weight(shaft: Option<u32>, mass_gr: f64, [low, high]: [f64; 2]) -> Option<Said> {
     let possible = mass_gr > 0.0 && mass_gr <= 3000.0 && low > 0.0;
     let [most, least] = [low, high].map(|lbf| grains_per_pound(mass_gr, lbf));
-    let (most_words, least_words) = (trimmed(most, 1), trimmed(least, 1));
+    let words = |grains: f64| {
+        let decimals = if grains < LIGHT { decimals_apart(grains, LIGHT, 1) } else { 1 };
+        trimmed(grains, decimals)
+    };
+    let (most_words, least_words) = (words(most), words(least));
+    let of = shaft.map_or_else(String::new, |shaft| format!(" with shaft {shaft}, the lightest"));
     let grains =
         if most_words == least_words { most_words } else { format!("{least_words} to {most_words}") };
     let light = if least < LIGHT {
@@ -125,7 +129,7 @@ fn for_weight(mass_gr: f64, [low, high]: [f64; 2]) -> Option<Said> {
         ""
     };
     possible.then(|| Said {
-        words: format!("{grains} grains for each pound on the fingers.{light}"),
+        words: format!("{grains} grains for each pound on the fingers{of}.{light}"),
         source: PRACTICE.into(),
         caution: Some(caution::LIGHT_ARROWS),
     })

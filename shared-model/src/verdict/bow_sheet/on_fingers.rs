@@ -5,7 +5,7 @@ use crate::{
     id::ThingId,
     kind::{Part, Person},
     replica::Store,
-    verdict::units::Units,
+    verdict::{limits::PARTS, units::Units},
 };
 
 /// What is known of a bow where arrows are held against it.
@@ -17,10 +17,8 @@ pub(in crate::verdict) struct OnFingers {
     pub weight_lbf: Option<[f64; 2]>,
     /// Who shot the bow, the last first; whoever asks where nobody did.
     pub archers: Vec<(String, Person)>,
-    /// The riser that its setup names, where that is a part of the records.
-    pub riser: Option<Part>,
-    /// The limbs.
-    pub limbs: Option<Part>,
+    /// The parts that its setup names and that are on it, by setting.
+    pub parts: Vec<(&'static str, Part)>,
     /// What the records lack.
     pub wanted: Vec<String>,
 }
@@ -36,13 +34,10 @@ pub(in crate::verdict) fn on_fingers<S: Store>(
         let mut wanted = Vec::new();
         let (said, weight_lbf) = known.weight(&mut wanted)?;
         let archers = known.archers.clone();
-        Ok(OnFingers {
-            said,
-            weight_lbf,
-            archers,
-            riser: known.part("riser")?,
-            limbs: known.part("limbs")?,
-            wanted,
-        })
+        let mut parts = Vec::new();
+        for setting in PARTS {
+            parts.extend(known.part(setting)?.map(|part| (*setting, part)));
+        }
+        Ok(OnFingers { said, weight_lbf, archers, parts, wanted })
     })
 }

@@ -13,7 +13,7 @@ use crate::{
     named::name_of,
     replica::Store,
     rig::{arrow::kinetic_energy_j, caution},
-    verdict::{bow::day_words, bow_sheet::Said, sentence::list, units::trimmed},
+    verdict::{arrow_set::mean_mass_gr, bow::day_words, bow_sheet::Said, sentence::list, units::trimmed},
 };
 
 /// Whose word the integral is.
@@ -81,7 +81,8 @@ impl<S: Store> Telling<'_, S> {
             Some(id) => self.store.thing("arrows", id)?.and_then(|thing| kind::read::<Arrows>(&thing).ok()),
             None => None,
         };
-        let Some(mass_gr) = mass.and_then(|set| set.mass_gr).filter(|gr| (1.0..=3000.0).contains(gr)) else {
+        let Some(mass_gr) = mass.and_then(|set| mean_mass_gr(&set)).filter(|gr| (1.0..=3000.0).contains(gr))
+        else {
             return without("the mass of the arrow is not noted".into());
         };
         let [then, curve] = [shot.at, self.latest.at].map(|at| self.timeline.setup_at(at.unix_ms()));

@@ -17,7 +17,7 @@ use crate::{
 };
 use std::collections::BTreeMap;
 
-/// The settings on which a draw curve depends.
+/// The settings on which a draw curve depends; on the first of them, [`OF_WEIGHT`], a draw weight as well.
 const FORCE: [&str; 7] = [
     "riser",
     "limbs",
@@ -27,6 +27,10 @@ const FORCE: [&str; 7] = [
     "string_twists",
     "brace_height_mm",
 ];
+
+/// On so many of the settings a draw weight depends that was noted as one figure: a brace height that is set anew moves it by
+/// less than a scale shows.
+const OF_WEIGHT: usize = 5;
 
 /// A draw longer, and a weight larger, than any bow's.
 const MOST_DRAW_IN: f64 = 60.0;
@@ -90,7 +94,8 @@ pub(crate) fn held<S: Store>(
         });
         match read {
             Ok(Some((record, at, curve, points, stamp))) => {
-                let (mut changed, noted_since) = since(&timeline.setup_at(at.unix_ms()), &now.setup, names);
+                let (mut changed, noted_since) =
+                    since(&FORCE, &timeline.setup_at(at.unix_ms()), &now.setup, names);
                 changed.extend(went(&now, at, names));
                 found.push(Held {
                     id: thing.id,
@@ -132,9 +137,14 @@ fn read_curve(record: &Curve) -> Result<(Moment, DrawCurve, Vec<[f64; 2]>), Mode
 }
 
 /// Returns in words what is otherwise now than it was, and what is noted now and was not then.
-fn since(then: &Setup, now: &Setup, names: &BTreeMap<ThingId, String>) -> (Vec<String>, Vec<String>) {
+fn since(
+    settings: &[&str],
+    then: &Setup,
+    now: &Setup,
+    names: &BTreeMap<ThingId, String>,
+) -> (Vec<String>, Vec<String>) {
     let (mut changed, mut noted) = (Vec::new(), Vec::new());
-    for setting in FORCE {
+    for &setting in settings {
         let Some(set) = now.get(setting) else { continue };
         match then.get(setting) {
             None => noted.push(name_and_unit(setting).0),
@@ -161,7 +171,12 @@ fn went(now: &Here, at: Moment, names: &BTreeMap<ThingId, String>) -> Vec<String
 
 /// Returns in words on what two setups differ, as far as a draw curve depends on it.
 pub(crate) fn otherwise(one: &Setup, other: &Setup, names: &BTreeMap<ThingId, String>) -> Vec<String> {
-    since(one, other, names).0
+    since(&FORCE, one, other, names).0
+}
+
+/// Returns in words what was altered between two setups that makes a bow heavier or lighter.
+pub(crate) fn weight_since(then: &Setup, now: &Setup, names: &BTreeMap<ThingId, String>) -> Vec<String> {
+    since(&FORCE[..OF_WEIGHT], then, now, names).0
 }
 
 /// Who draws a bow, and how far.

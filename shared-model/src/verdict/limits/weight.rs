@@ -1,51 +1,91 @@
-//! The weight on the fingers as limits are held against it, and the most that an archer has shot.
+//! The weight on the fingers as everything that asks for it takes it, and the most that an archer has shot.
 
 use super::in_range;
 use crate::{
     id::ThingId,
     kind::Change,
-    replica::Store,
+    moment::Moment,
     rig::weight::{Marked, bolt_shares},
-    timeline::{Setup, Timeline, What},
-    verdict::curve::held,
+    timeline::{Set, Setup, Timeline, What},
+    verdict::{
+        curve::{Held, weight_since},
+        sentence::list,
+    },
 };
 use std::collections::BTreeMap;
 
 /// After so many arrows a draw weight is one that the archer has shot (common practice, no source).
 const USED_TO_ARROWS: u64 = 100;
 
-/// Returns the weight on the fingers from least to most, lbf: as it was measured last, by a scale at the archer's draw or by
-/// a draw curve that still holds, else as it is to be expected from what is marked on the limbs.
-pub(super) fn weight<S: Store>(
-    store: &S,
-    timeline: &Timeline,
-    names: &BTreeMap<ThingId, String>,
-    draw_in: Option<f64>,
-    marked: Option<(Marked, f64)>,
-) -> Result<Option<[f64; 2]>, S::Error> {
-    let setup = timeline.setup_now();
-    let noted = setup.get("draw_weight_lbf").filter(|_| !older_than_limbs(&setup));
-    let noted =
-        noted.and_then(|set| Some((set.at.unix_ms(), in_range("draw_weight_lbf", Some(&set.value))?)));
-    let (curves, _) = held(store, timeline, names)?;
-    let by_curve = curves.iter().find(|one| one.is_valid()).zip(draw_in).and_then(|(one, draw)| {
-        let [lbf, _] = one.curve.at(draw)?;
-        (1.0..=100.0).contains(&lbf).then_some((one.at.unix_ms(), lbf))
-    });
-    let last = noted.into_iter().chain(by_curve).max_by_key(|(at, _)| *at);
-    if let Some((_, lbf)) = last {
-        return Ok(Some([lbf, lbf]));
-    }
-    let (bolts, _) = bolt_shares(None, None);
-    Ok(marked.zip(draw_in).and_then(|((marked, riser), draw)| marked.range_lbf(draw, riser, bolts)))
+/// A draw weight as it was noted.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::verdict) struct Noted {
+    /// The weight, lbf.
+    pub lbf: f64,
+    /// When it was noted, and by which change.
+    pub at: Moment,
+    pub change: ThingId,
+    /// Why it no longer is the bow's weight, in a sentence.
+    pub stale: Option<String>,
 }
 
-/// Whether the draw weight was noted before other limbs came on: it is not theirs.
-fn older_than_limbs(setup: &Setup) -> bool {
-    let (weight, limbs) = (setup.get("draw_weight_lbf"), setup.get("limbs"));
-    weight.zip(limbs).is_some_and(|(weight, limbs)| {
-        limbs.change != weight.change && limbs.at.unix_ms() > weight.at.unix_ms()
-    })
+/// Returns the draw weight that is noted, with why it no longer holds: other limbs, riser, limb bolts or string since.
+pub(in crate::verdict) fn noted(timeline: &Timeline, names: &BTreeMap<ThingId, String>) -> Option<Noted> {
+    let now = timeline.setup_now();
+    let Set { value, change, at } = now.get("draw_weight_lbf")?;
+    let lbf = in_range("draw_weight_lbf", Some(value))?;
+    let stale = stale(&timeline.setup_at(at.unix_ms()), &now, names);
+    Some(Noted { lbf, at: *at, change: *change, stale })
+}
+
+fn stale(then: &Setup, now: &Setup, names: &BTreeMap<ThingId, String>) -> Option<String> {
+    let limbs = |setup: &Setup| setup.get("limbs").map(|set| set.value.clone());
+    if limbs(now).is_some() && limbs(then) != limbs(now) {
+        return Some("That was before these limbs came on: measure again.".into());
+    }
+    let changed = weight_since(then, now, names);
+    (!changed.is_empty()).then(|| format!("Since then {}: measure again.", list(&changed)))
+}
+
+/// Returns the weight at a draw by the latest draw curve that still holds, and when that was measured.
+pub(in crate::verdict) fn by_curve(curves: &[Held], draw_in: f64) -> Option<(Moment, f64)> {
+    let one = curves.iter().find(|one| one.is_valid())?;
+    let [lbf, _] = one.curve.at(draw_in)?;
+    (1.0..=100.0).contains(&lbf).then_some((one.at, lbf))
+}
+
+/// Returns the weight that was measured, lbf: by a draw curve that still holds, else as it was noted where that still holds.
+/// Of a curve and a heavier weight that was noted after it the heavier one counts, until it is measured again.
+pub(in crate::verdict) fn measured(
+    curves: &[Held],
+    noted: Option<&Noted>,
+    draw_in: Option<f64>,
+) -> Option<f64> {
+    let noted = noted.filter(|noted| noted.stale.is_none());
+    let Some((at, curve)) = draw_in.and_then(|draw| by_curve(curves, draw)) else {
+        return noted.map(|noted| noted.lbf);
+    };
+    let later = noted.filter(|noted| noted.at.unix_ms() > at.unix_ms());
+    Some(later.map_or(curve, |noted| noted.lbf.max(curve)))
+}
+
+/// Returns the weights to be expected from what is marked on limbs, for a draw and a riser; `bolts` are the shares of
+/// [`shares`].
+pub(in crate::verdict) fn expected(
+    marked: Option<(Marked, f64)>,
+    draw_in: Option<f64>,
+    bolts: [f64; 2],
+) -> Option<[f64; 2]> {
+    marked.zip(draw_in).and_then(|((marked, riser), draw)| marked.range_lbf(draw, riser, bolts))
+}
+
+/// Returns the shares of the marked weight that the limb bolts make, and whether they are narrower than the rule: by the
+/// turns of both bolts and the ranges, fewest and most turns, that the makers of riser and limbs allow.
+pub(in crate::verdict) fn shares(turns: [Option<f64>; 2], ranges: &[[Option<f64>; 2]]) -> ([f64; 2], bool) {
+    let out = turns[0].zip(turns[1]).map(|(top, bottom)| 0.5 * (top + bottom));
+    let ends = |end: usize| ranges.iter().filter_map(move |range| range[end]);
+    let range = ends(0).reduce(f64::max).zip(ends(1).reduce(f64::min));
+    bolt_shares(out, range.map(|(least, most)| [least, most]))
 }
 
 /// Returns the most draw weight that was noted of a bow while an archer shot it. The weight that the bow asked about has now

@@ -14,6 +14,7 @@ use crate::{
     replica::Store,
     stats::marks::{Curve, Flight, MOST, MarkedOn, Marks, MarksInput, SPEEDS_M_S, marks},
     verdict::{
+        arrow_set::mean_mass_gr,
         bow::day_words,
         units::{Units, trimmed},
     },
@@ -118,7 +119,7 @@ impl<S: Store> Known<'_, S> {
         };
         let mass = arrows
             .as_ref()
-            .and_then(|a| a.mass_gr)
+            .and_then(mean_mass_gr)
             .map(|gr| gr * GRAIN_G)
             .filter(|g| (3.0..=150.0).contains(g));
         let wide = arrows.as_ref().and_then(|a| a.shaft_diameter_mm).filter(|mm| (1.0..=30.0).contains(mm));

@@ -7,7 +7,7 @@ use crate::{
     rig::{
         arrow::{ftlbf, grains_per_pound, kinetic_energy_j, momentum_kg_m_s},
         caution,
-        limits::FLOOR_GRAINS_PER_POUND,
+        limits::{BEARING, FLOOR_GRAINS_PER_POUND, below, decimals_apart, floor_counts},
     },
     verdict::{
         bow_sheet::{LIGHT, PRACTICE, Said},
@@ -46,15 +46,15 @@ pub(in crate::verdict) struct SetOnBow {
     pub said: Vec<Said>,
     /// That weight from least to most, lbf.
     pub weight_lbf: Option<[f64; 2]>,
-    /// Riser and limbs on it, as their records say.
-    pub makers: [(&'static str, Option<Part>); 2],
+    /// The parts on it by setting, as their records say.
+    pub makers: Vec<(&'static str, Part)>,
     /// What the records lack.
     pub wanted: Vec<String>,
 }
 
 /// A limit that a maker gives.
 struct Limit {
-    /// Whose: `riser` or `limbs`.
+    /// Whose: `riser`, `limbs` or another part.
     whose: &'static str,
     least: f64,
 }
@@ -90,62 +90,67 @@ impl SetOnBow {
         Some([grains_per_pound(mass, high), grains_per_pound(mass, low)])
     }
 
-    /// Returns the limits of the makers of riser and limbs that are noted.
+    /// Returns the limits that are noted of the parts.
     fn limits(&self, of: fn(&Part) -> Option<f64>) -> Vec<Limit> {
-        let limit = |(whose, part): &(&'static str, Option<Part>)| {
-            Some(Limit { whose, least: part.as_ref().and_then(of)? })
-        };
+        let limit = |(whose, part): &(&'static str, Part)| Some(Limit { whose, least: of(part)? });
         self.makers.iter().filter_map(limit).collect()
     }
 
     /// Judges the mass and says by whose word.
     fn by_mass(&self) -> (ByMass, Vec<Said>) {
         let Some((number, mass)) = self.lightest else { return (ByMass::CannotTell, Vec::new()) };
-        let lightest = match number {
-            Some(number) => format!("the lightest arrow, shaft {number} with {} gr", trimmed(mass, 1)),
-            None => format!("an arrow of {} gr by the set's record", trimmed(mass, 1)),
+        let lightest = |decimals| match number {
+            Some(number) => format!("the lightest arrow, shaft {number} with {} gr", trimmed(mass, decimals)),
+            None => format!("an arrow of {} gr by the set's record", trimmed(mass, decimals)),
         };
-        let weighs = match number {
-            Some(number) => format!("the lightest, shaft {number}, weighs {} gr", trimmed(mass, 1)),
-            None => format!("an arrow weighs {} gr by the set's record", trimmed(mass, 1)),
+        let weighs = |decimals| match number {
+            Some(number) => format!("the lightest, shaft {number}, weighs {} gr", trimmed(mass, decimals)),
+            None => format!("an arrow weighs {} gr by the set's record", trimmed(mass, decimals)),
         };
         let mut found = Vec::new();
         let mut said = Vec::new();
         for limit in self.limits(|part| part.least_arrow_gr) {
-            let by = if mass >= limit.least { ByMass::Suits } else { ByMass::TooLight };
+            let light = below(mass, Some(limit.least)).is_some();
+            let by = if light { ByMass::TooLight } else { ByMass::Suits };
             found.push(by);
-            let allows = format!("{} gr", trimmed(limit.least, 1));
-            said.push(self.by_maker(&weighs, &limit, &allows, by));
+            let decimals = if light { decimals_apart(mass, limit.least, 1) } else { 1 };
+            let allows = format!("{} gr", trimmed(limit.least, decimals));
+            said.push(self.by_maker(&weighs(decimals), &limit, &allows, by));
         }
         for limit in self.limits(|part| part.least_grains_per_pound) {
             let by = against(self.grains(), limit.least);
             found.push(by);
-            let allows = format!("{} grains for each pound", trimmed(limit.least, 1));
+            let allows = format!("{} grains for each pound", trimmed(limit.least, 2));
             let verb = if self.grains().is_some() { "are" } else { "is" };
-            let there = format!("there {verb} {}", self.grain_words(&lightest));
+            let there = format!("there {verb} {}", self.grain_words(&lightest(1), Some(limit.least)));
             said.push(self.by_maker(&there, &limit, &allows, by));
         }
-        if found.is_empty() {
+        if floor_counts(self.noted()) {
             let by = against(self.grains(), FLOOR_GRAINS_PER_POUND);
-            return (by, vec![self.by_floor(&lightest, by)]);
+            found.push(by);
+            said.push(self.by_floor(&lightest(1), by));
+            return (worst(&found), said);
         }
-        let by = [ByMass::TooLight, ByMass::CannotTell].into_iter().find(|by| found.contains(by));
         said.extend(
-            self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow")))),
+            self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow", None)))),
         );
         let silent: Vec<String> = self.silent();
         if !silent.is_empty() {
             said.push(note(format!("Of the {} no such limit is noted: ask its maker.", list(&silent))));
         }
-        (by.unwrap_or(ByMass::Suits), said)
+        (worst(&found), said)
+    }
+
+    /// Returns the parts of which a limit is noted.
+    fn noted(&self) -> impl Iterator<Item = &'static str> {
+        let noted = |part: &Part| part.least_arrow_gr.or(part.least_grains_per_pound).is_some();
+        self.makers.iter().filter(move |(_, part)| noted(part)).map(|(whose, _)| *whose)
     }
 
     /// Returns of which of riser and limbs no limit is noted.
     fn silent(&self) -> Vec<String> {
-        let noted = |part: &Option<Part>| {
-            part.as_ref().is_some_and(|p| p.least_arrow_gr.is_some() || p.least_grains_per_pound.is_some())
-        };
-        self.makers.iter().filter(|(_, part)| !noted(part)).map(|(whose, _)| (*whose).to_owned()).collect()
+        let silent = BEARING.into_iter().filter(|part| self.noted().all(|noted| noted != *part));
+        silent.map(str::to_owned).collect()
     }
 
     fn by_maker(&self, what: &str, limit: &Limit, allows: &str, by: ByMass) -> Said {
@@ -163,11 +168,15 @@ impl SetOnBow {
         }
     }
 
-    /// Returns grains on each pound in words.
-    fn grain_words(&self, what: &str) -> String {
-        let Some([least, most]) = self.grains().map(|ends| ends.map(|grains| trimmed(grains, 1))) else {
+    /// Returns grains on each pound in words; those below a limit do not read as the limit.
+    fn grain_words(&self, what: &str, limit: Option<f64>) -> String {
+        let Some(ends) = self.grains() else {
             return format!("{what} on a weight that is not known");
         };
+        let [least, most] = ends.map(|grains| {
+            let decimals = below(grains, limit).map_or(1, |limit| decimals_apart(grains, limit, 1));
+            trimmed(grains, decimals)
+        });
         let grains = if least == most { least } else { format!("{least} to {most}") };
         format!("{grains} grains for each pound with {what}")
     }
@@ -184,18 +193,18 @@ impl SetOnBow {
             }
             ByMass::CannotTell => format!(
                 "{} may lie on either side of the common floor of {floor}; {none}. Measure the weight and ask the makers.",
-                crate::verdict::upper_first(&self.grain_words(lightest))
+                crate::verdict::upper_first(&self.grain_words(lightest, Some(FLOOR_GRAINS_PER_POUND)))
             ),
             ByMass::TooLight => format!(
                 "{}: below the common floor of {floor}. Do not shoot it from this bow. {none}.",
-                crate::verdict::upper_first(&self.grain_words(lightest))
+                crate::verdict::upper_first(&self.grain_words(lightest, Some(FLOOR_GRAINS_PER_POUND)))
             ),
             ByMass::Suits => {
                 let light = self.grains().is_some_and(|[least, _]| least < LIGHT);
                 let light = if light { " It is light for many bows all the same." } else { "" };
                 format!(
                     "{}: above the common floor of {floor}, which is all there is to go by. {none}.{light}",
-                    crate::verdict::upper_first(&self.grain_words(lightest))
+                    crate::verdict::upper_first(&self.grain_words(lightest, Some(FLOOR_GRAINS_PER_POUND)))
                 )
             }
         };
@@ -241,10 +250,16 @@ impl SetOnBow {
 /// Holds grains a pound, from least to most, against the least that is allowed.
 fn against(grains: Option<[f64; 2]>, allowed: f64) -> ByMass {
     match grains {
-        Some([least, _]) if least >= allowed => ByMass::Suits,
-        Some([_, most]) if most < allowed => ByMass::TooLight,
+        Some([least, _]) if below(least, Some(allowed)).is_none() => ByMass::Suits,
+        Some([_, most]) if below(most, Some(allowed)).is_some() => ByMass::TooLight,
         _ => ByMass::CannotTell,
     }
+}
+
+/// Returns the verdict that counts of several: the strictest.
+fn worst(found: &[ByMass]) -> ByMass {
+    let worst = [ByMass::TooLight, ByMass::CannotTell].into_iter().find(|by| found.contains(by));
+    worst.unwrap_or(ByMass::Suits)
 }
 
 fn note(words: String) -> Said {
@@ -270,7 +285,10 @@ mod tests {
             speed: None,
             said: Vec::new(),
             weight_lbf,
-            makers: [("riser", riser), ("limbs", limbs)],
+            makers: [riser.map(|part| ("riser", part)), limbs.map(|part| ("limbs", part))]
+                .into_iter()
+                .flatten()
+                .collect(),
             wanted: Vec::new(),
         }
     }
@@ -303,6 +321,36 @@ mod tests {
             assert_eq!(by, expect, "{weight:?} {mass:?} {said:?}");
             assert!(mass.is_none() || said.iter().all(|s| s.caution == Some(caution::LIGHT_ARROWS)));
         }
+    }
+
+    #[test]
+    fn another_part_counts_beside_the_floor_and_does_not_switch_it_off() {
+        let by = |mass: f64, part: Option<Part>| {
+            let mut on = on(Some([40.0, 40.0]), Some(mass), None, None);
+            on.makers.push(("string", part.unwrap()));
+            on.by_mass()
+        };
+        // 190 / 40 = 4.75 grains a pound: above what the string's maker asks for, below the floor.
+        assert_eq!(by(190.0, gr(150.0)).0, ByMass::TooLight);
+        assert_eq!(by(330.0, gr(150.0)).0, ByMass::Suits);
+        assert_eq!(by(330.0, gpp(9.0)).0, ByMass::TooLight, "8.25 are fewer than 9");
+        let mut both = on(Some([40.0, 40.0]), Some(330.0), gr(300.0), None);
+        both.makers.push(("string", gr(340.0).unwrap()));
+        assert_eq!(both.by_mass().0, ByMass::TooLight);
+    }
+
+    #[test]
+    fn what_is_below_a_limit_does_not_read_as_the_limit() {
+        // 199.9 / 40 = 4.9975 grains a pound.
+        let (by, said) = on(Some([40.0, 40.0]), Some(199.9), None, None).by_mass();
+        assert_eq!(by, ByMass::TooLight);
+        assert!(said[0].words.starts_with("4.998 grains"), "{}", said[0].words);
+        let (by, said) = on(None, Some(299.99), gr(300.0), None).by_mass();
+        assert_eq!(by, ByMass::TooLight);
+        assert!(said[0].words.contains("with 299.99 gr"), "{}", said[0].words);
+        // What a computer rounds is no difference: 0.1 + 0.2 is more than 0.3 by 6e-17.
+        let (by, _) = on(Some([0.1 + 0.2; 2]), Some(1.5), None, None).by_mass();
+        assert_eq!(by, ByMass::Suits);
     }
 
     #[test]

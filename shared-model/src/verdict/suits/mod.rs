@@ -135,21 +135,16 @@ pub(super) fn on_bow<S: Store>(
 ) -> Result<SetOnBow, S::Error> {
     let fingers = on_fingers(store, bow, me, units)?;
     let name = name_of(&names(store)?, bow);
-    let shafts = record.shafts();
-    let in_use = shafts.iter().filter(|(_, shaft)| !shaft.out);
-    let weighed = in_use.filter_map(|(number, shaft)| Some((Some(*number), shaft.mass_gr?)));
-    let lightest = weighed.reduce(|a, b| if b.1 < a.1 { b } else { a });
-    let lightest = lightest.or_else(|| record.mass_gr.map(|mass| (None, mass)));
     let short = shortest_in(record).and_then(|length| short(length, &fingers.archers));
     Ok(SetOnBow {
         bow,
         name,
-        lightest,
+        lightest: record.lightest_gr(),
         short,
         speed: speed(store, bow, set)?,
         said: fingers.said,
         weight_lbf: fingers.weight_lbf,
-        makers: [("riser", fingers.riser), ("limbs", fingers.limbs)],
+        makers: fingers.parts,
         wanted: fingers.wanted,
     })
 }

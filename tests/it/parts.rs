@@ -171,3 +171,24 @@ fn a_range_that_is_upside_down_is_refused() {
     assert!(code == 1 && flat(&err).contains("50 lbf, is above the most, 40 lbf"), "{err}");
     assert_eq!(sheaf(&["set", "part", "grey", "least_weight=20lbf"]).0, 0);
 }
+
+#[test]
+fn a_part_of_another_sort_is_kept_nowhere_as_limbs() {
+    let (_folder, sheaf) = begun();
+    for words in [
+        &["add", "part", "long 36", "--what", "limbs"][..],
+        &["add", "part", "red string", "--what", "string"],
+        &["change", "elm", "limbs=long 36", "tiller=4"],
+    ] {
+        assert_eq!(sheaf(words).0, 0, "{words:?}");
+    }
+    for words in [
+        &["rebuild", "elm", "limbs=red string", "--keep"][..],
+        &["pair", "elm", "red string", "fit=true"],
+        &["change", "elm", "limbs=red string"],
+    ] {
+        let (code, _, err) = sheaf(words);
+        assert!(code == 1 && flat(&err).contains("is noted as a string"), "{words:?}: {code} {err}");
+    }
+    assert!(sheaf(&["show", "elm"]).1.contains("long 36"));
+}

@@ -1,6 +1,6 @@
 //! How a pair of limbs sits on a bow's riser, as it is typed and made into a record.
 
-use super::{Measured, Named, all, here::setup_here_at, name_of, names};
+use super::{Measured, Named, all, check_sort, here::setup_here_at, name_of, names};
 use crate::{
     ModelError,
     id::ThingId,
@@ -34,6 +34,7 @@ pub fn new_pair<S: Store>(
     let limbs = limbs.or(on).ok_or_else(|| {
         ModelError::new("missing_field", "no limbs are noted on this bow: say which pair it is").at("limbs")
     })?;
+    check_sort(store, "limbs", &json!(limbs))?;
     let mut fields = read_fields(typed)?;
     let fit = fields.remove("fit").and_then(|fit| fit.as_str().map(str::to_owned)).ok_or_else(|| {
         ModelError::new("missing_field", "how does the pair fit? say tight, true or loose (fit=true)")

@@ -8,7 +8,7 @@ use crate::{
     name,
     named::{self, Named},
     notation::bare,
-    records::{part_of_setting, setting_place, setup_here, setup_here_at},
+    records::{check_sort, part_of_setting, setting_place, setup_here, setup_here_at},
     replica::Store,
     timeline::Altered,
     verdict::{altered::quantity, bow::names, units::Units},
@@ -42,6 +42,7 @@ pub fn measured_change<S: Store>(
     let mut altered = Vec::new();
     for (setting, after) in measured {
         parts.check_recorded(&setting, &after)?;
+        check_sort(store, &setting, &after)?;
         let before = setup.get(&setting).map(|set| set.value.clone());
         let same = before.as_ref().is_some_and(|before| match (before.as_f64(), after.as_f64()) {
             (Some(was), Some(is)) => was == is,

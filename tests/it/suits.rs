@@ -45,7 +45,7 @@ fn a_set_suits_both_bows_by_mass_until_a_maker_says_otherwise() {
     assert!(flat(&err).contains("Care: An arrow lighter than the makers"), "{err}");
     ok(&sheaf, &["add", "part", "field limbs", "--what", "limbs"]);
     ok(&sheaf, &["set", "part", "field limbs", "least_grains_per_pound=9"]);
-    ok(&sheaf, &["change", "oak", "limbs=field limbs"]);
+    ok(&sheaf, &["change", "oak", "limbs=field limbs", "draw_weight=40lbf"]);
     let out = flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm,oak"]));
     assert!(
         out.starts_with("Do not shoot blue from oak: too light for it; blue suits elm by mass."),

@@ -137,9 +137,6 @@ impl<S: Store> Telling<'_, S> {
         let (one, units) = (self.latest, self.asked.units);
         let limit = self.limit()?;
         let day = day_words(&one.at.day());
-        let added = one.added_in.map(|draw| point(&one.curve, draw, units, true));
-        let measured = one.points.iter().map(|[draw, lbf]| measured_point(*draw, *lbf, units));
-        let points: Vec<PointRow> = added.into_iter().flatten().chain(measured).collect();
         let asked = self.asked.at_in.iter().map(|draw| weight_at(one, *draw, limit, units));
         let asked = asked.collect::<Result<Vec<_>, _>>()?;
         let mut said = Vec::new();
@@ -153,12 +150,6 @@ impl<S: Store> Telling<'_, S> {
         self.gain(&mut figures, &mut said);
         let mut remarks = self.remarks();
         self.energy(&mut figures, &mut said, &mut remarks)?;
-        let stale = (!one.is_valid()).then(|| {
-            format!(
-                "Measured before a change: {}. This is the curve of the old setup; measure again for the bow as it is now.",
-                list(&one.changed)
-            )
-        });
         Ok(CurveSheet {
             bow: self.timeline.bow,
             head: self.head(&name, &figures, &day),
@@ -167,8 +158,8 @@ impl<S: Store> Telling<'_, S> {
             name,
             curve: Some(one.id),
             day: Some(day),
-            stale,
-            points,
+            stale: stale(one),
+            points: points_of(one, units),
             asked,
             said,
             figures: Some(figures),
@@ -310,6 +301,23 @@ impl<S: Store> Telling<'_, S> {
         sheet.beside = Some(Beside { bow: other, name, day: Some(day_words(&theirs.at.day())), words });
         Ok(())
     }
+}
+
+/// Returns the points of a curve, the one without weight that was added among them.
+fn points_of(one: &Held, units: Units) -> Vec<PointRow> {
+    let added = one.added_in.map(|draw| point(&one.curve, draw, units, true));
+    let measured = one.points.iter().map(|[draw, lbf]| measured_point(*draw, *lbf, units));
+    added.into_iter().flatten().chain(measured).collect()
+}
+
+/// Says that a curve is of an older setup.
+fn stale(one: &Held) -> Option<String> {
+    (!one.is_valid()).then(|| {
+        format!(
+            "Measured before a change: {}. This is the curve of the old setup; measure again for the bow as it is now.",
+            list(&one.changed)
+        )
+    })
 }
 
 fn compared(ours: &str, theirs: &str, [a, b]: [f64; 2], draw: f64, units: Units) -> String {

@@ -190,7 +190,7 @@ pub(super) fn moved_mark(figures: &Marks, step: Step, distance_m: f64) -> Option
 }
 
 fn mark_words(figures: &Marks, by: Step, at: &str, units: Units) -> String {
-    let size = |v: f64| super::words::amount(figures, v, units);
+    let size = |v: f64| super::words::difference(figures, v, units);
     let (up, down) = match figures.what {
         MarkedOn::Sight => ("up", "down"),
         MarkedOn::Crawl => ("up (longer)", "down (shorter)"),

@@ -43,6 +43,14 @@ pub(super) fn amount(figures: &Marks, value: f64, units: Units) -> String {
     }
 }
 
+/// Returns how far a mark goes in words, with a decimal more than marks are read to: estimate and ends alike.
+pub(super) fn difference(figures: &Marks, value: f64, units: Units) -> String {
+    match figures.what {
+        MarkedOn::Sight => trimmed(value, decimals(figures.resolution) + 1),
+        MarkedOn::Crawl | MarkedOn::Gap => units.length(value),
+    }
+}
+
 /// Returns an interval in words, rounded outward so that it is never narrower than it is.
 fn range(figures: &Marks, [low, high]: [f64; 2], units: Units) -> String {
     match figures.what {

@@ -146,7 +146,7 @@ fn the_sheet_says_whose_word_it_is_and_what_to_take_care_of() {
         assert!(html.contains(words), "{words}");
     }
     let none = rebuild_html(&sheet, &about(Opens::Nothing("there is no server.".into()), Paper::A4));
-    assert!(none.contains("No code to scan: there is no server.") && !none.contains("<svg"));
+    assert!(none.contains("there is no server.") && !none.contains("<svg"));
     let long = Opens::link(&format!("https://range.example/{}", "x".repeat(700))).unwrap();
     let none = rebuild_html(&sheet, &about(long, Paper::A4));
     assert!(none.contains("a QR code holds at most") && !none.contains("<svg"), "a link that no code holds");

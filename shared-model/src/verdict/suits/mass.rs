@@ -347,7 +347,7 @@ mod tests {
         assert!(said[0].words.starts_with("4.998 grains"), "{}", said[0].words);
         let (by, said) = on(None, Some(299.99), gr(300.0), None).by_mass();
         assert_eq!(by, ByMass::TooLight);
-        assert!(said[0].words.contains("with 299.99 gr"), "{}", said[0].words);
+        assert!(said[0].words.contains("weighs 299.99 gr"), "{}", said[0].words);
         // What a computer rounds is no difference: 0.1 + 0.2 is more than 0.3 by 6e-17.
         let (by, _) = on(Some([0.1 + 0.2; 2]), Some(1.5), None, None).by_mass();
         assert_eq!(by, ByMass::Suits);

@@ -18,6 +18,7 @@ fn json(sheaf: &Sheaf, words: &[&str]) -> Value {
 
 /// Limbs, riser and string on elm, kept as a baseline, with a draw curve.
 fn set_up(sheaf: &Sheaf) {
+    ok(sheaf, &["add", "bow", "oak"]);
     ok(sheaf, &["add", "part", "long 36", "--what", "limbs"]);
     ok(sheaf, &["add", "part", "grey riser", "--what", "riser"]);
     ok(sheaf, &["add", "part", "red", "--what", "string"]);

@@ -13,7 +13,8 @@ Examples:
   sheaf suits blue --bows elm,oak
 
 With --json: {\"set\", \"name\", \"head\", \"bows\": [{\"bow\", \"name\", \"by_mass\",
-\"too_short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\", \"words\", \"bare\"}],
+\"by_floor\", \"too_short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\", \"words\",
+\"bare\"}],
 \"said\", \"wanted\", \"cautions\"}";
 
 /// What stands below the help of `sheaf shafts`.

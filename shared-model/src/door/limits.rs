@@ -31,8 +31,8 @@ Units
   as the names say; figure, limit and beyond in unit
 Source
   The makers' limits as given. Where riser and limbs have none for arrows, 5 grains a pound; a draw
-  weight more than 2 lbf above what was shot, far from 4 lbf or a tenth on; 3 mm beside a limb: common
-  practice, no source.
+  weight more than 2 lbf above what was shot, far from 4 lbf or a tenth on; 3 mm beside a limb:
+  common practice, no source.
   The makers, the rules of the club and a qualified coach come before anything said here.
 ";
 

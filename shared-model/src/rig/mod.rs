@@ -15,6 +15,7 @@ pub mod monotone;
 pub mod pair;
 pub mod rebuild;
 pub mod rectify;
+pub mod speed;
 pub mod spine;
 pub mod stacking;
 pub mod trajectory;

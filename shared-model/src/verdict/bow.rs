@@ -14,6 +14,7 @@ use crate::{
     named::{self, name_of},
     notation::distance_words,
     replica::Store,
+    rig::speed::alters_speed,
     stats::effects::{Effect, Effects, EffectsInput, effects},
     timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
 };
@@ -59,19 +60,6 @@ pub struct ArcherVerdict {
     /// What was left out or assumed.
     pub remarks: Vec<String>,
 }
-
-/// The settings that alter how fast an arrow leaves (common practice, no source).
-const ALTERS_SPEED: &[&str] = &[
-    "limbs",
-    "limb_bolt_top_turns",
-    "limb_bolt_bottom_turns",
-    "draw_weight_lbf",
-    "string",
-    "string_twists",
-    "brace_height_mm",
-    "clicker_mm",
-    "arrows",
-];
 
 /// A change with its verdict.
 #[derive(Debug, Clone, Serialize)]
@@ -280,9 +268,7 @@ fn remarks(season: &Season) -> Vec<String> {
 /// Says that an angle from several distances is no measure of what a change of arrow speed does.
 fn several_distances(season: &Season) -> Option<String> {
     let faster = |c: &SeasonChange| {
-        c.altered.iter().any(|a| {
-            ALTERS_SPEED.contains(&a.setting.as_str()) && a.before.as_ref().is_some_and(|b| *b != a.after)
-        })
+        c.altered.iter().any(|a| alters_speed(&a.setting) && a.before.as_ref().is_some_and(|b| *b != a.after))
     };
     let distances = season.distances_m();
     (distances.len() > 1 && season.changes.iter().any(faster)).then(|| {

@@ -17,6 +17,7 @@ use crate::{
         caution,
         limits::{BEARING, Facts, Finding, PartLimits, Severity, beyond},
         weight::Marked,
+        whereabouts::{gone, whereabouts},
     },
     stats::fit::BEYOND_PIVOT_IN,
     timeline::{Timeline, What},
@@ -120,7 +121,9 @@ pub(super) fn limits_with<S: Store>(
     anew: &BTreeMap<String, Value>,
 ) -> Result<Vec<Finding>, S::Error> {
     let Some(timeline) = all.iter().find(|timeline| timeline.bow == bow) else { return Ok(Vec::new()) };
-    let setup = timeline.setup_now();
+    let mut setup = timeline.setup_now();
+    let gone = gone(&whereabouts(all), bow, &setup);
+    setup.retain(|setting, _| !gone.contains_key(setting));
     let value =
         |setting: &str| anew.get(setting).or_else(|| setup.get(setting).map(|set| &set.value)).cloned();
     let number = |setting: &str| in_range(setting, value(setting).as_ref());
@@ -140,7 +143,10 @@ pub(super) fn limits_with<S: Store>(
     let on_scale = anew.get("draw_weight_lbf").and_then(|value| in_range("draw_weight_lbf", Some(value)));
     facts.weight_lbf = match on_scale {
         Some(lbf) => Some([lbf, lbf]),
-        None => weight(store, timeline, &names, &facts, marked)?,
+        None => {
+            let noted = noted(timeline, &gone, &names);
+            weight(store, timeline, (noted.as_ref(), &names), &facts, marked)?
+        }
     };
     if let Some(set) = thing("arrows") {
         arrows(store, all, set, &mut facts)?;
@@ -153,12 +159,12 @@ pub(super) fn limits_with<S: Store>(
 fn weight<S: Store>(
     store: &S,
     timeline: &Timeline,
-    names: &BTreeMap<ThingId, String>,
+    (noted, names): (Option<&Noted>, &BTreeMap<ThingId, String>),
     facts: &Facts,
     marked: Option<(Marked, f64)>,
 ) -> Result<Option<[f64; 2]>, S::Error> {
     let (curves, _) = held(store, timeline, names)?;
-    if let Some(lbf) = measured(&curves, noted(timeline, names).as_ref(), facts.draw_length_in) {
+    if let Some(lbf) = measured(&curves, noted, facts.draw_length_in) {
         return Ok(Some([lbf, lbf]));
     }
     let bearing = facts.parts.iter().filter(|part| BEARING.contains(&part.part.as_str()));

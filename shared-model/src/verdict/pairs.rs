@@ -186,22 +186,7 @@ pub fn pair_advice<S: Store>(
 fn advice(row: &PairRow, with: &[&str]) -> PairAdvice {
     let of = format!("{} on {}", row.limbs_name, row.riser_name);
     if row.pair.is_none() {
-        let wanted: Vec<String> = SETTINGS
-            .iter()
-            .filter(|setting| !with.contains(setting))
-            .map(|setting| super::altered::name_and_unit(setting).0)
-            .collect();
-        let mut words = vec![format!(
-            "{of} is not measured yet. See that both limbs seat fully and how they fit (tight, true or loose)."
-        )];
-        if !wanted.is_empty() {
-            words.push(format!("Once the pair is true, measure {} and note the pair.", list(&wanted)));
-        }
-        return PairAdvice {
-            words,
-            settings: Vec::new(),
-            cautions: vec![caution::LIMB_BOLTS, caution::LIMBS],
-        };
+        return unmeasured(&of, with);
     }
     let by = [row.day.clone(), row.by.as_ref().map(|by| format!("by {by}"))];
     let by: Vec<String> = by.into_iter().flatten().collect();
@@ -211,21 +196,40 @@ fn advice(row: &PairRow, with: &[&str]) -> PairAdvice {
     let settings: Vec<PairSetting> =
         row.settings.iter().filter(|one| !with.contains(&one.setting)).cloned().collect();
     let told: Vec<String> = settings.iter().map(|one| one.words.clone()).collect();
-    let instead = instead(row.fit.as_deref());
-    words.push(match (told.is_empty(), row.settings.is_empty()) {
-        _ if instead.is_some() => instead.unwrap_or_default().to_owned(),
-        (false, _) => format!("Go to {}; then measure again, from the brace height on.", list(&told)),
-        (true, true) if !row.left_out.is_empty() => {
-            "Set the bolts within what the makers allow, then measure alignment and tiller anew.".to_owned()
-        }
-        (true, true) => "No settings were noted with it: measure bolts, alignment and tiller.".to_owned(),
-        (true, false) => {
-            "Its settings are set with this change; measure again, from the brace height on.".to_owned()
-        }
-    });
+    words.push(next(row, &told));
     words.extend(row.note.iter().map(|note| format!("Noted with it: {note}")));
     let cautions = caution::once(row.caution.into_iter().chain([caution::LIMB_BOLTS, caution::LIMBS]));
     PairAdvice { words, settings, cautions }
+}
+
+/// Says what to measure of limbs that were not measured on a riser yet.
+fn unmeasured(of: &str, with: &[&str]) -> PairAdvice {
+    let wanted = SETTINGS.iter().filter(|setting| !with.contains(setting));
+    let wanted: Vec<String> = wanted.map(|setting| super::altered::name_and_unit(setting).0).collect();
+    let mut words = vec![format!(
+        "{of} is not measured yet. See that both limbs seat fully and how they fit (tight, true or loose)."
+    )];
+    if !wanted.is_empty() {
+        words.push(format!("Once the pair is true, measure {} and note the pair.", list(&wanted)));
+    }
+    PairAdvice { words, settings: Vec::new(), cautions: vec![caution::LIMB_BOLTS, caution::LIMBS] }
+}
+
+/// Says what to do with limbs that were measured; `told` are the settings that are still to be gone to.
+fn next(row: &PairRow, told: &[String]) -> String {
+    if let Some(instead) = instead(row.fit.as_deref()) {
+        return instead.to_owned();
+    }
+    match (told.is_empty(), row.settings.is_empty(), row.left_out.is_empty()) {
+        (false, ..) => format!("Go to {}; then measure again, from the brace height on.", list(told)),
+        (true, true, false) => {
+            "Set the bolts within what the makers allow, then measure alignment and tiller anew.".into()
+        }
+        (true, true, true) => "No settings were noted with it: measure bolts, alignment and tiller.".into(),
+        (true, false, _) => {
+            "Its settings are set with this change; measure again, from the brace height on.".into()
+        }
+    }
 }
 
 /// Returns the pairs that are kept and in use, the latest first.
@@ -270,14 +274,7 @@ fn row(
     makers: &Makers,
     names: &BTreeMap<ThingId, String>,
 ) -> PairRow {
-    let of_limbs = || kept.iter().filter(|one| one.record.limbs == Some(limbs));
-    let same_riser = |one: &&Kept| match (riser.part, one.record.riser) {
-        (Some(part), Some(measured)) => part == measured,
-        (None, None) => one.record.bow == riser.bow,
-        _ => false,
-    };
-    let found = of_limbs().find(same_riser);
-    let found = found.or_else(|| of_limbs().find(|one| riser.bow.is_some() && one.record.bow == riser.bow));
+    let (found, same) = kept_of(riser, limbs, kept);
     let riser_name = riser.part.or(riser.bow).map_or_else(String::new, |id| name_of(names, id));
     let fit = found.and_then(|one| one.record.fit.clone()).map(|fit| fit.replace(char::is_control, " "));
     let go_to = found.map(|one| GoTo::of(&one.record, riser.part, limbs, makers)).unwrap_or_default();
@@ -299,14 +296,24 @@ fn row(
         left_out: go_to.left_out,
         day: found.and_then(|one| one.at).map(|at| day_words(&at.day())),
         by: found.and_then(|one| one.by).map(|id| name_of(names, id)),
-        other_riser: found
-            .filter(|one| !same_riser(one))
-            .map(|one| other_riser(one, riser, &riser_name, names)),
+        other_riser: found.filter(|_| !same).map(|one| other_riser(one, riser, &riser_name, names)),
         note: found.and_then(|one| one.record.note.clone()).map(|note| note.replace(char::is_control, " ")),
         caution: fit.as_deref().and_then(fit_caution),
         riser_name,
         fit,
     }
+}
+
+/// Returns the latest record of limbs on a riser, and whether it was measured on that riser: else it is one of the bow.
+fn kept_of<'a>(riser: &Riser, limbs: ThingId, kept: &'a [Kept]) -> (Option<&'a Kept>, bool) {
+    let of_limbs = || kept.iter().filter(|one| one.record.limbs == Some(limbs));
+    let same = of_limbs().find(|one| match (riser.part, one.record.riser) {
+        (Some(part), Some(measured)) => part == measured,
+        (None, None) => one.record.bow == riser.bow,
+        _ => false,
+    });
+    let of_bow = || of_limbs().find(|one| riser.bow.is_some() && one.record.bow == riser.bow);
+    (same.or_else(of_bow), same.is_some())
 }
 
 /// Says that the pair was measured on another riser than is on the bow now.

@@ -7,6 +7,7 @@ use crate::{
     moment::Moment,
     named::name_of,
     replica::Store,
+    rig::speed::alters_speed,
     stats::marks::MarkedOn,
     timeline::SeasonChange,
     verdict::{altered::changed, bow::day_words, units::trimmed},
@@ -14,22 +15,11 @@ use crate::{
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// The settings that alter how fast an arrow leaves or where the sight sits: with them a mark may no longer hold (common
-/// practice, no source).
-pub(in crate::verdict) const MOVES_MARKS: &[&str] = &[
-    "riser",
-    "limbs",
-    "limb_bolt_top_turns",
-    "limb_bolt_bottom_turns",
-    "draw_weight_lbf",
-    "string",
-    "string_twists",
-    "brace_height_mm",
-    "nocking_point_mm",
-    "clicker_mm",
-    "sight",
-    "arrows",
-];
+/// Returns whether a setting alters how fast an arrow leaves or where the sight sits: with it a mark may no longer hold
+/// (common practice, no source).
+pub(in crate::verdict) fn moves_marks(setting: &str) -> bool {
+    alters_speed(setting) || matches!(setting, "nocking_point_mm" | "sight")
+}
 
 /// A sight mark.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -99,7 +89,7 @@ impl<S: Store> Known<'_, S> {
         for stretch in self.stretches.iter().filter(|s| s.at.is_some_and(|s| s.unix_ms() > at.unix_ms())) {
             let mut altered = stretch.altered.clone();
             // What was noted for the first time may have been so before.
-            altered.retain(|a| MOVES_MARKS.contains(&a.setting.as_str()) && a.before.is_some());
+            altered.retain(|a| moves_marks(&a.setting) && a.before.is_some());
             if let Some(at) = stretch.at {
                 later.push(SeasonChange { id: String::new(), at, altered });
             }

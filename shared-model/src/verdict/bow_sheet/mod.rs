@@ -7,9 +7,9 @@ mod on_fingers;
 mod weight;
 
 pub use arrows::ArrowSet;
-pub(super) use arrows::{LIGHT, short};
-pub(super) use marks::MOVES_MARKS;
+pub(super) use arrows::{LIGHT, close, short};
 pub use marks::MarkRow;
+pub(super) use marks::moves_marks;
 pub(super) use on_fingers::on_fingers;
 
 use super::{

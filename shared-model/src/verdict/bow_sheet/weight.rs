@@ -33,7 +33,7 @@ impl<S: Store> Known<'_, S> {
         let own = self.archers.iter().find_map(|(name, person)| Some((name.as_str(), own_draw_in(person)?)));
         let draw = own.map(|(_, draw)| draw);
         said.extend(curve_words(&curves, own));
-        let noted = noted(self.timeline, &self.names);
+        let noted = noted(self.timeline, &self.gone, &self.names);
         let by_curve = draw.and_then(|draw| by_curve(&curves, draw)).map(|(_, lbf)| lbf);
         said.extend(noted.as_ref().map(|noted| self.noted_words(noted, by_curve)));
         let measured = measured(&curves, noted.as_ref(), draw);

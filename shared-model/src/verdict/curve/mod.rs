@@ -167,11 +167,7 @@ impl<S: Store> Telling<'_, S> {
             remarks,
             curves: Vec::new(),
             svg: None,
-            cautions: caution::once([caution::BEYOND].into_iter().filter(|_| !beyond.is_empty()).chain([
-                caution::WEIGHT,
-                caution::DRY_FIRE,
-                caution::FIRST,
-            ])),
+            cautions: cautions(!beyond.is_empty()),
         })
     }
 
@@ -308,6 +304,12 @@ fn points_of(one: &Held, units: Units) -> Vec<PointRow> {
     let added = one.added_in.map(|draw| point(&one.curve, draw, units, true));
     let measured = one.points.iter().map(|[draw, lbf]| measured_point(*draw, *lbf, units));
     added.into_iter().flatten().chain(measured).collect()
+}
+
+/// Returns what to take care of with a curve; what is beyond a limit first.
+fn cautions(beyond: bool) -> Vec<&'static str> {
+    let first = beyond.then_some(caution::BEYOND);
+    caution::once(first.into_iter().chain([caution::WEIGHT, caution::DRY_FIRE, caution::FIRST]))
 }
 
 /// Says that a curve is of an older setup.

@@ -5,7 +5,10 @@ use crate::{
     id::ThingId,
     kind::Change,
     moment::Moment,
-    rig::weight::{Marked, bolt_shares},
+    rig::{
+        weight::{Marked, bolt_shares},
+        whereabouts::Gone,
+    },
     timeline::{Set, Setup, Timeline, What},
     verdict::{
         curve::{Held, weight_since},
@@ -30,11 +33,18 @@ pub(in crate::verdict) struct Noted {
 }
 
 /// Returns the draw weight that is noted, with why it no longer holds: other limbs, riser, limb bolts or string since.
-pub(in crate::verdict) fn noted(timeline: &Timeline, names: &BTreeMap<ThingId, String>) -> Option<Noted> {
+/// Limbs, riser or string that went to another bow (`gone`) leave no weight behind.
+pub(in crate::verdict) fn noted(
+    timeline: &Timeline,
+    gone: &BTreeMap<String, Gone>,
+    names: &BTreeMap<ThingId, String>,
+) -> Option<Noted> {
     let now = timeline.setup_now();
     let Set { value, change, at } = now.get("draw_weight_lbf")?;
     let lbf = in_range("draw_weight_lbf", Some(value))?;
-    let stale = stale(&timeline.setup_at(at.unix_ms()), &now, names);
+    let bearing = ["limbs", "riser", "string"].into_iter().find(|setting| gone.contains_key(*setting));
+    let went = bearing.map(|setting| format!("The {setting} went to another bow since: measure again."));
+    let stale = went.or_else(|| stale(&timeline.setup_at(at.unix_ms()), &now, names));
     Some(Noted { lbf, at: *at, change: *change, stale })
 }
 

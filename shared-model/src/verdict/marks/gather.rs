@@ -8,7 +8,7 @@ use crate::{
     replica::Store,
     stats::marks::{MOST, MarkedOn, Reading},
     timeline::Altered,
-    verdict::bow_sheet::MOVES_MARKS,
+    verdict::bow_sheet::moves_marks,
 };
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -168,6 +168,6 @@ pub(super) fn moves(what: MarkedOn, setting: &str) -> bool {
     match setting {
         "sight" => what == MarkedOn::Sight,
         "tab" => what == MarkedOn::Crawl,
-        other => MOVES_MARKS.contains(&other),
+        other => moves_marks(other),
     }
 }

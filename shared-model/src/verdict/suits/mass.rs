@@ -40,6 +40,8 @@ pub(in crate::verdict) struct SetOnBow {
     pub lightest: Option<(Option<u32>, f64)>,
     /// A warning of arrows that are too short.
     pub short: Option<Said>,
+    /// A word on arrows that leave little room.
+    pub close: Option<Said>,
     /// The speed that was measured last.
     pub speed: Option<SpeedOf>,
     /// What is said of the weight on the fingers.
@@ -64,17 +66,19 @@ impl SetOnBow {
     pub fn row(self, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
         let (by_mass, mass_words) = self.by_mass();
         let flight = self.flight_words(mean_mass_gr);
+        let by_floor = floor_counts(self.noted());
         let grains = self.grains();
         let mut words = self.said;
         words.extend(mass_words);
         words.extend(flight);
         let too_short = self.short.is_some();
-        words.extend(self.short);
+        words.extend(self.short.into_iter().chain(self.close));
         words.extend(bare.iter().flat_map(|bare| bare.words.clone()));
         SuitBow {
             bow: self.bow,
             name: self.name,
             by_mass,
+            by_floor,
             too_short,
             weight_lbf: self.weight_lbf,
             grains_per_pound: grains,
@@ -103,6 +107,25 @@ impl SetOnBow {
             Some(number) => format!("the lightest arrow, shaft {number} with {} gr", trimmed(mass, decimals)),
             None => format!("an arrow of {} gr by the set's record", trimmed(mass, decimals)),
         };
+        let (mut found, mut said) = self.by_makers(number, mass, &lightest(1));
+        if floor_counts(self.noted()) {
+            let by = against(self.grains(), FLOOR_GRAINS_PER_POUND);
+            found.push(by);
+            said.push(self.by_floor(&lightest(1), by));
+            return (worst(&found), said);
+        }
+        said.extend(
+            self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow", None)))),
+        );
+        let silent: Vec<String> = self.silent();
+        if !silent.is_empty() {
+            said.push(note(format!("Of the {} no such limit is noted: ask its maker.", list(&silent))));
+        }
+        (worst(&found), said)
+    }
+
+    /// Judges the mass by every limit of a maker that is noted.
+    fn by_makers(&self, number: Option<u32>, mass: f64, lightest: &str) -> (Vec<ByMass>, Vec<Said>) {
         let weighs = |decimals| match number {
             Some(number) => format!("the lightest, shaft {number}, weighs {} gr", trimmed(mass, decimals)),
             None => format!("an arrow weighs {} gr by the set's record", trimmed(mass, decimals)),
@@ -122,23 +145,10 @@ impl SetOnBow {
             found.push(by);
             let allows = format!("{} grains for each pound", trimmed(limit.least, 2));
             let verb = if self.grains().is_some() { "are" } else { "is" };
-            let there = format!("there {verb} {}", self.grain_words(&lightest(1), Some(limit.least)));
+            let there = format!("there {verb} {}", self.grain_words(lightest, Some(limit.least)));
             said.push(self.by_maker(&there, &limit, &allows, by));
         }
-        if floor_counts(self.noted()) {
-            let by = against(self.grains(), FLOOR_GRAINS_PER_POUND);
-            found.push(by);
-            said.push(self.by_floor(&lightest(1), by));
-            return (worst(&found), said);
-        }
-        said.extend(
-            self.grains().map(|_| note(format!("That is {}.", self.grain_words("the lightest arrow", None)))),
-        );
-        let silent: Vec<String> = self.silent();
-        if !silent.is_empty() {
-            said.push(note(format!("Of the {} no such limit is noted: ask its maker.", list(&silent))));
-        }
-        (worst(&found), said)
+        (found, said)
     }
 
     /// Returns the parts of which a limit is noted.
@@ -282,6 +292,7 @@ mod tests {
             name: "elm".into(),
             lightest: mass.map(|mass| (Some(3), mass)),
             short: None,
+            close: None,
             speed: None,
             said: Vec::new(),
             weight_lbf,

@@ -11,7 +11,7 @@ pub(super) use mass::SetOnBow;
 use super::{
     arrow_set::{mean_mass_gr, unknown},
     bow::{day_words, names},
-    bow_sheet::{PRACTICE, Said, on_fingers, short},
+    bow_sheet::{PRACTICE, Said, close, on_fingers, short},
     sentence::{list, upper_first},
     units::Units,
 };
@@ -55,6 +55,8 @@ pub struct SuitBow {
     pub name: String,
     /// Whether the arrows are heavy enough for it.
     pub by_mass: ByMass,
+    /// Whether that is judged by the common floor alone, since no maker of riser or limbs is known to say anything of arrows.
+    pub by_floor: bool,
     /// Whether they are too short for an archer who shoots it.
     pub too_short: bool,
     /// The weight on the fingers from least to most, lbf.
@@ -135,12 +137,13 @@ pub(super) fn on_bow<S: Store>(
 ) -> Result<SetOnBow, S::Error> {
     let fingers = on_fingers(store, bow, me, units)?;
     let name = name_of(&names(store)?, bow);
-    let short = shortest_in(record).and_then(|length| short(length, &fingers.archers));
+    let shortest = shortest_in(record);
     Ok(SetOnBow {
         bow,
         name,
         lightest: record.lightest_gr(),
-        short,
+        short: shortest.and_then(|length| short(length, &fingers.archers)),
+        close: shortest.and_then(|length| close(length, &fingers.archers)),
         speed: speed(store, bow, set)?,
         said: fingers.said,
         weight_lbf: fingers.weight_lbf,
@@ -215,6 +218,14 @@ fn head(name: &str, rows: &[SuitBow]) -> String {
         (0, _) => {}
         (2, 2) => parts.push(format!("{name} suits both {} by mass", list(&fit))),
         (_, _) => parts.push(format!("{name} suits {} by mass", list(&fit))),
+    }
+    let floor: Vec<String> = rows
+        .iter()
+        .filter(|row| row.by_floor && row.by_mass == ByMass::Suits)
+        .map(|row| row.name.clone())
+        .collect();
+    if !floor.is_empty() {
+        parts.push(format!("of {} that is by the common floor alone: ask the makers", list(&floor)));
     }
     if !open.is_empty() {
         parts.push(format!("whether it is heavy enough for {} cannot be told yet", list(&open)));

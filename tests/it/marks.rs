@@ -208,39 +208,37 @@ fn what_is_no_mark_is_said() {
 #[test]
 fn what_groups_say_of_marks_comes_from_one_distance() {
     let (folder, sheaf) = begun();
+    assert_eq!(sheaf(&["change", "elm", "brace_height=218", "--at", "2026-03-01 10:00"]).0, 0);
     note(&sheaf);
-    // Slower arrows: 60 mm lower at 30 m and 200 mm at 50 m, which is no one angle. Three days of eight ends, those of 30 m more.
+    // Slower arrows: 60 mm lower at 30 m and 200 mm at 50 m, which is 2 mrad and 4 mrad and no one angle.
     let mut rows = "at,bow,distance_m,face,end,x1_mm,y1_mm,x2_mm,y2_mm,x3_mm,y3_mm\n".to_owned();
     let spread = [-18.0, 7.0, 12.0, -9.0, 15.0, -4.0, 3.0, -11.0];
-    for day in 0..3 {
-        for end in 0..16 {
-            let (distance, low) = if end % 8 < 5 { (30, -60.0) } else { (50, -200.0) };
-            let drop = if end < 8 { 0.0 } else { low };
-            let of =
-                |i: usize| spread[(day * 5 + end * 3 + i * 2) % 8] + 0.7 * spread[(day + end + i) % 8] + drop;
-            let minute = end * 6 % 60;
-            let hour = 8 + end / 8 * 3 + end * 6 / 60 % 2;
-            rows.push_str(&format!(
-                "2026-04-{:02}T{hour:02}:{minute:02}:00Z,elm,{distance},wa_122,{day}-{end},0,{:.0},10,{:.0},-10,{:.0}\n",
-                day * 2 + 3,
-                of(0),
-                of(1),
-                of(2)
-            ));
-        }
+    for end in 0..40 {
+        let (distance, low) = if end % 2 == 0 { (30, 60.0) } else { (50, 200.0) };
+        let drop = if end < 20 { 0.0 } else { low };
+        let of = |i: usize| spread[(end * 3 + i * 2) % 8] + 0.7 * spread[(end + i) % 8] - drop;
+        let (hour, minute) = (8 + end / 10, end % 10 * 6);
+        let heights = [of(0), of(1), of(2)].map(|mm| format!("{mm:.0}"));
+        let [a, b, c] = heights;
+        rows.push_str(&format!(
+            "2026-04-05T{hour:02}:{minute:02}:00Z,elm,{distance},wa_122,{end},0,{a},10,{b},-10,{c}\n"
+        ));
     }
     let file = folder.path().join("ends.csv");
     std::fs::write(&file, rows).expect("a file");
     assert_eq!(sheaf(&["import", file.to_str().expect("a path")]).0, 0);
-    for day in ["03", "05", "07"] {
-        let (at, back) = (format!("2026-04-{day} 10:30"), format!("2026-04-{day} 20:00"));
-        assert_eq!(sheaf(&["change", "elm", "brace_height=224", "--at", &at]).0, 0);
-        if day != "07" {
-            assert_eq!(sheaf(&["change", "elm", "brace_height=218", "--at", &back]).0, 0);
-        }
-    }
-    let (code, out, err) = sheaf(&["effects", "elm"]);
-    assert!(code == 0 && flat(&out).contains("judged together, as angles"), "{out}{err}");
+    assert_eq!(sheaf(&["change", "elm", "brace_height=224", "--at", "2026-04-05 09:57"]).0, 0);
+    let low = |text: &str| -> f64 {
+        let (before, _) = text.split_once(" mm low").expect(text);
+        before.rsplit(' ').next().expect("a number").parse().expect("a number")
+    };
+    let all = flat(&sheaf(&["effects", "elm"]).1);
+    assert!(all.contains("judged together, as angles"), "{all}");
+    assert!(low(&all) > 75.0, "both distances as one angle, told at one of them: {all}");
     let alone = flat(&sheaf(&["effects", "elm", "--distance", "30m"]).1);
-    assert!(alone.contains("at 30 m") && !alone.contains("as angles"), "{alone}");
+    assert!((low(&alone) - 60.0).abs() < 12.0 && !alone.contains("as angles"), "{alone}");
+    let marks = flat(&sheaf(&["marks", "elm"]).1);
+    let (_, told) = marks.split_once("moved your groups: ").expect(&marks);
+    let distance = if told.contains("low at 30 m") { 60.0 } else { 200.0 };
+    assert!((low(told) - distance).abs() < 15.0, "{told}");
 }

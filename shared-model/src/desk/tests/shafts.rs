@@ -90,7 +90,10 @@ fn a_set_is_held_against_two_bows() {
         page.ok("change", json!({"bow": bow, "set": [{"setting": "arrows", "to": set}, {"setting": "draw_weight", "to": weight}]}));
     }
     let told = page.ok("suits", json!({"set": set}));
-    assert_eq!(told["head"], "Red twelve suits both Elm and Oak by mass.");
+    assert_eq!(
+        told["head"],
+        "Red twelve suits both Elm and Oak by mass; of Elm and Oak that is by the common floor alone: ask the makers."
+    );
     let grains = told["bows"][0]["grains_per_pound"][0].as_f64().unwrap();
     assert!((grains - 329.9 / 40.0).abs() < 1e-9, "{grains}");
     let limbs = page.id(

@@ -151,3 +151,17 @@ fn what_no_baseline_can_be_is_said() {
     }
     assert_eq!(told(&sheaf, &["baseline", "list", "--json"])[0]["tolerances"], json!({"tiller_mm": 0.5}));
 }
+
+#[test]
+fn a_tab_goes_with_its_hand_and_is_nobodys_to_give_back() {
+    let (_folder, sheaf) = begun();
+    match_saved(&sheaf);
+    ok(&sheaf, &["add", "part", "black tab", "--what", "tab"]);
+    ok(&sheaf, &["add", "bow", "oak"]);
+    ok(&sheaf, &["change", "elm", "tab=black tab"]);
+    ok(&sheaf, &["baseline", "save", "elm", "with tab"]);
+    ok(&sheaf, &["change", "oak", "tab=black tab"]);
+    ok(&sheaf, &["change", "elm", "tab=the old one"]);
+    let out = ok(&sheaf, &["baseline", "put", "elm", "with tab"]);
+    assert!(out.contains("black tab") && !out.contains("cannot be on both"), "{out}");
+}

@@ -135,3 +135,17 @@ fn ones_own_parts_are_combined_best_first_and_what_passes_a_limit_stands_last() 
     assert!(out.contains("String at hand: red string; to start from, 65 in measured braced"), "{out}");
     assert!(out.contains("BEYOND A MAKER'S LIMIT"), "{out}");
 }
+
+#[test]
+fn where_no_limbs_suit_that_is_said_before_what_stands_first() {
+    let (_folder, sheaf) = begun();
+    for words in [
+        &["set", "bow", "elm", "riser=25in"][..],
+        &["add", "part", "short 34", "--what", "limbs", "--limb-length", "short", "--marked-weight", "34lbf"],
+    ] {
+        assert_eq!(sheaf(words).0, 0, "{words:?}");
+    }
+    let told = |draw: &str| flat(&sheaf(&["fits", "--draw", draw]).1);
+    assert!(told("30.5in").contains("None of the limbs at hand are those of the rule for this draw"));
+    assert!(!told("25in").contains("None of the limbs at hand"));
+}

@@ -16,7 +16,7 @@ points the latest one is shown, and --at, --archer, --arrows, --beside, --plot a
 ask with --archer.
 
 Examples:
-  sheaf curve elm 10=6.5 18=21 26=33.5 28=37.8 --from brace
+  sheaf curve elm 12=10.5 18=21 26=33.5 28=37.8 --from brace
   sheaf curve elm 46cm=9.5kgf 66cm=15kgf 71cm=17.1kgf
   sheaf curve elm --at 27.5in
   sheaf curve elm --beside oak --plot --svg both.svg

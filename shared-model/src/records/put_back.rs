@@ -108,7 +108,10 @@ fn news_of<S: Store>(
     gone: &BTreeMap<String, Gone>,
 ) -> Result<Vec<PartNews>, S::Error> {
     let mut wanted: BTreeMap<ThingId, &str> = BTreeMap::new();
-    for a in altered.iter().filter(|a| a.setting != "arrows" && unit_of_setting(&a.setting).is_empty()) {
+    // An arrow set is shot from several bows, and a tab goes with its archer's hand.
+    let of_one_bow =
+        |setting: &str| !matches!(setting, "arrows" | "tab") && unit_of_setting(setting).is_empty();
+    for a in altered.iter().filter(|a| of_one_bow(&a.setting)) {
         wanted.extend(a.after.as_str().and_then(|id| Some((id.parse().ok()?, a.setting.as_str()))));
     }
     if wanted.is_empty() {

@@ -19,7 +19,7 @@ use crate::{
         combinations::{Combination, combinations, title},
         fits::{FROM_MEMORY, PRACTICE, brace_mm, contradiction, lengths, risers, rule_words, tiller_mm},
     },
-    stats::fit::{BEYOND_PIVOT_IN, LimbLength, STANDARD, limb_length},
+    stats::fit::{BEYOND_PIVOT_IN, LimbLength, STANDARD, Suits, limb_length},
 };
 use own::{Found, found};
 use serde::Serialize;
@@ -127,6 +127,11 @@ pub struct CombinationRow {
 const ORDER: &str = "In this order: makers' limits kept, limbs that suit the draw, a string at hand, a pair found true, a \
                      riser for what is shot, nearest to the weight wanted.";
 
+/// What is said where no limbs at hand are those for the draw.
+const NONE_SUITS: &str = "None of the limbs at hand are those of the rule for this draw: what stands first below is the best of what \
+                          does not fit. A bow that is short for a draw stacks and can be overdrawn: ask a qualified coach \
+                          before it is shot.";
+
 /// What the table of risers shows.
 const RISERS: &str = "With short, medium and long limbs: the bow, the string to start from (measured braced), the brace \
                       heights to start from. \u{2713} suits the draw.";
@@ -152,6 +157,7 @@ pub fn fits<S: Store>(store: &S, person: ThingId, asked: &FitsAsked, units: Unit
     said.push(tiller(&name, record.hook, units, &mut wanted));
     let found = found(store, draw, asked, &mut wanted)?;
     let combined = combinations(&found.own);
+    said.extend(draw.filter(|_| none_suits(&combined)).map(|_| told(NONE_SUITS.into(), PRACTICE)));
     let rows: Vec<CombinationRow> =
         combined.iter().enumerate().map(|(i, made)| combination_row(&found, made, i + 1, units)).collect();
     let cautions =
@@ -170,6 +176,11 @@ pub fn fits<S: Store>(store: &S, person: ThingId, asked: &FitsAsked, units: Unit
         wanted,
         cautions,
     })
+}
+
+/// Returns whether the limbs of no combination are those of the rule, though all of their lengths are known.
+fn none_suits(combined: &[Combination]) -> bool {
+    !combined.is_empty() && combined.iter().all(|made| made.suits == Suits::Other)
 }
 
 fn told(words: String, source: &str) -> Said {

@@ -194,7 +194,7 @@ impl SetOnBow {
     /// Says what the common floor says, which stands in where no maker's limit is noted.
     fn by_floor(&self, lightest: &str, by: ByMass) -> Said {
         let floor = trimmed(FLOOR_GRAINS_PER_POUND, 0);
-        let none = "No maker's limit is noted of riser and limbs";
+        let none = "No maker's limit for arrows is noted of riser and limbs";
         let words = match by {
             ByMass::CannotTell if self.grains().is_none() => {
                 format!(

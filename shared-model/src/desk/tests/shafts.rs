@@ -104,7 +104,7 @@ fn a_set_is_held_against_two_bows() {
     let told = page.ok("suits", json!({"set": set}));
     assert_eq!(
         told["head"],
-        "Do not shoot Red twelve from Oak: too light for it; Red twelve suits Elm by mass."
+        "Do not shoot Red twelve from Oak: too light for it; Red twelve suits Elm by mass; of Elm that is by the common floor alone: ask the makers."
     );
     assert_eq!(
         (&told["bows"][0]["by_mass"], &told["bows"][1]["by_mass"]),

@@ -6,8 +6,8 @@ const TABS = [
     ['shoot', 'Shoot', ['shoot', 'photo', 'ends']],
     ['change', 'Change', ['change', 'timeline']],
     ['answer', 'Moved?', ['answer', 'luck', 'plan']],
-    ['bow', 'Bow', ['bow', 'rebuild', 'shafts']],
-    ['more', 'More', ['more', 'things', 'settle', 'squad', 'archer', 'phone']],
+    ['bow', 'Bow', ['bow', 'rebuild', 'shafts', 'curve', 'pairs', 'marks']],
+    ['more', 'More', ['more', 'things', 'parts', 'fits', 'settle', 'squad', 'archer', 'phone']],
 ];
 
 /** Draws the tabs; none before there is a team. */

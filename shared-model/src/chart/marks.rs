@@ -9,9 +9,9 @@ use crate::{
     verdict::Units,
 };
 
-const HEIGHT: f64 = 250.0;
+const HEIGHT: f64 = 270.0;
 /// Where the field lies in the picture: left, right, top, bottom.
-const FIELD: [f64; 4] = [52.0, WIDTH - 14.0, 12.0, HEIGHT - 44.0];
+const FIELD: [f64; 4] = [52.0, WIDTH - 14.0, 32.0, HEIGHT - 44.0];
 
 /// Marks to be drawn.
 #[derive(Debug, Clone, Copy)]
@@ -56,14 +56,25 @@ pub fn mark_curve(shown: &MarkCurve<'_>) -> Option<String> {
         let at = place(mark.distance_m, mark.reading);
         if mark.suspect { svg.cross("arrow", at, 7.0, 3.0) } else { svg.disc("arrow-mark", at, 5.0) }
     }
-    x.draw(&mut svg, bottom + 6.0, 6.0);
+    axes(&mut svg, &x, &y, figures.what, shown.units);
+    Some(svg.finish())
+}
+
+/// Draws the scales of distance and of the marks, each with its name and unit.
+fn axes(svg: &mut Svg, x: &Scale, y: &Scale, what: MarkedOn, units: Units) {
+    let [left, right, top, bottom] = FIELD;
+    x.draw(svg, bottom + 6.0, 6.0);
     svg.line("axis", [left, top], [left, bottom], 2.0);
     for value in y.ticks(5.0) {
         let at = y.place(value);
         svg.line("axis", [left - 5.0, at], [left, at], 2.0);
         svg.words("text", [left - 8.0, at + 5.0], Anchor::End, &crate::verdict::decimal(value, 2));
     }
-    let below = if shown.units == Units::Metric { "distance, m" } else { "distance, yd" };
+    let up = match what {
+        MarkedOn::Sight => "sight mark".to_owned(),
+        what => format!("{}, {}", what.word(), units.unit()),
+    };
+    svg.words("text", [6.0, 18.0], Anchor::Start, &up);
+    let below = if units == Units::Metric { "distance, m" } else { "distance, yd" };
     svg.words("text", [right, HEIGHT - 3.0], Anchor::End, below);
-    Some(svg.finish())
 }

@@ -266,8 +266,11 @@ impl Own {
         made
     }
 
-    /// Returns whether a weight and the draw keep to the limits of riser and limbs.
+    /// Returns whether a weight, the draw and some brace height keep to the limits of riser and limbs.
     fn keeps(&self, limits: [Limits; 2], weight_lbf: Option<[f64; 2]>) -> Keeps {
+        if apart(limits).is_some() {
+            return Keeps::Passed;
+        }
         let one = |limit: &Limits| {
             let draw = self.draw_in.and_then(|draw| above(draw, limit.most_draw_in)).is_some();
             let Some([low, high]) = weight_lbf else { return if draw { Keeps::Passed } else { Keeps::Kept } };
@@ -286,11 +289,21 @@ impl Own {
     }
 }
 
+/// Returns the least brace height that one maker asks for and the most that another allows, where none keeps both.
+fn apart(limits: [Limits; 2]) -> Option<[f64; 2]> {
+    let [least, most] = brace_by_makers(limits);
+    least.zip(most).filter(|(least, most)| least > most).map(|(least, most)| [least, most])
+}
+
+fn brace_by_makers(limits: [Limits; 2]) -> [Option<f64>; 2] {
+    let ends = |end: usize| limits.iter().filter_map(move |limit| limit.brace_mm[end]);
+    [ends(0).reduce(f64::max), ends(1).reduce(f64::min)]
+}
+
 /// Returns the brace heights to start from, and whether a maker gave an end of them: what limbs or riser are allowed comes
 /// before the table of the trade.
 fn brace(limits: [Limits; 2], bow_in: Option<f64>, longbow: bool) -> (Option<[f64; 2]>, bool) {
-    let least = limits.iter().filter_map(|l| l.brace_mm[0]).reduce(f64::max);
-    let most = limits.iter().filter_map(|l| l.brace_mm[1]).reduce(f64::min);
+    let [least, most] = brace_by_makers(limits);
     let table = bow_in.and_then(|bow| brace_mm(bow, longbow));
     let range = match (least, most, table) {
         (Some(least), Some(most), _) => Some([least, most]),

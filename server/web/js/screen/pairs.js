@@ -47,10 +47,11 @@ class Table {
 
     row({ bow_name, riser, riser_name, limbs_name, on, pair, fit_words, settings_words, left_out, day, by, other_riser, note }) {
         const where = riser && bow_name ? `${riser_name} (${bow_name})` : riser_name;
-        const place = h('li', {}, h('div', { class: 'set' },
-            h('strong', {}, `${limbs_name} on ${where}`), on && h('span', { class: 'soft' }, 'on it now'),
-            h('span', {}, fit_words), settings_words && h('span', {}, settings_words),
-            h('span', { class: 'soft small-words' }, [day, by, note].filter(Boolean).join(', '))),
+        const place = h('li', { class: 'sits' },
+            h('p', {}, h('strong', {}, `${limbs_name} on ${where}`), on && h('span', { class: 'soft' }, ', on it now')),
+            h('p', { class: 'fromlower' }, fit_words),
+            settings_words && h('p', {}, `Settings to go to: ${settings_words}`),
+            pair && h('p', { class: 'soft small-words' }, [day, by, note].filter(Boolean).join(', ')),
         other_riser && h('p', { class: 'hint' }, other_riser), left_out.map((words) => h('p', { class: 'hint' }, words)));
         if (pair) {
             place.append(remover(this.app, { kind: 'pair', id: pair }, 'Take this measure out of use', place, async (told, back) => {

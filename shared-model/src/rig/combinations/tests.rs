@@ -79,6 +79,20 @@ fn what_a_maker_does_not_allow_comes_last_and_is_never_hidden() {
 }
 
 #[test]
+fn brace_limits_that_exclude_each_other_are_not_kept() {
+    let of = |least, most| Limits { brace_mm: [least, most], ..Limits::default() };
+    assert_eq!(apart([of(Some(220.0), None), of(None, Some(210.0))]), Some([220.0, 210.0]));
+    assert_eq!(apart([of(Some(210.0), None), of(None, Some(210.0))]), None);
+    let mut own = own();
+    own.risers[0].limits = of(Some(220.0), None);
+    own.limbs[0].limits = of(None, Some(210.0));
+    let made = own.combined(0, 0);
+    assert_eq!((made.limits, made.brace_mm), (Keeps::Passed, None));
+    assert!(made.reasons[0].words.starts_with("no brace height keeps both"), "{:?}", made.reasons);
+    assert!(made.cautions.contains(&caution::BEYOND));
+}
+
+#[test]
 fn makers_brace_heights_come_before_the_table() {
     let of = |least, most| Limits { brace_mm: [least, most], ..Limits::default() };
     let none = Limits::default();

@@ -1,6 +1,6 @@
 //! Why a combination stands where it does, in words.
 
-use super::{Combination, Limits, Own, Sits};
+use super::{Combination, Limits, Own, Sits, apart};
 use crate::{
     rig::{
         fits::PRACTICE,
@@ -64,16 +64,20 @@ fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
         }
         said.extend(made.weight_lbf.and_then(|range| of_weight(range, whose, limit)));
     }
+    said.extend(apart([limbs.limits, riser.limits]).map(|[least, most]| {
+        let [least, most] = [least, most].map(|mm| decimal(mm, 1));
+        format!("no brace height keeps both makers' limits: one asks for {least} mm at least, one allows {most} mm")
+    }));
     if !said.is_empty() {
         return said.into_iter().map(|words| reason(words, MAKERS)).collect();
     }
     let none = |limit: &Limits| limit.least_weight_lbf.is_none() && limit.most_weight_lbf.is_none();
-    let words = match (made.weight_lbf, none(&riser.limits), none(&limbs.limits)) {
-        (_, true, true) => "no maker's limit of weight is noted: look it up",
-        (None, ..) => "whether the makers' limits are kept cannot be said without the weight",
-        _ => "within the makers' limits that are noted",
+    let (words, source) = match (made.weight_lbf, none(&riser.limits), none(&limbs.limits)) {
+        (_, true, true) => ("no maker's limit of weight is noted: look it up", RECORDS),
+        (None, ..) => ("whether the makers' limits are kept cannot be said without the weight", RECORDS),
+        _ => ("within the makers' limits that are noted", MAKERS),
     };
-    vec![reason(words.into(), MAKERS)]
+    vec![reason(words.into(), source)]
 }
 
 fn of_weight([low, high]: [f64; 2], whose: &str, limit: &Limits) -> Option<String> {

@@ -59,6 +59,15 @@ export function crowded(hand) {
             if (!shown(e) || e.clientWidth <= 1 || e.closest('.wide') || style.overflowX === 'visible' && e.scrollWidth <= e.clientWidth + 1) continue;
             if (style.display !== 'inline' && e.scrollWidth > e.clientWidth + 1 && !e.matches('.skip')) found.push('cut: ' + told(e));
         }
+        for (const e of document.querySelectorAll('#screen *')) {
+            const words = [...e.childNodes].filter((it) => it.nodeType === Node.TEXT_NODE && it.data.trim().length > 5);
+            for (const text of shown(e) && !e.closest('svg') ? words : []) {
+                const range = document.createRange();
+                range.selectNodeContents(text);
+                const lines = new Set([...range.getClientRects()].map((box) => Math.round(box.top))).size;
+                if (lines > 2 && text.data.trim().length / lines < 4) found.push('a column of letters: ' + told(e));
+            }
+        }
         const free = (e) => { for (let at = e; at; at = at.parentElement) if (['fixed', 'sticky', 'absolute'].includes(getComputedStyle(at).position)) return false; return true; };
         const flat = [...document.querySelectorAll('button, a[href], input, select, textarea, summary, h1, h2, p')].filter((e) => shown(e) && free(e));
         flat.forEach((a, i) => flat.slice(i + 1).forEach((b) => {

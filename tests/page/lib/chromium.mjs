@@ -61,11 +61,10 @@ export class Chromium {
     /** Runs a function in the page, as text, with arguments of JSON. */
     evaluate(work, ...given) { return this.page.evaluate(`(${work})(...${JSON.stringify(given)})`); }
 
-    /** A touch where a finger would be. */
+    /** A touch where a finger would be; its end does not wait for its start, or a busy machine makes a long press of it. */
     async tap(x, y) {
         if (!this.mobile) return this.page.mouse.click(x, y);
-        await this.cdp.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints: [{ x, y }] });
-        return this.cdp.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
+        return Promise.all([['touchStart', [{ x, y }]], ['touchEnd', []]].map(([type, touchPoints]) => this.cdp.send('Input.dispatchTouchEvent', { type, touchPoints })));
     }
 
     async type(text) { await this.page.keyboard.insertText(text); }

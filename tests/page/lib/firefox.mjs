@@ -15,7 +15,8 @@ export class Firefox {
         this.browser = await puppeteer.launch({
             browser: 'firefox', executablePath: PATH, headless: true, userDataDir: this.profile,
             defaultViewport: { width: this.width, height: this.height },
-            extraPrefsFirefox: { 'dom.w3c_touch_events.enabled': 1 },
+            // The driver sends the two halves of a touch one by one: a busy machine must not make a long press of it.
+            extraPrefsFirefox: { 'dom.w3c_touch_events.enabled': 1, 'apz.max_tap_time': 20_000, 'ui.click_hold_context_menus.delay': 20_000 },
         });
         const process_ = this.browser.process();
         atTheEnd(() => process_.kill('SIGKILL'));

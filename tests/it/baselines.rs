@@ -84,13 +84,13 @@ fn a_baseline_is_written_over_only_when_that_is_asked_for() {
     ok(&sheaf, &["change", "elm", "tiller=5"]);
     let (code, _, err) = sheaf(&["baseline", "save", "elm", " Match "]);
     assert!(
-        code == 1 && err.contains("has a baseline called match already") && err.contains("--over"),
+        code == 1 && err.contains("has a baseline called match already") && err.contains("--replace"),
         "{err}"
     );
     let id = told(&sheaf, &["baseline", "list", "--json"])[0]["baseline"].clone();
-    let (code, out, err) = sheaf(&["baseline", "save", "elm", "match", "--over"]);
+    let (code, out, err) = sheaf(&["baseline", "save", "elm", "match", "--replace"]);
     assert!(code == 0 && out.contains("tiller 4 mm -> 5 mm") && err.contains("--history"), "{out}{err}");
-    let kept = told(&sheaf, &["baseline", "save", "elm", "match", "--over", "--json"]);
+    let kept = told(&sheaf, &["baseline", "save", "elm", "match", "--replace", "--json"]);
     assert_eq!((&kept["baseline"], &kept["kept"]), (&id, &json!(false)));
     assert_eq!(
         (&kept["settings"]["tiller_mm"], &kept["tolerances"]),

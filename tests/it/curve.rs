@@ -34,7 +34,7 @@ fn straight(sheaf: &Sheaf) {
 fn a_straight_curve_says_what_a_straight_line_does() {
     let (_folder, sheaf) = begun();
     straight(&sheaf);
-    let sheet = told(&sheaf, &["curve", "elm", "--at", "20in,58.42cm"]);
+    let sheet = told(&sheaf, &["curve", "elm", "--draw", "20in,58.42cm"]);
     assert_eq!(sheet["points"][0]["added"], true);
     assert_eq!(sheet["points"].as_array().map(Vec::len), Some(5));
     let near = |value: &Value, want: f64| {
@@ -65,7 +65,7 @@ fn a_straight_curve_says_what_a_straight_line_does() {
 #[test]
 fn beyond_the_curve_nothing_is_said_but_where_it_ends() {
     let (_folder, sheaf) = begun();
-    let (code, _, err) = sheaf(&["curve", "elm", "--at", "28"]);
+    let (code, _, err) = sheaf(&["curve", "elm", "--draw", "28"]);
     assert!(code == 1 && err.contains("No draw curve of elm is noted yet"), "{err}");
     assert!(ok(&sheaf, &["curve", "elm"]).contains("No draw curve of elm"));
     straight(&sheaf);
@@ -76,7 +76,7 @@ fn beyond_the_curve_nothing_is_said_but_where_it_ends() {
         ("71", "did you mean 71 cm, which is 27.9528 in?"),
         ("wide", "no number"),
     ] {
-        let (code, out, err) = sheaf(&["curve", "elm", "--at", at]);
+        let (code, out, err) = sheaf(&["curve", "elm", "--draw", at]);
         let err = err.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(code == 1 && out.is_empty() && err.contains(says), "{at}: {err}");
     }

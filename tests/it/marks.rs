@@ -36,7 +36,7 @@ fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
     assert!(sheaf(&["marks", "elm"]).1.contains("No marks noted yet"));
     note(&sheaf);
     let told =
-        json_of(&sheaf, &["marks", "elm", "--speed", "57m/s", "--at", "45m", "--at", "69m", "--at", "80m"]);
+        json_of(&sheaf, &["marks", "elm", "--speed", "57m/s", "--distance", "45m", "--distance", "69m", "--distance", "80m"]);
     let set = &told["sets"][0];
     assert_eq!(
         (&set["what"], &set["stale"], &set["figures"]["curve"]),
@@ -166,7 +166,7 @@ fn a_card_is_printed_at_its_true_size_and_no_file_is_lost() {
     assert!(apart(13.16) && apart(13.8), "{rungs:?}");
     let (code, _, err) = sheaf(&["marks", "elm", "--strip", &card]);
     assert!(code == 1 && flat(&err).contains("is there already"), "{err}");
-    assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--over", "--unit", "1mm"]).0, 0);
+    assert_eq!(sheaf(&["marks", "elm", "--strip", &card, "--replace", "--unit", "1mm"]).0, 0);
     assert_eq!(sheaf(&["marks", "elm", "--strip", &page]).0, 0);
     assert!(std::fs::read_to_string(&page).expect("a page").contains("@page"));
     let (code, _, err) = sheaf(&["marks", "elm", "--strip", &path("card.pdf")]);
@@ -188,7 +188,7 @@ fn what_is_no_mark_is_said() {
         (vec!["mark", "elm", "30m", "--crawl", "-4mm"], "between 0 and 150 mm"),
         (vec!["mark", "elm", "30m", "4.2mm"], "has a unit where none belongs"),
         (vec!["mark", "elm", "30mm", "4.2"], "given in m, yd or ft"),
-        (vec!["marks", "elm", "--at", "-5m"], "above 0"),
+        (vec!["marks", "elm", "--distance", "-5m"], "above 0"),
         (vec!["marks", "elm", "--speed", "900fps"], "from 20 to 130"),
     ] {
         if words[1] == "elm" && words[0] == "marks" && words[2] == "--speed" {

@@ -174,10 +174,10 @@ fn a_sheet_is_printed_with_a_code_that_opens_the_bow() {
     assert!(page.contains("This team is on no server yet, so there is no code to scan."));
     assert!(!page.contains("sheaf connect") && !page.contains("--link"), "paper takes no commands");
     let (code, _, err) = print("sheet.html", &[]);
-    assert!(code == 1 && err.contains("is there already") && err.contains("--over"), "{err}");
+    assert!(code == 1 && err.contains("is there already") && err.contains("--replace"), "{err}");
     let link = "https://range.example/#bow?bow=1";
     for (name, paper) in [("sheet.html", "a4"), ("sheet.svg", "a4"), ("letter.SVG", "letter")] {
-        let (code, _, err) = print(name, &["--over", "--link", link, "--paper", paper]);
+        let (code, _, err) = print(name, &["--replace", "--link", link, "--paper", paper]);
         assert_eq!(code, 0, "{err}");
         assert_eq!(scanned(&text(name)), link);
         assert!(text(name).contains("elm as in match") && text(name).contains("215 mm"), "{name}");

@@ -11,7 +11,7 @@ measured with the bow, or else fitted.
 
 Examples:
   sheaf marks elm
-  sheaf marks elm --at 43m --at 57m --archer Ash
+  sheaf marks elm --distance 43m --distance 57m --archer Ash
   sheaf marks elm --every 10yd --imperial
   sheaf marks elm --strip marks.svg --unit 1mm
 
@@ -78,7 +78,7 @@ pub struct ShowMarks {
     pub what: Option<WhatArg>,
     /// A distance to ask for, for example 43m
     #[arg(long, value_name = "DISTANCE", allow_hyphen_values = true)]
-    pub at: Vec<String>,
+    pub distance: Vec<String>,
     /// From row to row of the table; 5 m or 5 yd when left out
     #[arg(long, value_name = "DISTANCE", allow_hyphen_values = true)]
     pub every: Option<String>,
@@ -96,7 +96,7 @@ pub struct ShowMarks {
     pub unit: Option<String>,
     /// Write over a file that is there
     #[arg(long, requires = "strip")]
-    pub over: bool,
+    pub replace: bool,
     /// In which units
     #[command(flatten)]
     pub scale: Scale,

@@ -10,15 +10,15 @@ draw to the grip's pivot point and 1.75 in added. --from brace adds the point
 without weight; it is said to be added and not measured. Never draw past the
 makers' limits.
 
-With points a curve is noted, and --from, --when and --note go with them; without
-points the latest one is shown, and --at, --archer, --arrows, --beside, --plot and
---svg go with that. A curve is of the bow, whoever draws it: note it first, then
+With points a curve is noted, and --from, --at and --note go with them; without
+points the latest one is shown, and --draw, --archer, --arrows, --beside, --plot
+and --svg go with that. A curve is of the bow, whoever draws it: note it first, then
 ask with --archer.
 
 Examples:
   sheaf curve elm 12=10.5 18=21 26=33.5 28=37.8 --from brace
   sheaf curve elm 46cm=9.5kgf 66cm=15kgf 71cm=17.1kgf
-  sheaf curve elm --at 27.5in
+  sheaf curve elm --draw 27.5in
   sheaf curve elm --beside oak --plot --svg both.svg
 
 With --json: {\"bow\", \"name\", \"curve\", \"day\", \"head\", \"stale\", \"points\",
@@ -31,7 +31,7 @@ pub const SPEED: &str = "With the arrows' mass and a draw curve the efficiency o
 
 Examples:
   sheaf speed elm 182ft/s --arrows blue
-  sheaf speed elm 55.5m/s --arrows blue --when \"yesterday 16:00\"
+  sheaf speed elm 55.5m/s --arrows blue --at \"yesterday 16:00\"
 
 With --json: {\"speed\", \"bow\", \"at\", \"record\", \"words\", \"cautions\"}";
 
@@ -68,13 +68,13 @@ pub struct Curve {
     pub from: Option<FromArg>,
     /// When it was measured, for example 10:30 or 2026-04-12 10:30; now when left out; with points
     #[arg(long)]
-    pub when: Option<String>,
+    pub at: Option<String>,
     /// Anything else worth knowing; with points
     #[arg(long)]
     pub note: Option<String>,
     /// A draw at which the weight is wanted, for example 27.5in; several with commas; without points
     #[arg(long, value_name = "DRAW", value_delimiter = ',')]
-    pub at: Vec<String>,
+    pub draw: Vec<String>,
     /// Whose draw length counts; who shot the bow last when left out; without points
     #[arg(long)]
     pub archer: Option<String>,
@@ -120,7 +120,7 @@ pub struct Speed {
     pub archer: Option<String>,
     /// When, for example 10:30 or 2026-04-12 10:30; now when left out
     #[arg(long)]
-    pub when: Option<String>,
+    pub at: Option<String>,
     /// Anything else worth knowing
     #[arg(long)]
     pub note: Option<String>,
@@ -136,7 +136,7 @@ pub struct Pair {
     pub words: Vec<String>,
     /// When, for example 10:30 or 2026-04-12 10:30; now when left out
     #[arg(long)]
-    pub when: Option<String>,
+    pub at: Option<String>,
     /// Anything else worth knowing
     #[arg(long)]
     pub note: Option<String>,

@@ -10,7 +10,7 @@ makers of the parts say, your club's rules and a qualified coach come first.
 
 Without --keep nothing is kept: what was measured is only compared. --at and --note
 say of what is kept when it was measured and what else is worth knowing, so they go
-with --keep; --paper, --link and --over go with --print.
+with --keep; --paper, --link and --replace go with --print.
 
 Examples:
   sheaf rebuild elm
@@ -55,7 +55,7 @@ pub struct Rebuild {
     pub link: Option<String>,
     /// Write over a file that is there
     #[arg(long, requires = "print")]
-    pub over: bool,
+    pub replace: bool,
     /// In which units
     #[command(flatten)]
     pub scale: Scale,
@@ -85,7 +85,7 @@ pub enum BaselineWhat {
     #[command(after_help = "Examples:
   sheaf baseline save elm match
   sheaf baseline save elm match --tolerance tiller=0.5mm --tolerance brace_height=1
-  sheaf baseline save elm match --over     (it holds the setup of now from here on)
+  sheaf baseline save elm match --replace  (it holds the setup of now from here on)
 
 With --json: {\"baseline\", \"bow\", \"name\", \"settings\", \"tolerances\", \"before\":
 null or the settings that it held, \"kept\", \"beyond\": []}")]
@@ -139,7 +139,7 @@ pub struct BaselineSave {
     pub note: Option<String>,
     /// Have the baseline that is called so hold the setup of now; what it held stays in its history
     #[arg(long)]
-    pub over: bool,
+    pub replace: bool,
     /// In which units
     #[command(flatten)]
     pub scale: Scale,

@@ -74,9 +74,9 @@ fn save(args: &BaselineSave, env: &mut Env<'_>) -> Result<(), CliError> {
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let note = args.note.as_deref().map(|note| kind::value("note", kind::Form::Text, note)).transpose()?;
     let taken = records::baseline_taken(home.store(), bow.id, &args.name)?;
-    if let Some(other) = taken.filter(|_| !args.over) {
+    if let Some(other) = taken.filter(|_| !args.replace) {
         return Err(CliError::input(format!("{} has a baseline called {} already", bow.name, other.name)).hint(
-            "take another name, or have that one hold the setup of now with --over; what it held stays in its history",
+            "take another name, or have that one hold the setup of now with --replace; what it held stays in its history",
         ));
     }
     let saved = save_baseline(
@@ -87,7 +87,7 @@ fn save(args: &BaselineSave, env: &mut Env<'_>) -> Result<(), CliError> {
             name: args.name.clone(),
             note: note.and_then(|note| note.as_str().map(str::to_owned)),
             tolerances: tolerances(&args.tolerance)?,
-            over: args.over,
+            over: args.replace,
         },
     )?;
     home.record(env, saved.draft.clone().into_iter().collect())?;

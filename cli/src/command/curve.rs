@@ -4,7 +4,7 @@ use crate::{
     CliError, Env, args,
     lookup::{self, Named},
     render::{self, Side, Table},
-    store::Home,
+    store::{Home, write_out},
     when,
 };
 use serde_json::json;
@@ -15,7 +15,6 @@ use sheaf_model::{
     records::{self, Measured, curve_pair, new_curve, new_speed},
     verdict::{CurveAsked, CurveSheet, PointRow, curve_plot, curve_sheet},
 };
-use std::{fs::OpenOptions, io::Write as _, path::Path};
 
 /// Notes a curve where points are given, shows the latest where not.
 pub fn run(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -30,7 +29,7 @@ fn goes_with(args: &args::Curve) -> Result<(), CliError> {
     if args.points.is_empty() {
         let noting = [
             ("--from", args.from.is_some()),
-            ("--when", args.when.is_some()),
+            ("--at", args.at.is_some()),
             ("--note", args.note.is_some()),
         ];
         let Some(option) = given(&noting) else { return Ok(()) };
@@ -39,7 +38,7 @@ fn goes_with(args: &args::Curve) -> Result<(), CliError> {
     }
     let showing = [
         ("--archer", args.archer.is_some()),
-        ("--at", !args.at.is_empty()),
+        ("--draw", !args.draw.is_empty()),
         ("--arrows", args.arrows.is_some()),
         ("--beside", args.beside.is_some()),
         ("--plot", args.plot),
@@ -56,7 +55,7 @@ fn note(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut home = Home::open(env)?;
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let points = args.points.iter().map(|typed| curve_pair(typed)).collect::<Result<Vec<_>, _>>()?;
-    let at = moment(args.when.as_deref(), env)?;
+    let at = moment(args.at.as_deref(), env)?;
     let note = args.note.clone();
     let measured = new_curve(home.store(), bow.id, &points, args.from.is_some(), at, note)?;
     keep(&mut home, &bow, "draw curve", measured, at, env)
@@ -68,7 +67,7 @@ pub fn speed(args: &args::Speed, env: &mut Env<'_>) -> Result<(), CliError> {
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let archer = lookup::archer(&home, args.archer.as_deref())?.unwrap_or(home.card().person);
     let arrows = args.arrows.as_deref().map(|name| lookup::find(&home, "arrows", name)).transpose()?;
-    let at = moment(args.when.as_deref(), env)?;
+    let at = moment(args.at.as_deref(), env)?;
     let of = (Some(archer), arrows.map(|set| set.id));
     let measured = new_speed(home.store(), bow.id, &args.speed, of, at, args.note.clone())?;
     keep(&mut home, &bow, "speed", measured, at, env)
@@ -116,7 +115,7 @@ fn show(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let beside = args.beside.as_deref().map(|name| lookup::find(&home, "bow", name)).transpose()?;
     let arrows = args.arrows.as_deref().map(|name| lookup::find(&home, "arrows", name)).transpose()?;
-    let at_in = args.at.iter().map(|typed| records::draw_in(typed)).collect::<Result<Vec<_>, _>>()?;
+    let at_in = args.draw.iter().map(|typed| records::draw_in(typed)).collect::<Result<Vec<_>, _>>()?;
     let asked = CurveAsked {
         at_in,
         archer: lookup::archer(&home, args.archer.as_deref())?,
@@ -126,7 +125,7 @@ fn show(args: &args::Curve, env: &mut Env<'_>) -> Result<(), CliError> {
     };
     let sheet = curve_sheet(home.store(), bow.id, &asked)?;
     if let (Some(file), Some(svg)) = (&args.svg, &sheet.svg) {
-        write(file, svg, args.replace)?;
+        write_out(file, svg, args.replace)?;
     }
     if env.json {
         return env.print_json(&sheet);
@@ -185,15 +184,4 @@ fn table(points: &[PointRow], measured: usize) -> Table {
         table.row([point.draw.clone(), point.weight.clone(), gain.unwrap_or_default(), what.to_owned()]);
     }
     table
-}
-
-fn write(file: &Path, svg: &str, replace: bool) -> Result<(), CliError> {
-    let mut open = OpenOptions::new();
-    open.write(true).create(true).truncate(true).create_new(!replace);
-    let written = open.open(file).and_then(|mut file| file.write_all(svg.as_bytes()));
-    written.map_err(|e| match e.kind() {
-        std::io::ErrorKind::AlreadyExists => CliError::input(format!("{} is there already", file.display()))
-            .hint("name another file, or add --replace to write over it"),
-        _ => CliError::file("write", file, &e),
-    })
 }

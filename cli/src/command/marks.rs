@@ -5,7 +5,7 @@ use crate::{
     args::{ShowMarks as Args, WhatArg},
     lookup,
     render::{self, Side, Table, Tone},
-    store::Home,
+    store::{Home, write_out},
     when,
 };
 use sheaf_model::{
@@ -14,7 +14,7 @@ use sheaf_model::{
     stats::marks::MarkedOn,
     verdict::{BowMarks, MarkSet, MarksAsked, Strip, TableRow, bow_marks, day_words, the_one},
 };
-use std::{fs::OpenOptions, io::Write as _, path::Path};
+use std::path::Path;
 
 /// Prints each set of marks with its table, or writes a card to print.
 pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
@@ -24,7 +24,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let marks = bow_marks(home.store(), bow.id, &asked)?;
     if let Some(file) = &args.strip {
         let set = the_one(&marks)?;
-        write_strip(file, args.over, &strip(&marks, set, &asked), env)?;
+        write_strip(file, args.replace, &strip(&marks, set, &asked), env)?;
         if set.stale.is_some() {
             env.remark("The card says that these marks are stale.")?;
         }
@@ -65,7 +65,7 @@ fn asked(home: &Home, args: &Args, env: &Env<'_>) -> Result<MarksAsked, CliError
             WhatArg::Crawl => MarkedOn::Crawl,
             WhatArg::Gap => MarkedOn::Gap,
         }),
-        at_m: args.at.iter().map(distance).collect::<Result<_, _>>()?,
+        at_m: args.distance.iter().map(distance).collect::<Result<_, _>>()?,
         every_m: args.every.as_ref().map(distance).transpose()?,
         speed_m_s: args.speed.as_deref().map(speed_m_s).transpose()?,
         eye_mm: length(&args.eye)?,
@@ -79,7 +79,7 @@ fn strip<'a>(marks: &'a BowMarks, set: &'a MarkSet, asked: &'a MarksAsked) -> St
     Strip { bow: &marks.name, set, day: &asked.day, unit_mm: asked.unit_mm, units: asked.units }
 }
 
-fn write_strip(file: &Path, over: bool, strip: &Strip<'_>, env: &mut Env<'_>) -> Result<(), CliError> {
+fn write_strip(file: &Path, replace: bool, strip: &Strip<'_>, env: &mut Env<'_>) -> Result<(), CliError> {
     let ending = file.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
     let text = match ending.as_str() {
         "svg" => strip.svg(),
@@ -91,19 +91,7 @@ fn write_strip(file: &Path, over: bool, strip: &Strip<'_>, env: &mut Env<'_>) ->
             );
         }
     };
-    let mut how = OpenOptions::new();
-    how.write(true);
-    if over {
-        how.create(true).truncate(true)
-    } else {
-        how.create_new(true)
-    };
-    let opened = how.open(file).map_err(|e| match e.kind() {
-        std::io::ErrorKind::AlreadyExists => CliError::input(format!("{} is there already", file.display()))
-            .hint("`--over` writes over it; or give another name"),
-        _ => CliError::file("write", file, &e),
-    });
-    opened?.write_all(text.as_bytes()).map_err(|e| CliError::file("write", file, &e))?;
+    write_out(file, &text, replace)?;
     env.remark(format!("Wrote {}; print it at 100 %.", file.display()))
 }
 

@@ -27,7 +27,7 @@ pub fn pair(args: &args::Pair, env: &mut Env<'_>) -> Result<(), CliError> {
         }
     };
     let typed: Vec<(String, String)> = values.iter().filter_map(|word| value(word)).collect();
-    let at = moment(args.when.as_deref(), env)?;
+    let at = moment(args.at.as_deref(), env)?;
     let measured = new_pair(home.store(), bow.id, limbs, &typed, at, args.note.clone())?;
     keep(&mut home, &bow, "limbs on its riser", measured, at, env)
 }

@@ -6,7 +6,7 @@ use crate::{
     lookup::{self, Named},
     remote::Remote,
     render::{self, Side, Table},
-    store::{Home, spare_unless},
+    store::{Home, spare},
     when,
     words::{altered_json, altered_words},
 };
@@ -253,7 +253,7 @@ fn printed(
         Ending::Svg => rebuild_svg(sheet, &about),
     };
     let files: Vec<PathBuf> = (0..pages.len()).map(|page| page_file(file, page)).collect();
-    files.iter().try_for_each(|file| spare_unless(file, args.over, "--over"))?;
+    files.iter().try_for_each(|file| spare(file, args.replace))?;
     for (file, page) in files.iter().zip(&pages) {
         std::fs::write(file, page).map_err(|e| CliError::file("write", file, &e))?;
     }

@@ -22,16 +22,23 @@ pub fn replace_derived(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
 
 /// Refuses to write over a file of the user's unless that was asked for.
 pub fn spare(file: &Path, replace: bool) -> Result<(), CliError> {
-    spare_unless(file, replace, "--replace")
+    if file.exists() && !replace { Err(there_already(file)) } else { Ok(()) }
 }
 
-/// The same where another option asks for it.
-pub fn spare_unless(file: &Path, replace: bool, option: &str) -> Result<(), CliError> {
-    if !file.exists() || replace {
-        return Ok(());
-    }
-    Err(CliError::input(format!("{} is there already", file.display()))
-        .hint(format!("give another name, or write over it with {option}")))
+/// Writes a file that the user named, but over none that is there unless that was asked for.
+pub fn write_out(file: &Path, text: &str, replace: bool) -> Result<(), CliError> {
+    let mut open = OpenOptions::new();
+    open.write(true).create(true).truncate(true).create_new(!replace);
+    let written = open.open(file).and_then(|mut file| file.write_all(text.as_bytes()));
+    written.map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => there_already(file),
+        _ => CliError::file("write", file, &e),
+    })
+}
+
+fn there_already(file: &Path) -> CliError {
+    CliError::input(format!("{} is there already", file.display()))
+        .hint("give another name, or write over it with --replace")
 }
 
 /// Makes a folder, and those above it, that only its owner can enter; what is made survives a power cut.

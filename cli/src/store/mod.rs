@@ -9,7 +9,7 @@ mod segments;
 mod snapshot;
 
 pub use card::{Card, Carry, Server, card_lost, card_there, journals_in};
-pub use files::{make_folder, replace_derived, spare, spare_unless, sync_folder, sync_into_place};
+pub use files::{make_folder, replace_derived, spare, sync_folder, sync_into_place, write_out};
 pub use local::Local;
 pub use peer::{forget_server, read_server_have, write_server_have};
 

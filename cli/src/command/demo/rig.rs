@@ -58,7 +58,7 @@ pub fn noted(env: &mut Env<'_>, stage: &Stage, now: u64) -> Result<(), CliError>
             3,
         ),
         (
-            "A mark between the others: sheaf marks bramble --at 45m",
+            "A mark between the others: sheaf marks bramble --distance 45m",
             &["marks", "bramble", "--at", "45m"][..],
             5,
         ),

@@ -38,7 +38,11 @@ pub fn read_value(
     let (field, form) = self::field(kind, field)?;
     let value = match form {
         Form::Moment => json!(when::read(typed, env)?),
-        Form::Link(of) => json!(lookup::find(home, of, typed)?.id),
+        Form::Link(of) => {
+            let value = json!(lookup::find(home, of, typed)?.id);
+            check_sort(home.store(), field, &value)?;
+            value
+        }
         form => kind::value(field, form, typed)?,
     };
     match (field, &value) {

@@ -35,8 +35,10 @@ fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
     let (_folder, sheaf) = begun();
     assert!(sheaf(&["marks", "elm"]).1.contains("No marks noted yet"));
     note(&sheaf);
-    let told =
-        json_of(&sheaf, &["marks", "elm", "--speed", "57m/s", "--distance", "45m", "--distance", "69m", "--distance", "80m"]);
+    let told = json_of(
+        &sheaf,
+        &["marks", "elm", "--speed", "57m/s", "--distance", "45m", "--distance", "69m", "--distance", "80m"],
+    );
     let set = &told["sets"][0];
     assert_eq!(
         (&set["what"], &set["stale"], &set["figures"]["curve"]),

@@ -70,6 +70,10 @@ fn putting_limbs_on_comes_with_the_settings_to_go_to() {
     );
     assert!(out.contains("Noted with it: rattles"), "{out}");
     assert!(err.contains("moves at every shot"), "{err}");
+    let known = rows(&sheaf, &["pairs"]);
+    let pair = known.iter().find_map(|row| row["pair"].as_str()).expect("a pair");
+    let (code, _, err) = sheaf(&["set", "pair", pair, "limbs=grey riser"]);
+    assert!(code == 1 && err.contains("is noted as a riser; choose limbs"), "{err}");
     let (out, _) = ok(&sheaf, &["change", "elm", "plunger=2"]);
     assert!(!out.contains("Go to") && !out.contains("measured"), "{out}");
 }

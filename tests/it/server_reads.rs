@@ -176,16 +176,30 @@ fn marks_read_as_records_and_as_a_table() {
             ..Mark::default()
         });
     }
+    // One mark alone: no curve goes through it.
+    keeper.keep(&Mark {
+        bow: Some(bow),
+        archer: Some(archer),
+        distance_m: Some(18.0),
+        what: Some("crawl".into()),
+        crawl_mm: Some(24.0),
+        at: Some("2026-04-01T11:00:00+02:00".into()),
+        ..Mark::default()
+    });
     keeper.sync(&server);
     keeper.sync(&server);
     let told = get(&server, &keeper, &format!("/bows/{bow}/marks"));
-    assert_eq!(told["sets"][0]["title"], "Ada: sight marks");
-    assert_eq!(told["sets"][0]["figures"]["curve"], "trajectory");
+    let mut sets = told["sets"].as_array().expect("sets").iter();
+    let sight = sets.find(|set| set["title"] == "Ada: sight marks").expect("the sight marks");
+    assert_eq!(sight["figures"]["curve"], "trajectory");
     let table = csv(&server, &keeper, "/bows/elm/marks");
     assert_eq!(table[0][..6], ["bow", "archer", "arrows", "what", "distance_m", "mark"]);
     let row = table.iter().find(|row| row[4] == "45").expect("a row of 45 m");
     let mark: f64 = row[5].parse().expect("a mark");
     assert!((mark - 65.55).abs() < 0.3 && row[8] == "between", "{row:?}");
+    let crawls: Vec<_> = table.iter().filter(|row| row[3] == "crawl").collect();
+    assert_eq!(crawls.len(), 1, "{table:?}");
+    assert_eq!(crawls[0][4..9], ["18", "24", "", "", "noted"]);
 }
 
 #[test]

@@ -15,8 +15,8 @@ Examples:
 With --json: {\"person\", \"name\", \"draw_length_in\", \"discipline\", \"said\": [{\"words\",
 \"source\", \"caution\"}], \"risers\": [{\"riser_in\", \"used_for\", \"of_discipline\",
 \"bows\", \"source\"}], \"combinations\": [{\"rank\", \"title\", \"bow\", \"riser\",
-\"riser_in\", \"limbs\", \"bow_length_in\", \"weight_lbf\", \"limits\", \"on_now\",
-\"reasons\", \"cautions\"}], \"order\", \"wanted\", \"cautions\"}";
+\"riser_in\", \"limbs\", \"bow_length_in\", \"weight_lbf\", \"weight_measured\",
+\"limits\", \"on_now\", \"reasons\", \"cautions\"}], \"order\", \"wanted\", \"cautions\"}";
 
 /// What stands below the help of `sheaf parts`.
 pub const PARTS: &str = "A part is on one bow at a time: `sheaf change oak limbs=\"long 36\"` puts it there,

@@ -27,11 +27,8 @@ fn goes_with(args: &args::Curve) -> Result<(), CliError> {
     let given =
         |options: &[(&'static str, bool)]| options.iter().find(|(_, there)| *there).map(|(name, _)| *name);
     if args.points.is_empty() {
-        let noting = [
-            ("--from", args.from.is_some()),
-            ("--at", args.at.is_some()),
-            ("--note", args.note.is_some()),
-        ];
+        let noting =
+            [("--from", args.from.is_some()), ("--at", args.at.is_some()), ("--note", args.note.is_some())];
         let Some(option) = given(&noting) else { return Ok(()) };
         return Err(CliError::input(format!("{option} goes with the points of a new curve, and none are given"))
             .hint("give draws with their weights as well, like 18=21 28=37.8, or leave it out to see the latest curve"));

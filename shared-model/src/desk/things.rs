@@ -182,7 +182,11 @@ impl Desk {
             (_, Form::Moment) => {
                 Ok(json!(Moment::typed(&typed, &ask.moment()?).map_err(|e| e.at(field))?.rfc3339()))
             }
-            (_, Form::Link(of)) => Ok(json!(self.find(of, &typed, field)?)),
+            (_, Form::Link(of)) => {
+                let value = json!(self.find(of, &typed, field)?);
+                records::check_sort(self.store()?, field, &value)?;
+                Ok(value)
+            }
             _ => kind::value(field, form, &typed),
         }
     }

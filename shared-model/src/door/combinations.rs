@@ -5,7 +5,8 @@ use crate::{
     ModelError,
     kind::DISCIPLINES,
     rig::combinations::{
-        Combination, Limits, Own, OwnLimbs, OwnPair, OwnRiser, OwnString, Sits, combinations, title,
+        Combination, Limits, Own, OwnLimbs, OwnPair, OwnRiser, OwnString, OwnWeight, Sits, combinations,
+        title,
     },
     stats::fit::{LimbLength, Suits},
 };
@@ -22,6 +23,7 @@ Input
   wanted_lbf      weight on the fingers that is wanted, 1 to 100
   strings         a list of {name, bow_length_in: of the bow that it is for}
   pairs           a list of {riser, limbs: places in the lists, from 0; fit: tight, true or loose}
+  weights         a list of {riser, limbs: as above; lbf: measured at that draw, 1 to 100}
   limits are {least_weight_lbf, most_weight_lbf, most_draw_in, least_brace_mm, most_brace_mm},
   each as far as it is known
 Output
@@ -32,7 +34,8 @@ Output
     title
     bow_length_in   null where the limb length is not known
     suits           suits, near_edge, unknown or other
-    weight_lbf      least and most to be expected on the fingers, or null
+    weight_lbf      least and most to be expected on the fingers, or null; twice what was measured
+    weight_measured true or false
     limits          kept, may_pass or passed, as far as limits are known
     strings         the places of those for that bow, to half an inch
     pair            tight, true, loose, or null
@@ -64,6 +67,7 @@ struct Row {
     bow_length_in: Option<f64>,
     suits: Suits,
     weight_lbf: Option<[f64; 2]>,
+    weight_measured: bool,
     limits: &'static str,
     strings: Vec<usize>,
     pair: Option<&'static str>,
@@ -97,6 +101,9 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
     if let Some(pairs) = root.find("pairs") {
         own.pairs = several(&pairs, |field| pair(field, [own.risers.len(), own.limbs.len()]))?;
     }
+    if let Some(weights) = root.find("weights") {
+        own.weights = several(&weights, |field| weight(field, [own.risers.len(), own.limbs.len()]))?;
+    }
     let rows = combinations(&own).into_iter().map(|made| row(&own, made)).collect();
     write::output(&Output { combinations: rows })
 }
@@ -109,6 +116,7 @@ fn row(own: &Own, made: Combination) -> Row {
         bow_length_in: made.bow_in,
         suits: made.suits,
         weight_lbf: made.weight_lbf,
+        weight_measured: made.weight_measured,
         limits: made.limits.word(),
         strings: made.strings,
         pair: made.pair.map(Sits::word),
@@ -185,22 +193,27 @@ fn string(field: &Field) -> Result<OwnString, ModelError> {
     Ok(OwnString { name: field.need("name")?.label()?, bow_in })
 }
 
+/// Reads the place of an entry in a list of so many.
+fn place(field: &Field, name: &str, of: usize) -> Result<usize, ModelError> {
+    let field = field.need(name)?;
+    let place = field.count()?;
+    if place < of {
+        return Ok(place);
+    }
+    Err(field
+        .wrong("out_of_range", format_args!("is {place}; the list has places 0 to {}", of.saturating_sub(1))))
+}
+
+fn weight(field: &Field, [risers, limbs]: [usize; 2]) -> Result<OwnWeight, ModelError> {
+    let lbf = field.need("lbf")?.number_within(1.0, 100.0)?;
+    Ok(OwnWeight { riser: place(field, "riser", risers)?, limbs: place(field, "limbs", limbs)?, lbf })
+}
+
 fn pair(field: &Field, [risers, limbs]: [usize; 2]) -> Result<OwnPair, ModelError> {
-    let place = |name: &str, of: usize| {
-        let field = field.need(name)?;
-        let place = field.count()?;
-        if place < of {
-            return Ok(place);
-        }
-        Err(field.wrong(
-            "out_of_range",
-            format_args!("is {place}; the list has places 0 to {}", of.saturating_sub(1)),
-        ))
-    };
     let fit = field.need("fit")?;
     let word = one_of(&fit, &Sits::WORDS.map(|(word, _)| word))?;
     let sits = Sits::WORDS.iter().find(|(known, _)| *known == word).map_or(Sits::True, |(_, sits)| *sits);
-    Ok(OwnPair { riser: place("riser", risers)?, limbs: place("limbs", limbs)?, sits })
+    Ok(OwnPair { riser: place(field, "riser", risers)?, limbs: place(field, "limbs", limbs)?, sits })
 }
 
 fn one_of(field: &Field, words: &[&str]) -> Result<String, ModelError> {

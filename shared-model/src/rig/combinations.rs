@@ -5,7 +5,7 @@
 //! In order of: makers' limits kept (then: may be passed; then: passed) > limb length for this draw (the rule gives it; its
 //! edge is near; not known; another) > a string at hand > a pair found true (then: not measured; then: tight or loose) >
 //! riser of the discipline > nearest to the wanted weight (middle of the range) > the order in which risers, then limbs, were
-//! given.
+//! given. The weight of a combination that was measured is that, without a range.
 //! # Units
 //! Lengths in inches, weights in lbf, brace height in mm.
 //! # Source
@@ -117,6 +117,17 @@ pub struct OwnPair {
     pub sits: Sits,
 }
 
+/// The weight on the fingers of a combination as it was measured, by the places of riser and limbs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OwnWeight {
+    /// Which riser.
+    pub riser: usize,
+    /// Which limbs.
+    pub limbs: usize,
+    /// The weight at the archer's draw, lbf.
+    pub lbf: f64,
+}
+
 /// What there is to combine, and for whom.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Own {
@@ -134,6 +145,8 @@ pub struct Own {
     pub strings: Vec<OwnString>,
     /// The pairs that were measured; of several of one pair the last counts.
     pub pairs: Vec<OwnPair>,
+    /// The weights that were measured; of several of one combination the last counts.
+    pub weights: Vec<OwnWeight>,
 }
 
 /// Whether a bow keeps to what the makers allow, as far as that is noted.
@@ -169,8 +182,10 @@ pub struct Combination {
     pub bow_in: Option<f64>,
     /// How the limb length goes with the draw.
     pub suits: Suits,
-    /// The weight on the fingers to be expected, lbf.
+    /// The weight on the fingers to be expected, lbf; both ends alike where it was measured.
     pub weight_lbf: Option<[f64; 2]>,
+    /// Whether that was measured.
+    pub weight_measured: bool,
     /// Whether the makers' limits are kept.
     pub limits: Keeps,
     /// The strings for a bow of that length.
@@ -236,7 +251,9 @@ impl Own {
         let (of_riser, of_limbs) = (&self.risers[riser], &self.limbs[limbs]);
         let bow_in = of_limbs.limb_length.and_then(|l| bow_length_in(of_riser.riser_in, l).ok().flatten());
         let class = self.draw_in.zip(of_limbs.limb_length).and_then(|(draw, l)| suits(draw, l).ok());
-        let weight_lbf = self.draw_in.and_then(|draw| expected_lbf(of_limbs, draw, of_riser.riser_in));
+        let measured = self.weights.iter().rev().find(|one| (one.riser, one.limbs) == (riser, limbs));
+        let expected = || expected_lbf(of_limbs, self.draw_in?, of_riser.riser_in);
+        let weight_lbf = measured.map(|one| [one.lbf; 2]).or_else(expected);
         let for_it = |string: &OwnString| {
             string.bow_in.zip(bow_in).is_some_and(|(of, bow)| (of - bow).abs() <= SAME_IN)
         };
@@ -251,6 +268,7 @@ impl Own {
             bow_in,
             suits: class.unwrap_or(Suits::Unknown),
             weight_lbf,
+            weight_measured: measured.is_some(),
             limits: self.keeps([of_riser.limits, of_limbs.limits], weight_lbf),
             strings,
             pair: pair.map(|pair| pair.sits),

@@ -62,6 +62,9 @@ def answer(given):
             length = limbs.get("limb_length")
             bow = None if length is None else riser["riser_in"] + ADDED[length]
             pounds = weight(limbs.get("marked_weight_lbf"), draw, riser["riser_in"])
+            measured = [w["lbf"] for w in given.get("weights", []) if (w["riser"], w["limbs"]) == (r, l)]
+            if measured:
+                pounds = (measured[-1], measured[-1])
             limit = keeps([riser.get("limits", {}), limbs.get("limits", {})], draw, pounds)
             strings = [] if bow is None else [
                 i for i, s in enumerate(given.get("strings", [])) if "bow_length_in" in s and abs(s["bow_length_in"] - bow) <= D("0.5")]
@@ -78,6 +81,8 @@ def answer(given):
                    {"true": 0, None: 1, "tight": 2, "loose": 2}[pair], fits is not True,
                    D("1e9") if off is None else off, r, l)
             row = dict(riser=r, limbs=l, suits=suit, limits=["kept", "may_pass", "passed"][limit], strings=strings)
+            if "weights" in given:
+                row["weight_measured"] = bool(measured)
             for name, value in [("bow_length_in", bow), ("weight_lbf", pounds and list(pounds)), ("pair", pair),
                                 ("of_discipline", fits), ("off_wanted_lbf", off)]:
                 if value is not None:
@@ -139,4 +144,12 @@ for i, given in enumerate([dict(risers=[dict(name="a", riser_in=63.5)], limbs=[]
                            dict(risers=[dict(name="a", riser_in=25)], limbs=[dict(name="b", marked_weight_lbf=-36)]),
                            dict(risers=[dict(name="a", riser_in=25)], limbs=[], pairs=[dict(riser=0, limbs=0, fit="true")])], 14):
     cases.append(dict(id=f"cb{i}", method="combinations", source="what nobody has", rel=0, abs=0, input=given, expect_error=True))
+# Weights that were measured: one changes the order, one passes a limit that the rule keeps, one is measured twice.
+near = dict(risers=[dict(name=f"riser {i}", riser_in=D(25), limits=dict(most_weight_lbf=D("44.5"))) for i in range(3)],
+            limbs=[dict(name="limbs 0", limb_length="medium", marked_weight_lbf=D(36)), dict(name="limbs 1", limb_length="medium")],
+            draw_length_in=D("28.1"), wanted_lbf=D("36.5"))
+add("cb18", dict(near, weights=[dict(riser=2, limbs=0, lbf=D("36.6")), dict(riser=0, limbs=0, lbf=D("44.6")),
+                                dict(riser=1, limbs=1, lbf=D("30")), dict(riser=1, limbs=1, lbf=D("37.25"))]))
+cases.append(dict(id="cb19", method="combinations", source="what nobody has", rel=0, abs=0, expect_error=True,
+                  input=plain(dict(near, weights=[dict(riser=0, limbs=0, lbf=D("-36"))]))))
 print(json.dumps(dict(cases=cases)))

@@ -114,7 +114,7 @@ pub const OPERATIONS: &[Operation] = &[
     with_token("GET", "/v1/teams/{team}/bows/{bow}/pairs", "Tells how the team's limbs sit on a bow's riser, and the settings to go to")
         .answers(Answer::JsonOrCsv("Pairs"), "A row a pair of limbs"),
     with_token("GET", "/v1/teams/{team}/bows/{bow}/marks", "Tells the mark of any distance with a bow, archer by archer, and which have grown stale")
-        .answers(Answer::JsonOrCsv("BowMarks"), "The marks; as a table, a row a distance"),
+        .answers(Answer::JsonOrCsv("BowMarks"), "The marks; as a table, a row a distance, and the marks as noted where no curve goes through them"),
     with_token("GET", "/v1/teams/{team}/parts", "Lists the parts: what is known of each, its maker's limits, where it is and was")
         .answers(Answer::JsonOrCsv("Parts"), "The parts, sort by sort"),
     with_token("GET", "/v1/teams/{team}/people/{person}/fits", "Tells what fits a person, and what the team's own parts make of it; the person by id or name")

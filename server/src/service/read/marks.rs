@@ -35,19 +35,27 @@ impl AsTable for BowMarks {
             "stale",
         ]);
         for set in &self.sets {
-            for at in set.figures.table.iter().filter(|at| at.value.is_some()) {
-                table.rows.push(vec![
+            let row = |distance_m: f64, mark: Option<f64>, range: Option<[f64; 2]>, place: &str| {
+                vec![
                     typed(Some(&self.name)),
                     typed(Some(&set.archer_name)),
                     typed(set.arrows_name.as_deref()),
                     set.what.word().to_owned(),
-                    at.distance_m.to_string(),
-                    cell(at.value),
-                    cell(at.interval.map(|i| i[0])),
-                    cell(at.interval.map(|i| i[1])),
-                    at.place.word().to_owned(),
+                    distance_m.to_string(),
+                    cell(mark),
+                    cell(range.map(|[low, _]| low)),
+                    cell(range.map(|[_, high]| high)),
+                    place.to_owned(),
                     typed(set.stale.as_deref()),
-                ]);
+                ]
+            };
+            for at in set.figures.table.iter().filter(|at| at.value.is_some()) {
+                table.rows.push(row(at.distance_m, at.value, at.interval, at.place.word()));
+            }
+            // Where nothing can be laid through the marks, they are what there is.
+            if set.figures.table.iter().all(|at| at.value.is_none()) {
+                let noted = set.marks.iter();
+                table.rows.extend(noted.map(|mark| row(mark.distance_m, Some(mark.value), None, "noted")));
             }
         }
         table

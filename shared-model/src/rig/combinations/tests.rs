@@ -28,6 +28,7 @@ fn own() -> Own {
         ],
         strings: vec![OwnString { name: "red".into(), bow_in: Some(68.0) }],
         pairs: vec![OwnPair { riser: 1, limbs: 1, sits: Sits::True }],
+        weights: Vec::new(),
     }
 }
 
@@ -154,4 +155,25 @@ fn what_is_on_a_limit_but_for_rounding_keeps_to_it() {
     let made = medium(&own);
     assert_eq!(made.limits, Keeps::MayPass);
     assert!(made.reasons[0].words.contains("can be more than"), "{:?}", made.reasons[0]);
+}
+
+#[test]
+fn a_weight_that_was_measured_stands_in_place_of_the_rule() {
+    let mut own = own();
+    own.limbs[1].limits.most_weight_lbf = Some(37.0);
+    own.weights =
+        vec![OwnWeight { riser: 1, limbs: 1, lbf: 36.0 }, OwnWeight { riser: 1, limbs: 1, lbf: 37.04 }];
+    let all = combinations(&own);
+    let told = |riser: usize, limbs: usize| {
+        let made = all.iter().find(|made| (made.riser, made.limbs) == (riser, limbs)).unwrap();
+        let words = |n: usize| made.reasons[n].words.as_str();
+        (made.weight_lbf, made.weight_measured, words(0).to_owned(), words(made.reasons.len() - 1).to_owned())
+    };
+    // The last one counts; 37 would be the limit, so that a decimal more is told.
+    let (lbf, measured, limit, weight) = told(1, 1);
+    assert_eq!((lbf, measured), (Some([37.04; 2]), true));
+    assert_eq!(limit, "37.04 lbf is more than the 37 lbf that the maker of medium 38 allows");
+    assert_eq!(weight, "37 lbf on the fingers as it was measured, 1 lbf from the 36 lbf wanted");
+    let (_, measured, _, weight) = told(0, 1);
+    assert!(!measured && weight.contains("on the fingers to be expected, its middle"), "{weight}");
 }

@@ -83,8 +83,7 @@ fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
 fn of_weight([low, high]: [f64; 2], whose: &str, limit: &Limits) -> Option<String> {
     let told = |end: f64, limit: f64| {
         let decimals = decimals_apart(end, limit, 1);
-        let [low, high, limit] = [low, high, limit].map(|lbf| decimal(lbf, decimals));
-        (format!("{low} to {high} lbf"), limit)
+        (between([low, high], decimals), decimal(limit, decimals))
     };
     if let Some(most) = above(high, limit.most_weight_lbf) {
         let can = if above(low, Some(most)).is_some() { "is" } else { "can be" };
@@ -143,7 +142,7 @@ fn pair(made: &Combination) -> Reason {
 
 fn weight(own: &Own, made: &Combination) -> Reason {
     let limbs = &own.limbs[made.limbs];
-    let Some([low, high]) = made.weight_lbf else {
+    let Some(range) = made.weight_lbf else {
         let why = match (limbs.marked_weight_lbf, own.draw_in) {
             (None, _) => "no weight is noted as marked on the limbs",
             (_, None) => "the weight follows once the draw length is noted",
@@ -153,11 +152,19 @@ fn weight(own: &Own, made: &Combination) -> Reason {
         };
         return reason(why.into(), PRACTICE);
     };
-    let [low, high] = [low, high].map(|lbf| decimal(lbf, 1));
-    let mut words = format!("{low} to {high} lbf on the fingers to be expected");
+    let (told, source) =
+        if made.weight_measured { ("as it was measured", RECORDS) } else { ("to be expected", PRACTICE) };
+    let mut words = format!("{} on the fingers {told}", between(range, 1));
     if let Some((off, wanted)) = made.off_wanted_lbf.zip(own.wanted_lbf) {
         let [off, wanted] = [off, wanted].map(|lbf| decimal(lbf, 1));
-        words.push_str(&format!(", its middle {off} lbf from the {wanted} lbf wanted"));
+        let which = if made.weight_measured { "" } else { "its middle " };
+        words.push_str(&format!(", {which}{off} lbf from the {wanted} lbf wanted"));
     }
-    reason(words, PRACTICE)
+    reason(words, source)
+}
+
+/// A range of weights; one figure where both ends are alike.
+fn between([low, high]: [f64; 2], decimals: usize) -> String {
+    let [low, high] = [low, high].map(|lbf| decimal(lbf, decimals));
+    if low == high { format!("{low} lbf") } else { format!("{low} to {high} lbf") }
 }

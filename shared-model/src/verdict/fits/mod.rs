@@ -111,8 +111,10 @@ pub struct CombinationRow {
     pub limbs: ThingId,
     /// The length of the bow, in.
     pub bow_length_in: Option<f64>,
-    /// The weight on the fingers to be expected, least and most, lbf.
+    /// The weight on the fingers to be expected, least and most, lbf; twice what was measured.
     pub weight_lbf: Option<[f64; 2]>,
+    /// Whether that was measured: by a draw curve of the bow as it is.
+    pub weight_measured: bool,
     /// Whether the makers' limits are kept: kept, `may_pass` or passed.
     pub limits: &'static str,
     /// Whether the limbs are on that bow now.
@@ -308,6 +310,7 @@ fn combination_row(found: &Found, made: &Combination, rank: usize, units: Units)
         limbs,
         bow_length_in: made.bow_in,
         weight_lbf: made.weight_lbf,
+        weight_measured: made.weight_measured,
         limits: made.limits.word(),
         on_now,
         reasons,

@@ -8,11 +8,17 @@ use crate::{
     name,
     replica::Store,
     rig::{
-        combinations::{Limits, Own, OwnLimbs, OwnPair, OwnRiser, OwnString, Sits},
-        whereabouts::{Whereabouts, whereabouts},
+        combinations::{Limits, Own, OwnLimbs, OwnPair, OwnRiser, OwnString, OwnWeight, Sits},
+        whereabouts::{Whereabouts, gone, whereabouts},
     },
     stats::fit::LimbLength,
-    verdict::wear::timelines,
+    timeline::Timeline,
+    verdict::{
+        bow::names,
+        curve::held,
+        limits::{by_curve, measured, noted},
+        wear::timelines,
+    },
 };
 use std::collections::BTreeMap;
 
@@ -39,7 +45,8 @@ pub(super) fn found<S: Store>(
     asked: &FitsAsked,
     wanted: &mut Vec<String>,
 ) -> Result<Found, S::Error> {
-    let on = now_on(&whereabouts(&timelines(store)?));
+    let all = timelines(store)?;
+    let on = now_on(&whereabouts(&all));
     let parts = parts(store)?;
     let mut found = Found { own: Own::default(), risers: Vec::new(), limbs: Vec::new(), on };
     found.own.draw_in = draw_in;
@@ -66,6 +73,9 @@ pub(super) fn found<S: Store>(
         .map(|(id, part)| OwnString { name: called(*id, part.name.as_ref()), bow_in: part.length_in })
         .collect();
     found.own.pairs = pairs(store, &found)?;
+    if let Some(draw) = draw_in {
+        found.own.weights = weights(store, &found, &all, draw)?;
+    }
     Ok(found)
 }
 
@@ -171,6 +181,28 @@ fn pairs<S: Store>(store: &S, found: &Found) -> Result<Vec<OwnPair>, S::Error> {
     })?;
     all.sort_by_key(|(at, born, _)| (*at, *born));
     Ok(all.into_iter().map(|(_, _, pair)| pair).collect())
+}
+
+/// Returns the weights at a draw of the bows as they are set up now, where a draw curve of them still holds.
+fn weights<S: Store>(
+    store: &S,
+    found: &Found,
+    all: &[Timeline],
+    draw_in: f64,
+) -> Result<Vec<OwnWeight>, S::Error> {
+    let (names, places) = (names(store)?, whereabouts(all));
+    let mut weights = Vec::new();
+    for (riser, of) in found.risers.iter().enumerate() {
+        let Some(timeline) = all.iter().find(|timeline| Some(timeline.bow) == of.bow) else { continue };
+        let on_it = |id: &ThingId| found.on.get(id) == Some(&timeline.bow);
+        let Some(limbs) = found.limbs.iter().position(on_it) else { continue };
+        let (curves, _) = held(store, timeline, &names)?;
+        let noted = noted(timeline, &gone(&places, timeline.bow, &timeline.setup_now()), &names);
+        // The same weight as on the bow's own sheet.
+        let lbf = by_curve(&curves, draw_in).and_then(|_| measured(&curves, noted.as_ref(), Some(draw_in)));
+        weights.extend(lbf.map(|lbf| OwnWeight { riser, limbs, lbf }));
+    }
+    Ok(weights)
 }
 
 fn called(id: ThingId, name: Option<&String>) -> String {

@@ -108,6 +108,8 @@ pub struct NotedRow {
     pub distance_m: f64,
     /// The distance, in words.
     pub distance_words: String,
+    /// The mark on its scale or in mm.
+    pub value: f64,
     /// The mark, in words.
     pub mark: String,
     /// When it was found; none where that is not noted.

@@ -105,6 +105,7 @@ pub(super) fn noted(figures: &Marks, (mark, beside): (&Found, &FittedMark), unit
         id: mark.id,
         distance_m: mark.distance_m,
         distance_words: words_of(mark.distance_m, units),
+        value: mark.reading,
         mark: match figures.what {
             MarkedOn::Sight => trimmed(mark.reading, 3),
             MarkedOn::Crawl | MarkedOn::Gap => units.length(mark.reading),

@@ -10,6 +10,7 @@ mod env;
 mod error;
 mod exchange;
 mod fields;
+mod keep;
 mod lookup;
 mod mended;
 mod notes;

@@ -315,3 +315,28 @@ fn a_distance_is_echoed_in_the_unit_it_was_typed_in() {
     }
     assert!(sheaf(&["list", "groups"]).1.contains("20 yd"));
 }
+
+#[test]
+fn what_is_kept_of_a_bow_that_is_out_of_use_is_kept_and_told() {
+    let (_folder, sheaf) = begun();
+    assert_eq!(sheaf(&["add", "bow", "oak"]).0, 0);
+    assert_eq!(sheaf(&["retire", "bow", "oak"]).0, 0);
+    for words in [
+        &["shoot", "oak", "18m", "9@1", "8@4", "--face", "wa_40"][..],
+        &["change", "oak", "tiller=5"],
+        &["mark", "oak", "18m", "3.2"],
+        &["practice", "oak", "12"],
+        &["curve", "oak", "18=20", "28=36"],
+    ] {
+        let (code, out, err) = sheaf(words);
+        assert!(code == 0 && out.contains("Kept"), "{words:?}: {out} {err}");
+        let err = err.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            err.contains("the bow oak is out of use; this is kept of it all the same"),
+            "{words:?}: {err}"
+        );
+    }
+    assert_eq!(sheaf(&["restore", "bow", "oak"]).0, 0);
+    let (code, _, err) = sheaf(&["change", "oak", "tiller=6"]);
+    assert!(code == 0 && !err.contains("out of use"), "{err}");
+}

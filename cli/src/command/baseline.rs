@@ -5,6 +5,7 @@ use crate::{
     args::{
         Baseline as Args, BaselineList, BaselinePut, BaselineSave, BaselineTolerance, BaselineWhat, Scale,
     },
+    keep::keep_new,
     lookup,
     render::{self, Side, Table},
     store::Home,
@@ -183,7 +184,7 @@ fn put(args: &BaselinePut, env: &mut Env<'_>) -> Result<(), CliError> {
         record.by = Some(home.card().person);
         record.at = Some(at.clone());
         record.note.clone_from(&args.note);
-        home.record(env, vec![kind::draft(id, &record)?])?;
+        keep_new(&mut home, id, &record, env)?;
         change = Some(id);
         if args.at.is_some() {
             let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());

@@ -3,6 +3,7 @@
 use crate::{
     CliError, Env,
     args::Change as Args,
+    keep::keep_new,
     lookup,
     render::{self, Side, Table},
     setting_pair,
@@ -12,7 +13,7 @@ use crate::{
 };
 use serde_json::{Value, json};
 use sheaf_model::{
-    kind::{self, Change, SETTINGS},
+    kind::{Change, SETTINGS},
     rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
     verdict::{PairAdvice, cautions_with, limits_after, moved, pair_advice},
@@ -34,7 +35,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut change = Change { bow: Some(bow.id), at: Some(at.clone()), by, note, ..Change::default() };
     altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
     let id = env.thing_id();
-    home.record(env, vec![kind::draft(id, &change)?])?;
+    keep_new(&mut home, id, &change, env)?;
     if args.at.is_some() {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;

@@ -2,6 +2,7 @@
 
 use crate::{
     CliError, Env, args,
+    keep::keep_new,
     lookup::{self, Named},
     render::{self, Side, Table},
     store::{Home, write_out},
@@ -10,7 +11,7 @@ use crate::{
 use serde_json::json;
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Kind},
+    kind::Kind,
     moment::Moment,
     records::{self, Measured, curve_pair, new_curve, new_speed},
     verdict::{CurveAsked, CurveSheet, PointRow, curve_plot, curve_sheet},
@@ -86,7 +87,7 @@ pub(super) fn keep<K: Kind>(
     env: &mut Env<'_>,
 ) -> Result<(), CliError> {
     let id: ThingId = env.thing_id();
-    home.record(env, vec![kind::draft(id, &measured.record)?])?;
+    keep_new(home, id, &measured.record, env)?;
     let at = at.rfc3339();
     when::remark_if_ahead(
         &at,

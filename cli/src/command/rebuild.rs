@@ -3,6 +3,7 @@
 use crate::{
     CliError, Env,
     args::{PaperArg, Rebuild as Args},
+    keep::keep_new,
     lookup::{self, Named},
     remote::Remote,
     render::{self, Side, Table},
@@ -13,7 +14,7 @@ use crate::{
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::{self, Change},
+    kind::Change,
     moment::Moment,
     records::{PartNews, part_news},
     timeline::Altered,
@@ -188,7 +189,7 @@ impl Kept {
         };
         self.altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
         let id = env.thing_id();
-        home.record(env, vec![kind::draft(id, &change)?])?;
+        keep_new(home, id, &change, env)?;
         if args.at.is_some() {
             let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
             when::remark_if_ahead(&self.at, &mend, env)?;

@@ -4,6 +4,7 @@ use crate::{
     CliError, Env,
     args::Shoot,
     assumed::{arrows_of, face_of, last_arrows, last_distance, last_group, last_or_only_bow, last_sight},
+    keep::keep_new,
     lookup::{self, Named},
     mended, picture, planned, render, scoring,
     store::Home,
@@ -15,7 +16,7 @@ use sheaf_model::{
     ModelError,
     face::Face,
     id::ThingId,
-    kind::{self, Group},
+    kind::Group,
     notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, shots},
     records::left_out,
     stats::group::{GroupFigures, group as figures_of},
@@ -198,7 +199,7 @@ fn keep(
     group.check()?;
     let ticked = frame.plan.as_ref().map(|name| tick(home, name, &mut group)).transpose()?;
     let id = env.thing_id();
-    home.record(env, vec![kind::draft(id, &group)?])?;
+    keep_new(home, id, &group, env)?;
     let mut kept = describe(id, frame, &shots, &group, args.plot, env)?;
     kept.text.extend(ticked);
     let (beyond, count) = scoring::beyond_set(home, &group)?;

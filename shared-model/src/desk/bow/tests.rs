@@ -109,6 +109,29 @@ fn a_bow_says_what_is_on_it_since_when_and_by_whom() {
 }
 
 #[test]
+fn tiller_and_bolts_are_told_beside_what_they_start_from() {
+    let mut elm = elm();
+    let fit = |elm: &mut Elm, settings: &[(&'static str, Value)], units: &str| {
+        elm.range.change(elm.bow, 1, settings);
+        let sheet = elm.range.output("bow", json!({"bow": elm.bow, "units": units}));
+        texts(&sheet["fit"], "words")[4..].join(" ")
+    };
+    let bolts = |top: f64, bottom: f64| {
+        [("limb_bolt_top_turns", json!(top)), ("limb_bolt_bottom_turns", json!(bottom))]
+    };
+    let alike = fit(&mut elm, &bolts(3.0, 3.0), "metric");
+    assert!(alike.starts_with("The tiller of 4 mm is outside") && !alike.contains("bolts"), "{alike}");
+    let apart = fit(&mut elm, &bolts(3.0, 2.5), "metric");
+    assert!(
+        apart.contains("The limb bolts are not alike, 3 turns out at the top and 2.5 at the bottom"),
+        "{apart}"
+    );
+    // Both ends of the range are within: -3 mm are -0.12 in.
+    let least = fit(&mut elm, &[("tiller_mm", json!(-3))], "imperial");
+    assert!(least.starts_with("The tiller of -0.12 in is within the -0.12 to 0 in to start from"), "{least}");
+}
+
+#[test]
 fn what_follows_is_said_with_its_source_and_its_caution() {
     let mut elm = elm();
     let sheet = elm.range.output("bow", json!({"bow": elm.bow}));
@@ -119,8 +142,7 @@ fn what_follows_is_said_with_its_source_and_its_caution() {
             "A 25 in riser with long limbs makes a 70 in bow.",
             "The string to start from is 67 in long, measured braced.",
             "The string on it is for a bow of 68 in, and this is one of 70 in by the rule: measure before you brace it.",
-            "Birch hooks three fingers under the nock: the tiller is nearer to even, or below it, than for a split \
-             finger.",
+            "The tiller of 4 mm is outside the -3 to 0 mm to start from for three fingers under the nock, as Birch hooks.",
         ]
     );
     assert_eq!(sheet["fit"][2]["source"], "AMO Standards, Field Publication FP-3 (2000)");

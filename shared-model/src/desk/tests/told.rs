@@ -97,6 +97,8 @@ fn marks_are_told_for_any_distance_with_a_card_to_print() {
         let svg = set[picture].as_str().unwrap();
         assert!(svg.starts_with("<svg ") && !svg.contains("NaN"), "{svg}");
     }
+    let picture = set["picture"].as_str().unwrap();
+    assert!(picture.contains(">sight mark<") && picture.contains(">distance, m<"), "{picture}");
     assert!(set["strip"].as_str().unwrap().contains("true scale"));
     page.ok("mark", json!({"bow": bow, "distance_m": "20 yd", "crawl": "2,4 cm"}));
     page.ok("mark", json!({"bow": bow, "distance_m": "20 yd", "gap": "-300"}));

@@ -1,14 +1,19 @@
-//! What follows from archer, riser and limbs: lengths, string, weight on the fingers.
+//! What follows from archer, riser and limbs: lengths, string, tiller and bolts.
 
 use super::{Known, PRACTICE, Said};
 use crate::{
     kind::Hook,
     replica::Store,
-    rig::caution,
+    rig::{
+        caution,
+        fits::{FROM_MEMORY, tiller_mm},
+    },
     stats::fit::{LimbLength, STANDARD, bow_length_in, limb_length, string_length_in},
-    verdict::units::trimmed,
+    verdict::{fits::millimetres, part_words::hook_words, units::trimmed},
 };
 
+/// Limb bolts that differ by no more than this, turns, are alike.
+const SAME_TURNS: f64 = 0.01;
 /// Lengths of bow and string that differ by no more than this, in, are the same.
 const SAME_IN: f64 = 0.5;
 
@@ -38,14 +43,50 @@ impl<S: Store> Known<'_, S> {
             said.push(for_draw(name, draw, rule, named));
         }
         self.lengths(named.or(by_draw), named.is_some(), &mut said, wanted)?;
-        let tiller = self.archers.iter().filter(|(_, person)| person.hook == Some(Hook::ThreeUnder));
-        said.extend(tiller.map(|(name, _)| {
-            practice(format!(
-                "{name} hooks three fingers under the nock: the tiller is nearer to even, or below it, than for a split \
-                 finger."
-            ))
-        }));
+        said.extend(self.archers.iter().filter_map(|(name, person)| self.tiller(name, person.hook?)));
+        said.extend(self.bolts());
         Ok(said)
+    }
+
+    /// Says where the noted tiller lies beside the range to start from; with none noted only what differs from the usual.
+    fn tiller(&self, name: &str, hook: Hook) -> Option<Said> {
+        let [least, most] = tiller_mm(hook);
+        let range = millimetres([least, most], self.units);
+        let words = match self.number("tiller_mm") {
+            Some(noted) => {
+                let side = if (least..=most).contains(&noted) { "within" } else { "outside" };
+                let noted = self.units.length(noted);
+                format!(
+                    "The tiller of {noted} is {side} the {range} to start from for {}, as {name} hooks.",
+                    hook_words(hook)
+                )
+            }
+            None if hook == Hook::ThreeUnder => format!(
+                "{name} hooks three fingers under the nock: the tiller is nearer to even, or below it, than for a split \
+                 finger; {range} to start from."
+            ),
+            None => return None,
+        };
+        Some(Said { words, source: FROM_MEMORY.into(), caution: None })
+    }
+
+    /// Says that the limb bolts are not alike, where they are not.
+    fn bolts(&self) -> Option<Said> {
+        let [top, bottom] = ["limb_bolt_top_turns", "limb_bolt_bottom_turns"].map(|bolt| self.number(bolt));
+        let [top, bottom] = top
+            .zip(bottom)
+            .filter(|(top, bottom)| (top - bottom).abs() > SAME_TURNS)
+            .map(<[f64; 2]>::from)?;
+        let [top, bottom] = [top, bottom].map(|turns| trimmed(turns, 2));
+        Some(practice(format!(
+            "The limb bolts are not alike, {top} turns out at the top and {bottom} at the bottom: that is part of what \
+             makes the tiller."
+        )))
+    }
+
+    /// Returns a setting that is a number.
+    fn number(&self, setting: &str) -> Option<f64> {
+        self.setup.get(setting)?.value.as_f64()
     }
 
     /// Adds the bow length and the string that it starts from.

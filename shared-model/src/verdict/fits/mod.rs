@@ -256,7 +256,7 @@ fn tiller(name: &str, hook: Option<kind::Hook>, units: Units, wanted: &mut Vec<S
 }
 
 /// Returns a range of mm in the units of who asks.
-fn millimetres([least, most]: [f64; 2], units: Units) -> String {
+pub(super) fn millimetres([least, most]: [f64; 2], units: Units) -> String {
     let decimals = if units == Units::Metric { 0 } else { 2 };
     let [least, most] = [least, most].map(|mm| trimmed(units.reading(mm), decimals));
     format!("{least} to {most} {}", units.unit())

@@ -123,6 +123,10 @@ impl Found {
                 wanted.push(format!("the length of the riser of {name}, for the lengths of bow and string"));
                 continue;
             };
+            if part.is_none() && of_sort(parts, "riser").any(|(id, _)| !self.on.contains_key(id)) {
+                wanted
+                    .push(format!("which of the risers {name} is built on, so that none stands here twice"));
+            }
             let limits = part.map(|(_, part)| limits(part)).unwrap_or_default();
             self.risers.push(RiserOf { bow: Some(bow), part: part.map(|(id, _)| *id) });
             self.own.risers.push(OwnRiser { name, riser_in, discipline: record.discipline, limits });

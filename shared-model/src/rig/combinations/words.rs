@@ -64,9 +64,16 @@ fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
         }
         said.extend(made.weight_lbf.and_then(|range| of_weight(range, whose, limit)));
     }
-    said.extend(apart([limbs.limits, riser.limits]).map(|[least, most]| {
-        let [least, most] = [least, most].map(|mm| decimal(mm, 1));
-        format!("no brace height keeps both makers' limits: one asks for {least} mm at least, one allows {most} mm")
+    said.extend(apart([limbs.limits, riser.limits]).map(|ends| {
+        let of = [(&limbs.name, limbs.limits), (&riser.name, riser.limits)];
+        let whose = |end: usize| of.iter().find(|(_, limits)| limits.brace_mm[end] == Some(ends[end]));
+        let [least, most] =
+            [0, 1].map(|end| (whose(end).map_or("", |(name, _)| name.as_str()), decimal(ends[end], 1)));
+        format!(
+            "no brace height keeps both makers' limits: the maker of {} asks for {} mm at least, the maker \
+             of {} allows {} mm",
+            least.0, least.1, most.0, most.1
+        )
     }));
     if !said.is_empty() {
         return said.into_iter().map(|words| reason(words, MAKERS)).collect();

@@ -10,7 +10,6 @@ mod env;
 mod error;
 mod exchange;
 mod fields;
-mod keep;
 mod lookup;
 mod mended;
 mod notes;

@@ -153,6 +153,18 @@ fn no_last_group(home: &Home) -> CliError {
     }
 }
 
+/// Remarks that a bow is out of use of which something was recorded: nothing is refused, but it may be the wrong bow.
+pub fn remark_if_retired(bow: &Named, env: &mut Env<'_>) -> Result<(), CliError> {
+    if !bow.retired {
+        return Ok(());
+    }
+    env.remark(format!(
+        "Note: the bow {} is out of use; what is recorded of it is kept all the same. `sheaf restore {}` brings it back.",
+        if bow.name.is_empty() { bow.id.short() } else { bow.name.clone() },
+        bow.id.short()
+    ))
+}
+
 /// Returns the thing that is out of use and was taken out last, by whomever.
 pub fn retired_last(home: &Home) -> Result<Option<Named>, CliError> {
     let mut found: Option<(Stamp, Named)> = None;

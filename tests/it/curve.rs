@@ -133,7 +133,7 @@ fn the_speed_of_an_arrow_with_its_mass_gives_the_efficiency() {
     assert!(out.contains("set up otherwise then: brace height 209.55 to 215 mm"), "{out}");
     assert!(out.contains("Measured before a change: brace height 209.55 to 215 mm"), "{out}");
     for (typed, says) in
-        [("20", "between 66 and 426 ft/s"), ("fast", "no number"), ("150mm", "not given in ft/s")]
+        [("20", "between 65.6 and 426.6 ft/s"), ("fast", "no number"), ("150mm", "not given in ft/s")]
     {
         let (code, _, err) = sheaf(&["speed", "elm", typed]);
         assert!(code == 1 && err.contains(says), "{typed}: {err}");

@@ -131,33 +131,6 @@ fn ones_own_parts_are_combined_best_first_and_what_passes_a_limit_stands_last() 
     assert_eq!((&rows[4]["limits"], &rows[5]["limits"]), (&json!("passed"), &json!("passed")));
     assert!(rows[5]["cautions"][0].as_str().is_some_and(|c| c.contains("do not draw it")), "{}", rows[5]);
     assert!(told["wanted"].to_string().contains("the length of the riser of bare"), "{}", told["wanted"]);
-    let bolts = |turns: &str| {
-        all(
-            &sheaf,
-            &[&["change", "elm", &format!("limb_bolt_top={turns}"), &format!("limb_bolt_bottom={turns}")]],
-        )
-    };
-    bolts("2");
-    all(&sheaf, &[&["curve", "elm", "12=9.5", "18=18", "24=27", "28=33.5"]]);
-    let told = json_of(&sheaf(&["fits", "--weight", "36lbf", "--json"]).1);
-    let curve = told["combinations"].as_array().expect("a list").iter().find(|row| row["on_now"] == true);
-    let curve = curve.expect("what is on the bow");
-    assert_eq!((&curve["weight_lbf"], &curve["weight_measured"]), (&json!([33.5, 33.5]), &json!(true)));
-    assert!(
-        curve["reasons"]
-            .to_string()
-            .contains("33.5 lbf on the fingers as it was measured, 2.5 lbf from the 36"),
-        "{curve}"
-    );
-    // Beyond the curve, and after the bolts moved, the rule is all that there is.
-    let none = |words: &[&str]| {
-        let told = json_of(&sheaf(words).1);
-        let mut rows = told["combinations"].as_array().expect("a list").iter();
-        assert!(rows.all(|row| row["weight_measured"] == false), "{words:?}: {told}");
-    };
-    none(&["fits", "--draw", "29in", "--json"]);
-    bolts("3");
-    none(&["fits", "--json"]);
     let out = flat(&sheaf(&["fits"]).1);
     assert!(out.contains("String at hand: red string; to start from, 65 in measured braced"), "{out}");
     assert!(out.contains("BEYOND A MAKER'S LIMIT"), "{out}");
@@ -175,4 +148,48 @@ fn where_no_limbs_suit_that_is_said_before_what_stands_first() {
     let told = |draw: &str| flat(&sheaf(&["fits", "--draw", draw]).1);
     assert!(told("30.5in").contains("None of the limbs at hand are those of the rule for this draw"));
     assert!(!told("25in").contains("None of the limbs at hand"));
+}
+
+#[test]
+fn the_weight_of_what_is_on_the_bow_is_that_of_its_curve_at_the_draw_that_is_asked_about() {
+    let (_folder, sheaf) = begun();
+    all(
+        &sheaf,
+        &[
+            &["set", "bow", "elm", "riser=25in"],
+            &["set", "person", "Ash", "draw_length=28in"],
+            &["add", "person", "Birch", "--draw-length", "26in"],
+            &[
+                "add",
+                "part",
+                "medium 38",
+                "--what",
+                "limbs",
+                "--limb-length",
+                "medium",
+                "--marked-weight",
+                "38lbf",
+            ],
+            &["change", "elm", "limbs=medium 38", "limb_bolt_top=2", "limb_bolt_bottom=2"],
+            &["curve", "elm", "12=9.5", "18=18", "24=27", "26=30", "28=33.5"],
+            // Noted later and heavier, at nobody's draw in particular.
+            &["change", "elm", "draw_weight=40lbf"],
+        ],
+    );
+    let row = |words: &[&str]| {
+        let told = json_of(&sheaf(&[&["fits"], words, &["--json"]].concat()).1);
+        told["combinations"][0].clone()
+    };
+    let measured = row(&["--weight", "36lbf"]);
+    assert_eq!((&measured["weight_lbf"], &measured["weight_measured"]), (&json!([33.5, 33.5]), &json!(true)));
+    assert!(
+        measured["reasons"]
+            .to_string()
+            .contains("33.5 lbf on the fingers as it was measured, 2.5 lbf from the 36")
+    );
+    assert_eq!(row(&["Birch"])["weight_lbf"], json!([30.0, 30.0]));
+    // Beyond the curve, and after the bolts moved, the rule is all that there is.
+    assert_eq!(row(&["--draw", "29in"])["weight_measured"], json!(false));
+    all(&sheaf, &[&["change", "elm", "limb_bolt_top=3", "limb_bolt_bottom=3"]]);
+    assert_eq!(row(&[])["weight_measured"], json!(false));
 }

@@ -5,7 +5,6 @@ use crate::{
     args::{
         Baseline as Args, BaselineList, BaselinePut, BaselineSave, BaselineTolerance, BaselineWhat, Scale,
     },
-    keep::keep_new,
     lookup,
     render::{self, Side, Table},
     store::Home,
@@ -92,6 +91,7 @@ fn save(args: &BaselineSave, env: &mut Env<'_>) -> Result<(), CliError> {
         },
     )?;
     home.record(env, saved.draft.clone().into_iter().collect())?;
+    lookup::remark_if_retired(&bow, env)?;
     let words = Words::of(&home, &args.scale)?;
     let beyond = beyond_makers(home.store(), bow.id, &saved.settings)?;
     let beyond: Vec<String> = beyond.iter().map(Finding::said).collect();
@@ -184,7 +184,8 @@ fn put(args: &BaselinePut, env: &mut Env<'_>) -> Result<(), CliError> {
         record.by = Some(home.card().person);
         record.at = Some(at.clone());
         record.note.clone_from(&args.note);
-        keep_new(&mut home, id, &record, env)?;
+        home.record(env, vec![kind::draft(id, &record)?])?;
+        lookup::remark_if_retired(&bow, env)?;
         change = Some(id);
         if args.at.is_some() {
             let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());

@@ -3,7 +3,6 @@
 use crate::{
     CliError, Env,
     args::Change as Args,
-    keep::keep_new,
     lookup,
     render::{self, Side, Table},
     setting_pair,
@@ -13,7 +12,7 @@ use crate::{
 };
 use serde_json::{Value, json};
 use sheaf_model::{
-    kind::{Change, SETTINGS},
+    kind::{self, Change, SETTINGS},
     rig::limits::Finding,
     timeline::{Altered, Moment, Setup, Timeline},
     verdict::{PairAdvice, cautions_with, limits_after, moved, pair_advice},
@@ -35,7 +34,8 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let mut change = Change { bow: Some(bow.id), at: Some(at.clone()), by, note, ..Change::default() };
     altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
     let id = env.thing_id();
-    keep_new(&mut home, id, &change, env)?;
+    home.record(env, vec![kind::draft(id, &change)?])?;
+    lookup::remark_if_retired(&bow, env)?;
     if args.at.is_some() {
         let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
         when::remark_if_ahead(&at, &mend, env)?;

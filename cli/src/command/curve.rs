@@ -2,7 +2,6 @@
 
 use crate::{
     CliError, Env, args,
-    keep::keep_new,
     lookup::{self, Named},
     render::{self, Side, Table},
     store::{Home, write_out},
@@ -11,7 +10,7 @@ use crate::{
 use serde_json::json;
 use sheaf_model::{
     id::ThingId,
-    kind::Kind,
+    kind::{self, Kind},
     moment::Moment,
     records::{self, Measured, curve_pair, new_curve, new_speed},
     verdict::{CurveAsked, CurveSheet, PointRow, curve_plot, curve_sheet},
@@ -87,7 +86,8 @@ pub(super) fn keep<K: Kind>(
     env: &mut Env<'_>,
 ) -> Result<(), CliError> {
     let id: ThingId = env.thing_id();
-    keep_new(home, id, &measured.record, env)?;
+    home.record(env, vec![kind::draft(id, &measured.record)?])?;
+    lookup::remark_if_retired(bow, env)?;
     let at = at.rfc3339();
     when::remark_if_ahead(
         &at,

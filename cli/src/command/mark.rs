@@ -1,8 +1,6 @@
 //! `sheaf mark`: the mark that was found at a distance.
 
-use crate::{
-    CliError, Env, args::NewMark as Args, keep::keep_new, lookup, store::Home, when, words::distance_words,
-};
+use crate::{CliError, Env, args::NewMark as Args, lookup, store::Home, when, words::distance_words};
 use serde_json::json;
 use sheaf_model::{
     kind::{self, Form},
@@ -39,7 +37,8 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     // Before it is kept, so that it does not stand among those that it is set beside.
     let expected = mark_expected(home.store(), bow.id, &new, Units::Metric)?;
     let id = env.thing_id();
-    keep_new(&mut home, id, &record, env)?;
+    home.record(env, vec![kind::draft(id, &record)?])?;
+    lookup::remark_if_retired(&bow, env)?;
     if env.json {
         return env
             .print_json(&json!({"mark": id, "bow": bow.id, "archer": archer, "arrows": arrows, "at": at,

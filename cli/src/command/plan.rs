@@ -3,7 +3,6 @@
 use crate::{
     CliError, Env,
     args::{Plan as Args, PlanNew, PlanWhat, PlanWhich},
-    keep::keep_new,
     lookup, planned,
     render::{self, Tone},
     setting_pair,
@@ -40,7 +39,7 @@ fn make(args: &PlanNew, env: &mut Env<'_>) -> Result<(), CliError> {
     let design = design(&mut record, id, &wanted, None)?;
     if !args.dry_run {
         lookup::new_name(&home, "plan", &args.name, None)?;
-        keep_new(&mut home, id, &record, env)?;
+        home.record(env, vec![kind::draft(id, &record)?])?;
     }
     if env.json {
         return env.print_json(&json!({"plan": (!args.dry_run).then_some(id), "design": design}));

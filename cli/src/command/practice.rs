@@ -1,6 +1,6 @@
 //! `sheaf practice`: arrows shot without being placed, counted for the wear.
 
-use crate::{CliError, Env, args::Practice as Args, keep::keep_new, lookup, store::Home, when};
+use crate::{CliError, Env, args::Practice as Args, lookup, store::Home, when};
 use serde_json::json;
 use sheaf_model::{
     kind::{self, Form, Practice, field},
@@ -31,7 +31,8 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         retired: false,
     };
     let id = env.thing_id();
-    keep_new(&mut home, id, &practice, env)?;
+    home.record(env, vec![kind::draft(id, &practice)?])?;
+    lookup::remark_if_retired(&bow, env)?;
     let due = reminders_by(home.store(), id)?;
     let mend = format!("sheaf set practice {} at=\"2026-04-12 10:30\"", id.short());
     when::remark_if_ahead(&at, &mend, env)?;

@@ -3,7 +3,6 @@
 use crate::{
     CliError, Env,
     args::{PaperArg, Rebuild as Args},
-    keep::keep_new,
     lookup::{self, Named},
     remote::Remote,
     render::{self, Side, Table},
@@ -14,7 +13,7 @@ use crate::{
 use serde_json::{Value, json};
 use sheaf_model::{
     id::ThingId,
-    kind::Change,
+    kind::{self, Change},
     moment::Moment,
     records::{PartNews, part_news},
     timeline::Altered,
@@ -50,7 +49,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let kept = if args.keep { Some(to_keep(&home, &asked, args, env)?) } else { None };
     // Before anything is kept: a file that cannot be written is said first.
     let printed = print.map(|(file, ending)| printed(file, ending, &sheet, &home, args, env)).transpose()?;
-    let kept = kept.map(|kept| kept.written(&mut home, bow.id, args, env)).transpose()?;
+    let kept = kept.map(|kept| kept.written(&mut home, &bow, args, env)).transpose()?;
     if env.json {
         return env.print_json(&answer(&sheet, printed.as_deref(), kept.as_ref())?);
     }
@@ -173,7 +172,7 @@ impl Kept {
     fn written(
         mut self,
         home: &mut Home,
-        bow: ThingId,
+        bow: &Named,
         args: &Args,
         env: &mut Env<'_>,
     ) -> Result<Self, CliError> {
@@ -181,7 +180,7 @@ impl Kept {
             return Ok(self);
         }
         let mut change = Change {
-            bow: Some(bow),
+            bow: Some(bow.id),
             at: Some(self.at.clone()),
             by: Some(home.card().person),
             note: args.note.clone(),
@@ -189,7 +188,8 @@ impl Kept {
         };
         self.altered.iter().for_each(|a| change.set(&a.setting, a.after.clone()));
         let id = env.thing_id();
-        keep_new(home, id, &change, env)?;
+        home.record(env, vec![kind::draft(id, &change)?])?;
+        lookup::remark_if_retired(bow, env)?;
         if args.at.is_some() {
             let mend = format!("sheaf set change {} at=\"2026-04-12 10:30\"", id.short());
             when::remark_if_ahead(&self.at, &mend, env)?;

@@ -4,7 +4,6 @@ use crate::{
     CliError, Env,
     args::Shoot,
     assumed::{arrows_of, face_of, last_arrows, last_distance, last_group, last_or_only_bow, last_sight},
-    keep::keep_new,
     lookup::{self, Named},
     mended, picture, planned, render, scoring,
     store::Home,
@@ -16,7 +15,7 @@ use sheaf_model::{
     ModelError,
     face::Face,
     id::ThingId,
-    kind::Group,
+    kind::{self, Group},
     notation::{Length, Shot, distance_m, looks_like_distance, looks_like_shot, shots},
     records::left_out,
     stats::group::{GroupFigures, group as figures_of},
@@ -199,7 +198,7 @@ fn keep(
     group.check()?;
     let ticked = frame.plan.as_ref().map(|name| tick(home, name, &mut group)).transpose()?;
     let id = env.thing_id();
-    keep_new(home, id, &group, env)?;
+    home.record(env, vec![kind::draft(id, &group)?])?;
     let mut kept = describe(id, frame, &shots, &group, args.plot, env)?;
     kept.text.extend(ticked);
     let (beyond, count) = scoring::beyond_set(home, &group)?;
@@ -341,6 +340,7 @@ fn answer(kept: &[Kept], frame: &Frame, env: &mut Env<'_>) -> Result<(), CliErro
         let mend = format!("sheaf set group {} at=\"2026-04-12 10:30\"", one.id.short());
         frame.at.iter().try_for_each(|at| when::remark_if_ahead(at, &mend, env))?;
     }
+    lookup::remark_if_retired(&frame.bow, env)?;
     if env.json {
         let groups: Vec<&Value> = kept.iter().map(|k| &k.json).collect();
         return env.print_json(&json!({"groups": groups}));

@@ -1,4 +1,4 @@
-//! Files that are there whole or not at all.
+//! Files: those of the replica are there whole or not at all, those that the user names are spared.
 
 use crate::CliError;
 use std::{

@@ -19,7 +19,7 @@ function withImports(paths, seen = new Set()) {
     return seen;
 }
 
-test('the page asks at once for every script of its frame and of the screen it opens with, and for no other', () => {
+test('the page asks at once for every script of its frame and of the screen of shooting, and for no other', () => {
     const html = readFileSync(join(WEB, 'index.html'), 'utf8');
     const asked = [...html.matchAll(/<link rel="modulepreload" href="\/web\/([^"]+)">/g)].map(([, path]) => path);
     assert.deepEqual(asked.toSorted(), [...withImports(['js/main.js', 'js/screen/shoot.js'])].sort());

@@ -34,7 +34,7 @@ Output
     title
     bow_length_in   null where the limb length is not known
     suits           suits, near_edge, unknown or other
-    weight_lbf      least and most to be expected on the fingers, or null; twice what was measured
+    weight_lbf      least and most to be expected on the fingers, alike where measured; or null
     weight_measured true or false
     limits          kept, may_pass or passed, as far as limits are known
     strings         the places of those for that bow, to half an inch

@@ -141,7 +141,7 @@ pub const FIELDS: &[(&str, &str, Form)] = &[
     ("speed", "archer", Form::Link("person")),
     ("speed", "arrows", Form::Link("arrows")),
     ("speed", "at", Form::Moment),
-    ("speed", "speed_fps", Form::Number(66.0, 426.0)),
+    ("speed", "speed_fps", Form::Number(65.6, 426.6)),
     ("speed", "note", Form::Text),
     ("practice", "archer", Form::Link("person")),
     ("practice", "arrows", Form::Link("arrows")),

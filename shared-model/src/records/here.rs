@@ -19,6 +19,12 @@ pub struct Here {
 }
 
 impl Here {
+    /// Returns a setup without what of it went elsewhere.
+    pub fn without(mut setup: Setup, gone: BTreeMap<String, Gone>) -> Self {
+        setup.retain(|setting, _| !gone.contains_key(setting));
+        Self { setup, gone }
+    }
+
     /// Returns where a part went that a setting is to name again.
     pub fn gone_of(&self, altered: &Altered) -> Option<&Gone> {
         let wanted = altered.after.as_str()?.parse::<ThingId>().ok()?;
@@ -39,14 +45,13 @@ pub fn setup_here<S: Store>(store: &S, bow: ThingId) -> Result<Here, S::Error> {
 /// # Errors
 /// Those of the store.
 pub fn setup_here_at<S: Store>(store: &S, bow: ThingId, unix_ms: i64) -> Result<Here, S::Error> {
-    let mut setup = Timeline::read(store, bow)?.setup_at(unix_ms);
+    let setup = Timeline::read(store, bow)?.setup_at(unix_ms);
     // A setup that names no part has none elsewhere; that spares the reading of all bows.
     if !setup.values().any(|set| set.value.as_str().is_some_and(|id| id.parse::<ThingId>().is_ok())) {
         return Ok(Here { setup, gone: BTreeMap::new() });
     }
     let gone = gone(&places(store, unix_ms)?, bow, &setup);
-    setup.retain(|setting, _| !gone.contains_key(setting));
-    Ok(Here { setup, gone })
+    Ok(Here::without(setup, gone))
 }
 
 /// Returns where every part was, by what was noted up to a moment.

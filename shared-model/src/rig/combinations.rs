@@ -6,6 +6,7 @@
 //! edge is near; not known; another) > a string at hand > a pair found true (then: not measured; then: tight or loose) >
 //! riser of the discipline > nearest to the wanted weight (middle of the range) > the order in which risers, then limbs, were
 //! given. The weight of a combination that was measured is that, without a range.
+//! Makers' limits are passed too where one asks for a higher brace height than another allows.
 //! # Units
 //! Lengths in inches, weights in lbf, brace height in mm.
 //! # Source
@@ -20,7 +21,10 @@ use super::{
     pair::fit_caution,
     weight::{MARKED_AT_IN, MARKED_ON_IN, Marked, bolt_shares},
 };
-use crate::stats::fit::{LimbLength, Suits, bow_length_in, suits};
+use crate::{
+    stats::fit::{LimbLength, Suits, bow_length_in, suits},
+    verdict::Units,
+};
 use std::cmp::Ordering;
 
 mod words;
@@ -147,6 +151,8 @@ pub struct Own {
     pub pairs: Vec<OwnPair>,
     /// The weights that were measured; of several of one combination the last counts.
     pub weights: Vec<OwnWeight>,
+    /// In which units lengths are told in words.
+    pub units: Units,
 }
 
 /// Whether a bow keeps to what the makers allow, as far as that is noted.

@@ -12,6 +12,7 @@ use crate::{
     kind::{self, Arrows, Form, Group, shaft_of},
     merge::Thing,
     named::name_of,
+    records::Here,
     replica::Store,
     rig::{
         caution,
@@ -121,11 +122,11 @@ pub(super) fn limits_with<S: Store>(
     anew: &BTreeMap<String, Value>,
 ) -> Result<Vec<Finding>, S::Error> {
     let Some(timeline) = all.iter().find(|timeline| timeline.bow == bow) else { return Ok(Vec::new()) };
-    let mut setup = timeline.setup_now();
+    let setup = timeline.setup_now();
     let gone = gone(&whereabouts(all), bow, &setup);
-    setup.retain(|setting, _| !gone.contains_key(setting));
+    let here = Here::without(setup, gone);
     let value =
-        |setting: &str| anew.get(setting).or_else(|| setup.get(setting).map(|set| &set.value)).cloned();
+        |setting: &str| anew.get(setting).or_else(|| here.setup.get(setting).map(|set| &set.value)).cloned();
     let number = |setting: &str| in_range(setting, value(setting).as_ref());
     let thing =
         |setting: &str| -> Option<ThingId> { value(setting).and_then(|value| value.as_str()?.parse().ok()) };
@@ -143,10 +144,7 @@ pub(super) fn limits_with<S: Store>(
     let on_scale = anew.get("draw_weight_lbf").and_then(|value| in_range("draw_weight_lbf", Some(value)));
     facts.weight_lbf = match on_scale {
         Some(lbf) => Some([lbf, lbf]),
-        None => {
-            let noted = noted(timeline, &gone, &names);
-            weight(store, timeline, (noted.as_ref(), &names), &facts, marked)?
-        }
+        None => weight(store, (timeline, &here), &names, &facts, marked)?,
     };
     if let Some(set) = thing("arrows") {
         arrows(store, all, set, &mut facts)?;
@@ -158,13 +156,14 @@ pub(super) fn limits_with<S: Store>(
 /// marked on the limbs.
 fn weight<S: Store>(
     store: &S,
-    timeline: &Timeline,
-    (noted, names): (Option<&Noted>, &BTreeMap<ThingId, String>),
+    (timeline, here): (&Timeline, &Here),
+    names: &BTreeMap<ThingId, String>,
     facts: &Facts,
     marked: Option<(Marked, f64)>,
 ) -> Result<Option<[f64; 2]>, S::Error> {
-    let (curves, _) = held(store, timeline, names)?;
-    if let Some(lbf) = measured(&curves, noted, facts.draw_length_in) {
+    let (curves, _) = held(store, timeline, here, names)?;
+    let noted = noted(timeline, &here.gone, names);
+    if let Some(lbf) = measured(&curves, noted.as_ref(), facts.draw_length_in) {
         return Ok(Some([lbf, lbf]));
     }
     let bearing = facts.parts.iter().filter(|part| BEARING.contains(&part.part.as_str()));

@@ -42,7 +42,7 @@ export function small(hand, side = 52) {
     })`, side);
 }
 
-/** Returns what is cut off or lies over something else. */
+/** Returns what is cut off, lies over something else or stands in a column of letters. */
 export function crowded(hand) {
     return hand.evaluate(`() => {
         const found = [];

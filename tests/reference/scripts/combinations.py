@@ -40,6 +40,11 @@ def weight(marked, draw, riser):
 
 def keeps(limits, draw, pounds):
     worst = 0
+    # No brace height keeps both: the least of one maker is above the most of another.
+    low = [x["least_brace_mm"] for x in limits if "least_brace_mm" in x]
+    high = [x["most_brace_mm"] for x in limits if "most_brace_mm" in x]
+    if low and high and max(low) > min(high):
+        worst = 2
     for limit in limits:
         most_draw = limit.get("most_draw_in")
         if most_draw is not None and draw is not None and draw > most_draw:
@@ -150,6 +155,11 @@ near = dict(risers=[dict(name=f"riser {i}", riser_in=D(25), limits=dict(most_wei
             draw_length_in=D("28.1"), wanted_lbf=D("36.5"))
 add("cb18", dict(near, weights=[dict(riser=2, limbs=0, lbf=D("36.6")), dict(riser=0, limbs=0, lbf=D("44.6")),
                                 dict(riser=1, limbs=1, lbf=D("30")), dict(riser=1, limbs=1, lbf=D("37.25"))]))
+braced = dict(risers=[dict(name="riser 0", riser_in=D(25), limits=dict(least_brace_mm=D(220))), dict(name="riser 1", riser_in=D(25))],
+              limbs=[dict(name="limbs 0", limb_length="medium", limits=dict(most_brace_mm=D(210))),
+                     dict(name="limbs 1", limb_length="medium", limits=dict(least_brace_mm=D(205), most_brace_mm=D(220)))],
+              draw_length_in=D("28.1"))
+add("cb20", braced)
 cases.append(dict(id="cb19", method="combinations", source="what nobody has", rel=0, abs=0, expect_error=True,
                   input=plain(dict(near, weights=[dict(riser=0, limbs=0, lbf=D("-36"))]))))
 print(json.dumps(dict(cases=cases)))

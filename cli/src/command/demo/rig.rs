@@ -59,7 +59,7 @@ pub fn noted(env: &mut Env<'_>, stage: &Stage, now: u64) -> Result<(), CliError>
         ),
         (
             "A mark between the others: sheaf marks bramble --distance 45m",
-            &["marks", "bramble", "--at", "45m"][..],
+            &["marks", "bramble", "--distance", "45m"][..],
             5,
         ),
     ] {

@@ -51,8 +51,8 @@ class Table {
             h('p', {}, h('strong', {}, `${limbs_name} on ${where}`), on && h('span', { class: 'soft' }, ', on it now')),
             h('p', { class: 'fromlower' }, fit_words),
             settings_words && h('p', {}, `Settings to go to: ${settings_words}`),
-            pair && h('p', { class: 'soft small-words' }, [day, by, note].filter(Boolean).join(', ')),
-        other_riser && h('p', { class: 'hint' }, other_riser), left_out.map((words) => h('p', { class: 'hint' }, words)));
+            (day || by || note) && h('p', { class: 'soft small-words' }, [day, by, note].filter(Boolean).join(', ')),
+            other_riser && h('p', { class: 'hint' }, other_riser), left_out.map((words) => h('p', { class: 'hint' }, words)));
         if (pair) {
             place.append(remover(this.app, { kind: 'pair', id: pair }, 'Take this measure out of use', place, async (told, back) => {
                 this.told = said(told, back);

@@ -126,9 +126,17 @@ fn tiller_and_bolts_are_told_beside_what_they_start_from() {
         apart.contains("The limb bolts are not alike, 3 turns out at the top and 2.5 at the bottom"),
         "{apart}"
     );
-    // Both ends of the range are within: -3 mm are -0.12 in.
-    let least = fit(&mut elm, &[("tiller_mm", json!(-3))], "imperial");
-    assert!(least.starts_with("The tiller of -0.12 in is within the -0.12 to 0 in to start from"), "{least}");
+    // What reads as an end of the range is within: -3 mm are -0.118 in, -0.12 in are -3.048 mm.
+    for (mm, units, says) in [
+        (-3.0, "imperial", "-0.12 in is within the -0.12 to 0 in"),
+        (-3.048, "imperial", "-0.12 in is within the -0.12 to 0 in"),
+        (-3.048, "metric", "-3 mm is within the -3 to 0 mm"),
+        (-3.06, "metric", "-3.1 mm is outside the -3 to 0 mm"),
+        (0.2, "imperial", "0.01 in is outside the -0.12 to 0 in"),
+    ] {
+        let told = fit(&mut elm, &[("tiller_mm", json!(mm))], units);
+        assert!(told.starts_with(&format!("The tiller of {says} to start from")), "{mm}: {told}");
+    }
 }
 
 #[test]

@@ -28,7 +28,7 @@ fn own() -> Own {
         ],
         strings: vec![OwnString { name: "red".into(), bow_in: Some(68.0) }],
         pairs: vec![OwnPair { riser: 1, limbs: 1, sits: Sits::True }],
-        weights: Vec::new(),
+        ..Own::default()
     }
 }
 
@@ -92,7 +92,7 @@ fn brace_limits_that_exclude_each_other_are_not_kept() {
     assert_eq!(
         made.reasons[0].words,
         "no brace height keeps both makers' limits: the maker of oak asks for 220 mm at least, the maker of medium 34 \
-         allows 210 mm"
+         allows 210 mm at most"
     );
     assert!(made.cautions.contains(&caution::BEYOND));
 }

@@ -7,7 +7,7 @@ use crate::{
         limits::{above, below, decimals_apart},
     },
     stats::fit::{LimbLength, STANDARD, Suits, string_length_in},
-    verdict::{decimal, list},
+    verdict::{Units, decimal, list},
 };
 
 /// Whose word a limit is.
@@ -67,11 +67,15 @@ fn limits(own: &Own, made: &Combination) -> Vec<Reason> {
     said.extend(apart([limbs.limits, riser.limits]).map(|ends| {
         let of = [(&limbs.name, limbs.limits), (&riser.name, riser.limits)];
         let whose = |end: usize| of.iter().find(|(_, limits)| limits.brace_mm[end] == Some(ends[end]));
+        let told = |mm: f64| match own.units {
+            Units::Metric => format!("{} mm", decimal(mm, 1)),
+            Units::Imperial => format!("{} in", decimal(mm / 25.4, 2)),
+        };
         let [least, most] =
-            [0, 1].map(|end| (whose(end).map_or("", |(name, _)| name.as_str()), decimal(ends[end], 1)));
+            [0, 1].map(|end| (whose(end).map_or("", |(name, _)| name.as_str()), told(ends[end])));
         format!(
-            "no brace height keeps both makers' limits: the maker of {} asks for {} mm at least, the maker \
-             of {} allows {} mm",
+            "no brace height keeps both makers' limits: the maker of {} asks for {} at least, the maker \
+             of {} allows {} at most",
             least.0, least.1, most.0, most.1
         )
     }));
@@ -170,7 +174,7 @@ fn weight(own: &Own, made: &Combination) -> Reason {
     reason(words, source)
 }
 
-/// A range of weights; one figure where both ends are alike.
+/// Returns a range of weights in words; one figure where both ends are alike.
 fn between([low, high]: [f64; 2], decimals: usize) -> String {
     let [low, high] = [low, high].map(|lbf| decimal(lbf, decimals));
     if low == high { format!("{low} lbf") } else { format!("{low} to {high} lbf") }

@@ -9,7 +9,11 @@ use crate::{
         fits::{FROM_MEMORY, tiller_mm},
     },
     stats::fit::{LimbLength, STANDARD, bow_length_in, limb_length, string_length_in},
-    verdict::{fits::millimetres, part_words::hook_words, units::trimmed},
+    verdict::{
+        fits::millimetres,
+        part_words::hook_words,
+        units::{Units, trimmed},
+    },
 };
 
 /// Limb bolts that differ by no more than this, turns, are alike.
@@ -48,16 +52,21 @@ impl<S: Store> Known<'_, S> {
         Ok(said)
     }
 
-    /// Says where the noted tiller lies beside the range to start from; with none noted only what differs from the usual.
+    /// Says where the noted tiller lies beside the range to start from, by the figures as they are shown; with none noted
+    /// only what differs from the usual.
     fn tiller(&self, name: &str, hook: Hook) -> Option<Said> {
         let [least, most] = tiller_mm(hook);
         let range = millimetres([least, most], self.units);
         let words = match self.number("tiller_mm") {
             Some(noted) => {
-                let side = if (least..=most).contains(&noted) { "within" } else { "outside" };
-                let noted = self.units.length(noted);
+                let steps = if self.units == Units::Metric { 10.0 } else { 100.0 };
+                let shown = |mm: f64| libm::round(self.units.reading(mm) * steps) / steps;
+                let within = (shown(least)..=shown(most)).contains(&shown(noted));
                 format!(
-                    "The tiller of {noted} is {side} the {range} to start from for {}, as {name} hooks.",
+                    "The tiller of {} {} is {} the {range} to start from for {}, as {name} hooks.",
+                    trimmed(shown(noted), 2),
+                    self.units.unit(),
+                    if within { "within" } else { "outside" },
                     hook_words(hook)
                 )
             }
@@ -72,11 +81,10 @@ impl<S: Store> Known<'_, S> {
 
     /// Says that the limb bolts are not alike, where they are not.
     fn bolts(&self) -> Option<Said> {
-        let [top, bottom] = ["limb_bolt_top_turns", "limb_bolt_bottom_turns"].map(|bolt| self.number(bolt));
-        let [top, bottom] = top
-            .zip(bottom)
-            .filter(|(top, bottom)| (top - bottom).abs() > SAME_TURNS)
-            .map(<[f64; 2]>::from)?;
+        let (top, bottom) = (self.number("limb_bolt_top_turns")?, self.number("limb_bolt_bottom_turns")?);
+        if (top - bottom).abs() <= SAME_TURNS {
+            return None;
+        }
         let [top, bottom] = [top, bottom].map(|turns| trimmed(turns, 2));
         Some(practice(format!(
             "The limb bolts are not alike, {top} turns out at the top and {bottom} at the bottom: that is part of what \
@@ -85,7 +93,7 @@ impl<S: Store> Known<'_, S> {
     }
 
     /// Returns a setting that is a number.
-    fn number(&self, setting: &str) -> Option<f64> {
+    pub(super) fn number(&self, setting: &str) -> Option<f64> {
         self.setup.get(setting)?.value.as_f64()
     }
 

@@ -5,6 +5,7 @@ use crate::{
     kind::Part,
     moment::Moment,
     named::name_of,
+    records::Here,
     replica::Store,
     rig::{
         caution,
@@ -29,7 +30,8 @@ impl<S: Store> Known<'_, S> {
     /// Returns what is known of the weight on the fingers, and that weight from least to most, lbf.
     pub(super) fn weight(&self, wanted: &mut Vec<String>) -> Result<Weight, S::Error> {
         let mut said = Vec::new();
-        let (curves, _) = held(self.store, self.timeline, &self.names)?;
+        let here = Here::without(self.setup.clone(), self.gone.clone());
+        let (curves, _) = held(self.store, self.timeline, &here, &self.names)?;
         let own = self.archers.iter().find_map(|(name, person)| Some((name.as_str(), own_draw_in(person)?)));
         let draw = own.map(|(_, draw)| draw);
         said.extend(curve_words(&curves, own));
@@ -106,10 +108,9 @@ impl<S: Store> Known<'_, S> {
 
     /// Returns the shares of the marked weight that the limb bolts make, and whether they are narrower than the rule.
     fn bolt_shares(&self, limbs: &Part) -> Result<([f64; 2], bool), S::Error> {
-        let turns = |setting: &str| self.setup.get(setting).and_then(|set| set.value.as_f64());
         let range = |part: &Part| [part.least_bolt_turns, part.most_bolt_turns];
         let ranges: Vec<_> = self.part("riser")?.iter().chain([limbs]).map(range).collect();
-        Ok(shares(["limb_bolt_top_turns", "limb_bolt_bottom_turns"].map(turns), &ranges))
+        Ok(shares(["limb_bolt_top_turns", "limb_bolt_bottom_turns"].map(|bolt| self.number(bolt)), &ranges))
     }
 }
 

@@ -6,7 +6,7 @@ use crate::{
     kind::{self, Curve, Person, same_value},
     log::Stamp,
     moment::Moment,
-    records::{Here, setup_here},
+    records::Here,
     replica::Store,
     rig::force_draw::DrawCurve,
     timeline::{Altered, Setup, Timeline, What},
@@ -75,13 +75,13 @@ impl Held {
     }
 }
 
-/// Returns the draw curves of a bow in use, the latest first, and why others cannot be read.
+/// Returns the draw curves of a bow in use, the latest first, and why others cannot be read; `now` is what is on it.
 pub(crate) fn held<S: Store>(
     store: &S,
     timeline: &Timeline,
+    now: &Here,
     names: &BTreeMap<ThingId, String>,
 ) -> Result<(Vec<Held>, Vec<String>), S::Error> {
-    let now = setup_here(store, timeline.bow)?;
     let (mut found, mut unread) = (Vec::new(), Vec::new());
     store.visit("curve", Some(timeline.bow), &mut |thing| {
         let read = kind::read::<Curve>(thing).and_then(|record| {
@@ -96,7 +96,7 @@ pub(crate) fn held<S: Store>(
             Ok(Some((record, at, curve, points, stamp))) => {
                 let (mut changed, noted_since) =
                     since(&FORCE, &timeline.setup_at(at.unix_ms()), &now.setup, names);
-                changed.extend(went(&now, at, names));
+                changed.extend(went(now, at, names));
                 found.push(Held {
                     id: thing.id,
                     at,

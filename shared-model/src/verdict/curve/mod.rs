@@ -22,6 +22,7 @@ use crate::{
     ModelError,
     id::ThingId,
     named::name_of,
+    records::setup_here,
     replica::Store,
     rig::{caution, force_draw::DrawCurve, stacking::stacking},
     stats::fit::BEYOND_PIVOT_IN,
@@ -42,7 +43,7 @@ const FAR_APART_IN: f64 = 2.0;
 pub fn curve_sheet<S: Store>(store: &S, bow: ThingId, asked: &CurveAsked) -> Result<CurveSheet, S::Error> {
     let names = names(store)?;
     let timeline = Timeline::read(store, bow)?;
-    let (curves, unread) = held(store, &timeline, &names)?;
+    let (curves, unread) = held(store, &timeline, &setup_here(store, bow)?, &names)?;
     let name = name_of(&names, bow);
     let Some(latest) = curves.first() else { return Ok(nothing(bow, name, asked, unread)?) };
     let drawer = match asked.archer {
@@ -272,7 +273,7 @@ impl<S: Store> Telling<'_, S> {
         let units = self.asked.units;
         let name = name_of(self.names, other);
         let timeline = Timeline::read(self.store, other)?;
-        let (curves, _) = held(self.store, &timeline, self.names)?;
+        let (curves, _) = held(self.store, &timeline, &setup_here(self.store, other)?, self.names)?;
         let Some(theirs) = curves.first() else {
             let message = format!("no draw curve of {name} is noted yet: measure one, or leave it out");
             return Err(ModelError::new("no_curve", message).at("beside").into());

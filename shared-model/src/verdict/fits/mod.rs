@@ -111,7 +111,7 @@ pub struct CombinationRow {
     pub limbs: ThingId,
     /// The length of the bow, in.
     pub bow_length_in: Option<f64>,
-    /// The weight on the fingers to be expected, least and most, lbf; twice what was measured.
+    /// The weight on the fingers to be expected, least and most, lbf; both ends alike where it was measured.
     pub weight_lbf: Option<[f64; 2]>,
     /// Whether that was measured: by a draw curve of the bow as it is.
     pub weight_measured: bool,
@@ -157,7 +157,8 @@ pub fn fits<S: Store>(store: &S, person: ThingId, asked: &FitsAsked, units: Unit
         None => wanted.push(format!("{name}'s draw length, for limbs and weight")),
     }
     said.push(tiller(&name, record.hook, units, &mut wanted));
-    let found = found(store, draw, asked, &mut wanted)?;
+    let mut found = found(store, draw, asked, &mut wanted)?;
+    found.own.units = units;
     let combined = combinations(&found.own);
     said.extend(draw.filter(|_| none_suits(&combined)).map(|_| told(NONE_SUITS.into(), PRACTICE)));
     let rows: Vec<CombinationRow> =

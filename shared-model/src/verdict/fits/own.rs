@@ -6,6 +6,7 @@ use crate::{
     kind::{self, Bow, Kind as _, Pair, Part},
     moment::Moment,
     name,
+    records::Here,
     replica::Store,
     rig::{
         combinations::{Limits, Own, OwnLimbs, OwnPair, OwnRiser, OwnString, OwnWeight, Sits},
@@ -13,12 +14,7 @@ use crate::{
     },
     stats::fit::LimbLength,
     timeline::Timeline,
-    verdict::{
-        bow::names,
-        curve::held,
-        limits::{by_curve, measured, noted},
-        wear::timelines,
-    },
+    verdict::{bow::names, curve::held, limits::by_curve, wear::timelines},
 };
 use std::collections::BTreeMap;
 
@@ -46,7 +42,8 @@ pub(super) fn found<S: Store>(
     wanted: &mut Vec<String>,
 ) -> Result<Found, S::Error> {
     let all = timelines(store)?;
-    let on = now_on(&whereabouts(&all));
+    let places = whereabouts(&all);
+    let on = now_on(&places);
     let parts = parts(store)?;
     let mut found = Found { own: Own::default(), risers: Vec::new(), limbs: Vec::new(), on };
     found.own.draw_in = draw_in;
@@ -74,7 +71,7 @@ pub(super) fn found<S: Store>(
         .collect();
     found.own.pairs = pairs(store, &found)?;
     if let Some(draw) = draw_in {
-        found.own.weights = weights(store, &found, &all, draw)?;
+        found.own.weights = weights(store, &found, (&all, &places), draw)?;
     }
     Ok(found)
 }
@@ -187,24 +184,24 @@ fn pairs<S: Store>(store: &S, found: &Found) -> Result<Vec<OwnPair>, S::Error> {
     Ok(all.into_iter().map(|(_, _, pair)| pair).collect())
 }
 
-/// Returns the weights at a draw of the bows as they are set up now, where a draw curve of them still holds.
+/// Returns the weights at a draw of the bows as they are set up now, where a draw curve of them still holds. What was noted
+/// as one figure is left out: it is of one archer's draw.
 fn weights<S: Store>(
     store: &S,
     found: &Found,
-    all: &[Timeline],
+    (all, places): (&[Timeline], &Whereabouts),
     draw_in: f64,
 ) -> Result<Vec<OwnWeight>, S::Error> {
-    let (names, places) = (names(store)?, whereabouts(all));
+    let names = names(store)?;
     let mut weights = Vec::new();
     for (riser, of) in found.risers.iter().enumerate() {
         let Some(timeline) = all.iter().find(|timeline| Some(timeline.bow) == of.bow) else { continue };
         let on_it = |id: &ThingId| found.on.get(id) == Some(&timeline.bow);
         let Some(limbs) = found.limbs.iter().position(on_it) else { continue };
-        let (curves, _) = held(store, timeline, &names)?;
-        let noted = noted(timeline, &gone(&places, timeline.bow, &timeline.setup_now()), &names);
-        // The same weight as on the bow's own sheet.
-        let lbf = by_curve(&curves, draw_in).and_then(|_| measured(&curves, noted.as_ref(), Some(draw_in)));
-        weights.extend(lbf.map(|lbf| OwnWeight { riser, limbs, lbf }));
+        let setup = timeline.setup_now();
+        let gone = gone(places, timeline.bow, &setup);
+        let (curves, _) = held(store, timeline, &Here::without(setup, gone), &names)?;
+        weights.extend(by_curve(&curves, draw_in).map(|(_, lbf)| OwnWeight { riser, limbs, lbf }));
     }
     Ok(weights)
 }

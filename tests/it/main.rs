@@ -57,6 +57,7 @@ mod store_damage;
 mod store_versions;
 mod suits;
 mod tidy;
+mod together;
 mod two_bows;
 mod two_devices;
 mod typed;

@@ -27,7 +27,7 @@ Examples:
   sheaf set part \"red string\" remind_at_arrows=2500
 
 With --json: {\"practice\", \"bow\", \"archer\", \"arrows\", \"at\", \"count\",
-\"reminders\": []}";
+\"reminders\", \"cautions\": []}";
 
 /// `sheaf practice`
 #[derive(Debug, Group)]

@@ -8,7 +8,8 @@ use crate::{
 };
 use sheaf_model::{
     records::new_pair,
-    verdict::{PairRow, pairs},
+    rig::limits::Finding,
+    verdict::{PairRow, pair_beyond, pairs},
 };
 
 /// Notes how a pair of limbs sits on a bow's riser.
@@ -28,7 +29,8 @@ pub fn pair(args: &args::Pair, env: &mut Env<'_>) -> Result<(), CliError> {
     };
     let typed: Vec<(String, String)> = values.iter().filter_map(|word| value(word)).collect();
     let at = moment(args.at.as_deref(), env)?;
-    let measured = new_pair(home.store(), bow.id, limbs, &typed, at, args.note.clone())?;
+    let mut measured = new_pair(home.store(), bow.id, limbs, &typed, at, args.note.clone())?;
+    measured.warnings.extend(pair_beyond(home.store(), &measured.record)?.iter().map(Finding::said));
     keep(&mut home, &bow, "limbs on its riser", measured, at, env)
 }
 

@@ -4,7 +4,7 @@ use crate::{CliError, Env, args::Practice as Args, lookup, store::Home, when};
 use serde_json::json;
 use sheaf_model::{
     kind::{self, Form, Practice, field},
-    verdict::{practice_words, reminders_by},
+    verdict::{cautions_with, limits_when_counted, practice_words, reminders_by},
 };
 
 /// Records a count, and says which reminders it made due.
@@ -34,16 +34,17 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     home.record(env, vec![kind::draft(id, &practice)?])?;
     lookup::remark_if_retired(&bow, env)?;
     let due = reminders_by(home.store(), id)?;
+    let care = cautions_with::<&str>(&limits_when_counted(home.store(), bow.id, archer)?, &[]);
     let mend = format!("sheaf set practice {} at=\"2026-04-12 10:30\"", id.short());
     when::remark_if_ahead(&at, &mend, env)?;
     if env.json {
         env.print_json(&json!({
             "practice": id, "bow": bow.id, "archer": archer, "arrows": practice.arrows, "at": at,
-            "count": practice.count, "reminders": due,
+            "count": practice.count, "reminders": due, "cautions": care,
         }))?;
     } else {
         let words = practice_words(&practice, &lookup::names(&home, lookup::NAMED)?);
         writeln!(env.out, "Kept: {}, {}: {words}.", bow.name, when::shown(Some(&at)))?;
     }
-    due.iter().try_for_each(|words| env.remark(words))
+    due.iter().chain(&care).try_for_each(|words| env.remark(words))
 }

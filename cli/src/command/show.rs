@@ -20,7 +20,7 @@ use sheaf_model::{
     replica::Store,
     stats::group::group as figures_of,
     timeline::Setup,
-    verdict::{Units, gone_words, name_and_unit, parts, unit_beside, upper_first},
+    verdict::{Units, gone_words, limits_of, name_and_unit, parts, unit_beside, upper_first},
 };
 use std::collections::BTreeMap;
 
@@ -43,6 +43,8 @@ pub fn run(args: &Show, env: &mut Env<'_>) -> Result<(), CliError> {
     print_fields(&thing, &names, env)?;
     if let Some(here) = &here {
         print_setup(here, &names, env)?;
+        let beyond = limits_of(home.store(), named.id, Some(home.card().person))?;
+        beyond.iter().try_for_each(|one| env.remark(one.said()))?;
     }
     if named.kind == "part" {
         print_place(&home, named.id, env)?;

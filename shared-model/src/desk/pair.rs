@@ -6,7 +6,7 @@ use super::{
     given::{Given, text_of, wrong},
     to_json,
 };
-use crate::{ModelError, records::new_pair, replica::Store as _, verdict};
+use crate::{ModelError, records::new_pair, replica::Store as _, rig::limits::Finding, verdict};
 use serde_json::Value;
 
 /// Lists every riser with every pair of limbs, or one bow's.
@@ -36,6 +36,9 @@ pub(super) fn note_pair(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Val
     }
     let at = given.at("at", ask)?.map_or_else(|| ask.moment(), Ok)?;
     let note = given.remark("note")?;
-    let measured = new_pair(desk.store()?, bow, limbs, &typed, at, note)?;
+    let mut measured = new_pair(desk.store()?, bow, limbs, &typed, at, note)?;
+    measured
+        .warnings
+        .extend(verdict::pair_beyond(desk.store()?, &measured.record)?.iter().map(Finding::said));
     keep(desk, ask, id, measured)
 }

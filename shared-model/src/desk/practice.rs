@@ -11,7 +11,7 @@ use crate::{
     kind::{self, Form, Practice},
     records,
     replica::Store as _,
-    verdict::{practice_words, reminders_by, wear_sheet},
+    verdict::{cautions_with, limits_when_counted, practice_words, reminders_by, wear_sheet},
 };
 use serde_json::{Value, json};
 
@@ -50,6 +50,9 @@ pub(super) fn practice(desk: &mut Desk, input: &Value, ask: &Ask) -> Result<Valu
     let mut words = vec![format!("Kept: {}.", practice_words(&record, &names))];
     desk.write(ask, vec![kind::draft(id, &record)?])?;
     words.extend(reminders_by(desk.store()?, id)?);
+    if let Some((bow, archer)) = record.bow.zip(record.archer) {
+        words.extend(cautions_with::<&str>(&limits_when_counted(desk.store()?, bow, archer)?, &[]));
+    }
     Ok(json!({"practice": id, "words": words}))
 }
 

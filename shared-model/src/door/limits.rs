@@ -3,6 +3,7 @@
 use super::{read::Field, write};
 use crate::{
     ModelError,
+    kind::FITS,
     rig::limits::{Facts, Finding, PartLimits, Severity, beyond},
 };
 use serde::Serialize;
@@ -17,7 +18,11 @@ Input
   draw_length_in         of the archer, by the AMO measure
   shot_weight_lbf        the most that the archer has shot
   archer                 who that is
+  fit                    how the limbs sit on the riser: tight, true or loose
+  bow_length_in          that riser and limbs make
+  string_for_in          length of the bow that the string is for
   arrow_gr               mass of an arrow
+  arrow_length_in        length of the shortest arrow
   carbon                 whether carbon is in the shaft
   missed                 arrows of the set that missed when it was shot last
   parts                  the makers' limits: [{part, least_bolt_turns, most_bolt_turns,
@@ -31,8 +36,10 @@ Units
   as the names say; figure, limit and beyond in unit
 Source
   The makers' limits as given. Where riser and limbs have none for arrows, 5 grains a pound; a draw
-  weight more than 2 lbf above what was shot, far from 4 lbf or a tenth on; 3 mm beside a limb:
-  common practice, no source.
+  weight more than 2 lbf above what was shot, far from 4 lbf or a tenth on; 3 mm beside a limb; a
+  string for a bow more than 0.5 in off, which stops from 1 in on; pairs that are not true: common
+  practice, no source. An arrow shorter than the draw length less 1.75 in: AMO Standards, Field
+  Publication FP-3 (2000).
   The makers, the rules of the club and a qualified coach come before anything said here.
 ";
 
@@ -56,7 +63,12 @@ pub(super) fn run(input: &serde_json::Value) -> Result<serde_json::Value, ModelE
         draw_length_in: number("draw_length_in", 1.0, 60.0)?,
         shot_weight_lbf: number("shot_weight_lbf", 0.1, 200.0)?,
         archer: root.find("archer").map(|name| name.text().map(str::to_owned)).transpose()?,
+        fit: root.find("fit").map(|f| fit(&f)).transpose()?,
+        bow_length_in: number("bow_length_in", 40.0, 90.0)?,
+        string_for_in: number("string_for_in", 40.0, 90.0)?,
         arrow_gr: number("arrow_gr", 1.0, 3000.0)?,
+        arrow_length_in: number("arrow_length_in", 1.0, 60.0)?,
+        out_shot: Vec::new(),
         drawer: None,
         carbon: root.find("carbon").map_or(Ok(false), |f| match f.raw().as_bool() {
             Some(yes) => Ok(yes),
@@ -71,6 +83,14 @@ pub(super) fn run(input: &serde_json::Value) -> Result<serde_json::Value, ModelE
     let findings = beyond(&facts);
     let stop = findings.iter().any(|finding| finding.severity == Severity::Stop);
     write::output(&Found { findings, stop })
+}
+
+fn fit(field: &Field<'_>) -> Result<String, ModelError> {
+    let word = field.text()?;
+    if FITS.contains(&word) {
+        return Ok(word.to_owned());
+    }
+    Err(field.wrong("out_of_range", format_args!("is none of {}", FITS.join(", "))))
 }
 
 fn within(of: &Field<'_>, name: &str, low: f64, high: f64) -> Result<Option<f64>, ModelError> {

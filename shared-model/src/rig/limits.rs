@@ -3,19 +3,27 @@
 //! # Formula
 //! Beyond when value > most + 1e-9 or value < least − 1e-9. Grains per pound = arrow in gr / weight in lbf. A draw weight
 //! is a step above what an archer has shot from more than 2 lbf on, and far above it when it then is more than 4 lbf or more
-//! than a tenth above it. The floor of grains counts unless the maker of the riser or of the limbs gives a least.
+//! than a tenth above it. The floor of grains counts unless the maker of the riser or of the limbs gives a least. A string is for
+//! another bow when the length of the bow that it is for is more than 0.5 in off the one at hand, and stops from more than
+//! 1 in on. An arrow is too short when it is shorter than the draw length less 1.75 in. A pair is not true when it was noted
+//! as tight or loose.
 //! # Units
 //! Turns, lbf, inches, mm and grains, as the names say.
 //! # Source
-//! The makers' limits are as the archer noted them. The floor of 5 grains a pound, the steps of draw weight and the 3 mm
-//! of alignment: common practice, no source.
+//! The makers' limits are as the archer noted them. The floor of 5 grains a pound, the steps of draw weight, the 3 mm of
+//! alignment, the lengths of strings and how pairs sit: common practice, no source. Draw length: AMO Standards, Field
+//! Publication FP-3 (2000).
 //! # Limits
 //! Only what was noted is judged; a bow of which nothing is found here is not thereby safe. The maker, the club's rules
 //! and a qualified coach come first.
 
 mod judge;
+mod together;
 
-use super::caution;
+use super::{
+    caution,
+    pair::{LOOSE, TIGHT},
+};
 use crate::verdict::decimal;
 use serde::{Deserialize, Serialize};
 
@@ -29,6 +37,10 @@ pub const STEP_LBF: f64 = 2.0;
 pub const FAR_LBF: f64 = 4.0;
 /// From what share above it is far.
 pub const FAR_SHARE: f64 = 0.1;
+/// Lengths of bows that differ by no more than this are the same to a string, in.
+pub const STRING_SAME_IN: f64 = 0.5;
+/// From how far off on a string is not to be strung, in.
+pub const STRING_STOP_IN: f64 = 1.0;
 /// How far the string may run beside the middle of a limb, mm, before the limb is to be looked at.
 pub const ASIDE_MM: f64 = 3.0;
 
@@ -81,8 +93,18 @@ pub struct Facts {
     pub drawer: Option<String>,
     /// The most weight that the archer has shot, lbf.
     pub shot_weight_lbf: Option<f64>,
+    /// How the limbs sit on the riser, as the pair was noted: tight, true or loose.
+    pub fit: Option<String>,
+    /// The length of the bow that riser and limbs make, inches.
+    pub bow_length_in: Option<f64>,
+    /// The length of the bow that the string is for, inches.
+    pub string_for_in: Option<f64>,
     /// Mass of an arrow, grains.
     pub arrow_gr: Option<f64>,
+    /// Length of the shortest arrow in use, inches.
+    pub arrow_length_in: Option<f64>,
+    /// Arrows that were shot though they are noted out of use, with the remark that says why.
+    pub out_shot: Vec<(u32, Option<String>)>,
     /// Whether carbon is in its shaft.
     pub carbon: bool,
     /// How many arrows of the set missed when it was shot last.
@@ -131,7 +153,8 @@ pub enum Severity {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Finding {
     /// What was found: `bolt_out`, `bolt_in`, `weight_above`, `weight_below`, `draw_above`, `brace_above`, `brace_below`,
-    /// `arrow_light`, `grains_few`, `weight_far`, `weight_step`, `string_aside`, `carbon_missed`.
+    /// `arrow_light`, `grains_few`, `weight_far`, `weight_step`, `string_aside`, `carbon_missed`, `pair_tight`, `pair_loose`,
+    /// `string_other`, `arrow_short`, `shaft_out`.
     pub code: &'static str,
     /// The setting that it stands beside.
     pub setting: &'static str,
@@ -162,6 +185,11 @@ impl Finding {
         }
     }
 
+    /// Returns whether it is of parts that do not go together, whoever draws the bow.
+    pub fn of_parts(&self) -> bool {
+        ["pair_tight", "pair_loose", "string_other"].contains(&self.code)
+    }
+
     /// Returns whether altering a setting can have brought it about.
     pub fn touched_by(&self, setting: &str) -> bool {
         let more: &[&str] = match self.code {
@@ -178,6 +206,7 @@ impl Finding {
             "draw_above" => &["limbs", "riser"],
             "brace_above" | "brace_below" => &["riser", "limbs", "string", "string_twists"],
             "arrow_light" | "grains_few" => &["riser", "limbs", "draw_weight_lbf"],
+            "pair_tight" | "pair_loose" | "string_other" => &["riser", "limbs"],
             "weight_far" | "weight_step" => &["limbs"],
             "string_aside" => &["limbs"],
             _ => &[],
@@ -201,7 +230,11 @@ fn caution_of(code: &str) -> &'static str {
         "arrow_light" | "grains_few" => caution::LIGHT_ARROWS,
         "carbon_missed" => caution::CARBON,
         "string_aside" => caution::LIMBS,
-        "draw_above" | "weight_below" => caution::FIRST,
+        "pair_loose" => LOOSE,
+        "pair_tight" => TIGHT,
+        "string_other" => caution::BRACE,
+        "shaft_out" => caution::CARBON,
+        "draw_above" | "weight_below" | "arrow_short" => caution::FIRST,
         _ => caution::WEIGHT,
     }
 }

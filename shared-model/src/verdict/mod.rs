@@ -56,7 +56,9 @@ pub use dial::{ArcherDial, BowDial, bow_dial, dial_plot, dial_table};
 pub use far_off::FarOff;
 pub use fits::{CombinationRow, Fits, FitsAsked, LengthCell, RiserRow, fits};
 pub use latest::{Latest, Lie};
-pub use limits::{cautions_with, limits_after, limits_measured, limits_of, limits_when_shot};
+pub use limits::{
+    cautions_with, limits_after, limits_measured, limits_of, limits_when_counted, limits_when_shot,
+};
 pub use looks::look_note;
 pub use luck::{Luck, luck};
 pub use marks::{
@@ -65,7 +67,7 @@ pub use marks::{
 pub use moved::{gone_from, gone_words, moved};
 pub use numbered::numbered_sentences;
 pub use offer::{Offer, Offered, design_cost, offer};
-pub use pairs::{PairAdvice, PairRow, PairSetting, Pairs, pair_advice, pairs};
+pub use pairs::{PairAdvice, PairRow, PairSetting, Pairs, pair_advice, pair_beyond, pairs};
 pub use parts::{PartRow, Parts, SpellRow, parts};
 pub use pictured::{AxisBand, Pictured, pictured};
 pub use plan::{NextEnd, PlanState, block_session, plan_state};

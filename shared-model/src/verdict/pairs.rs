@@ -13,10 +13,11 @@ use crate::{
     log::Stamp,
     moment::Moment,
     named::{self, name_of},
-    records::{author, own_limbs, own_parts, part_id, setup_here},
+    records::{author, own_limbs, own_parts, part_id, settings_of, setup_here},
     replica::Store,
     rig::{
         caution,
+        limits::Finding,
         pair::{SETTINGS, fit_caution, fit_words},
     },
     timeline::{Altered, Setup},
@@ -230,6 +231,29 @@ fn next(row: &PairRow, told: &[String]) -> String {
             "Its settings are set with this change; measure again, from the brace height on.".into()
         }
     }
+}
+
+/// Returns how limbs sit on the riser of a bow, as the pair was noted last; nothing where that was another riser.
+pub(super) fn fit_of<S: Store>(
+    store: &S,
+    bow: ThingId,
+    riser: Option<ThingId>,
+    limbs: ThingId,
+) -> Result<Option<String>, S::Error> {
+    let on = Riser { bow: Some(bow), part: riser, limbs_on: Some(limbs) };
+    let kept = kept(store)?;
+    let (found, same) = kept_of(&on, limbs, &kept);
+    let found = found.filter(|one| same || riser.is_none() || one.record.riser.is_none());
+    Ok(found.and_then(|one| one.record.fit.clone()))
+}
+
+/// Returns which settings of a pair that is noted lie beyond what the makers of its riser and limbs allow.
+///
+/// # Errors
+/// Those of the store.
+pub fn pair_beyond<S: Store>(store: &S, pair: &Pair) -> Result<Vec<Finding>, S::Error> {
+    let Some(limbs) = pair.limbs else { return Ok(Vec::new()) };
+    Ok(Makers::read(store)?.beyond(pair.riser, limbs, &settings_of(pair)))
 }
 
 /// Returns the pairs that are kept and in use, the latest first.

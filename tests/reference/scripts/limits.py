@@ -11,11 +11,12 @@ SOURCE = (
     "compared and subtracted in exact fractions; makers' limits as given, floor of 5 gr/lbf, steps of 2 lbf, far beyond "
     "4 lbf or a tenth, 3 mm beside a limb: common practice, no source"
 )
+AMO = "AMO Standards, Field Publication FP-3 (2000)"
 PRACTICE = "common practice, no source"
 #: The order of the work, as far as findings stand beside it.
 ORDER = [
     "limbs", "limb_lateral_top_mm", "limb_lateral_bottom_mm", "limb_bolt_top_turns", "limb_bolt_bottom_turns",
-    "brace_height_mm", "draw_weight_lbf", "arrows",
+    "string", "brace_height_mm", "draw_weight_lbf", "arrows",
 ]
 
 
@@ -108,6 +109,16 @@ def answer(given):
         setting = f"limb_lateral_{side}_mm"
         if setting in given and abs(f(given[setting])) > 3:
             out.append(found("string_aside", setting, abs(f(given[setting])), F(3), "mm", PRACTICE, "look"))
+    if given.get("fit") in ("tight", "loose"):
+        out.append(found("pair_" + given["fit"], "limbs", F(1), F(0), "pairs", PRACTICE, "stop"))
+    if "string_for_in" in given and "bow_length_in" in given:
+        of, bow = f(given["string_for_in"]), f(given["bow_length_in"])
+        if abs(of - bow) > F(1, 2):
+            out.append(found("string_other", "string", of, bow, "in", PRACTICE, "stop" if abs(of - bow) > 1 else "look"))
+    if "arrow_length_in" in given and "draw_length_in" in given:
+        least = f(given["draw_length_in"]) - F(7, 4)
+        if f(given["arrow_length_in"]) < least:
+            out.append(found("arrow_short", "arrows", f(given["arrow_length_in"]), least, "in", AMO, "stop"))
     if given.get("carbon") and given.get("missed", 0) > 0:
         out.append(found("carbon_missed", "arrows", F(given["missed"]), F(0), "arrows", PRACTICE, "look"))
     out.sort(key=lambda one: (one["severity"] != "stop", ORDER.index(one["setting"])))
@@ -154,6 +165,9 @@ CASES = [
     {"arrow_gr": 190, "draw_weight_lbf": 40, "parts": [{"part": "string", "least_arrow_gr": 150}]},
     {"arrow_gr": 250, "draw_weight_lbf": 40, "parts": [LIMBS, {"part": "string", "least_grains_per_pound": 8}]},
     {"draw_weight_lbf": 16.75, "shot_weight_lbf": 15},
+    {"fit": "true", "bow_length_in": 70, "string_for_in": 69.5, "draw_length_in": 28.5, "arrow_length_in": 26.75},
+    {"fit": "loose", "bow_length_in": 70, "string_for_in": 71},
+    {"fit": "tight", "bow_length_in": 70, "string_for_in": 68, "draw_length_in": 28.5, "arrow_length_in": 26.5, "archer": "Ash"},
 ]
 REFUSED = [
     {"draw_weight_lbf": "40"},
@@ -165,6 +179,8 @@ REFUSED = [
     {"carbon": "yes"},
     {"missed": -1},
     {"brace_height_mm": 100000},
+    {"fit": "snug"},
+    {"string_for_in": 178},
 ]
 cases = [
     {"id": f"limits_{n:02}", "method": "limits", "source": SOURCE, "abs": 1e-9, "input": given, "expect": answer(given)}

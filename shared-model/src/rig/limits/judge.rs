@@ -2,7 +2,7 @@
 
 use super::{
     ASIDE_MM, FAR_LBF, FAR_SHARE, FLOOR_GRAINS_PER_POUND, Facts, Finding, PRACTICE, PartLimits, SAME,
-    STEP_LBF, Severity, above, below, caution_of, decimals_apart, floor_counts,
+    STEP_LBF, Severity, above, below, caution_of, decimals_apart, floor_counts, together,
 };
 use crate::{rig::arrow::grains_per_pound, verdict::decimal};
 
@@ -16,6 +16,7 @@ pub(super) fn all(facts: &Facts) -> Vec<Finding> {
         arrow(facts, part, &mut found);
     }
     floor(facts, &mut found);
+    found.extend(together::all(facts));
     found.extend(above_what_was_shot(facts));
     aside(facts, &mut found);
     found.extend(missed(facts));
@@ -26,7 +27,7 @@ fn maker(part: &PartLimits) -> String {
     format!("the maker of the {}", part.part)
 }
 
-fn finding(
+pub(super) fn finding(
     code: &'static str,
     setting: &'static str,
     [figure, limit]: [f64; 2],
@@ -49,7 +50,7 @@ fn finding(
 }
 
 /// A number with its unit: `1 turn`, `2.5 turns`, `40 lbf`.
-fn of(value: f64, unit: &str) -> String {
+pub(super) fn of(value: f64, unit: &str) -> String {
     with_unit(&decimal(value, 2), unit)
 }
 
@@ -58,7 +59,7 @@ fn with_unit(number: &str, unit: &str) -> String {
 }
 
 /// A figure, how far it is beyond a limit, and the limit, with so many decimals that they read apart.
-fn apart(value: f64, limit: f64, unit: &str) -> [String; 3] {
+pub(super) fn apart(value: f64, limit: f64, unit: &str) -> [String; 3] {
     let decimals = decimals_apart(value, limit, 2);
     [value, (value - limit).abs(), limit].map(|number| with_unit(&decimal(number, decimals), unit))
 }

@@ -15,7 +15,7 @@ pub(super) use on_fingers::on_fingers;
 use super::{
     altered::{altered, quantity, unit_beside},
     bow::{day_words, names},
-    limits::limits_with,
+    limits::{For, limits_with},
     moved::gone_words,
     rebuild::full_name,
     units::{Units, count, trimmed},
@@ -167,7 +167,7 @@ fn asked<S: Store, T>(
     let Some(timeline) = timelines.iter().find(|timeline| timeline.bow == bow) else {
         return Err(ModelError::new("unknown_thing", "the bow is not in the records").at("bow").into());
     };
-    let known = Known {
+    let mut known = Known {
         store,
         bow,
         record,
@@ -176,11 +176,13 @@ fn asked<S: Store, T>(
         gone: gone(&whereabouts(&timelines), bow, &timeline.setup_now()),
         setup: timeline.setup_now(),
         wear: wear(&timelines),
-        beyond: limits_with(store, &timelines, bow, Some(me), &BTreeMap::new())?,
+        beyond: limits_with(store, &timelines, bow, For::Last(Some(me)), &BTreeMap::new())?,
         stretches: timeline.stretches(),
         timeline,
         units,
     };
+    // The riser itself, where it is a part, comes before what the bow's record says.
+    known.record.riser_in = known.part("riser")?.and_then(|part| part.length_in).or(known.record.riser_in);
     ask(&known)
 }
 

@@ -26,7 +26,7 @@ impl Makers {
     }
 
     /// Returns which settings of a pair lie beyond what the makers of riser and limbs allow.
-    fn beyond(
+    pub(super) fn beyond(
         &self,
         riser: Option<ThingId>,
         limbs: ThingId,

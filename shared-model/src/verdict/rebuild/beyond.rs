@@ -9,7 +9,7 @@ use crate::{
 use serde_json::Value;
 use std::collections::BTreeMap;
 
-/// Returns which settings of a setup lie beyond what a maker allows.
+/// Returns which settings of a setup lie beyond what a maker allows, and which parts do not go together.
 ///
 /// # Errors
 /// Those of the store.
@@ -19,7 +19,7 @@ pub fn beyond_makers<S: Store>(
     settings: &BTreeMap<String, Value>,
 ) -> Result<Vec<Finding>, S::Error> {
     let mut found = limits_measured(store, bow, settings)?;
-    found.retain(|one| one.severity == Severity::Stop && one.whose != PRACTICE);
+    found.retain(|one| one.severity == Severity::Stop && (one.whose != PRACTICE || one.of_parts()));
     Ok(found)
 }
 

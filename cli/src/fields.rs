@@ -23,6 +23,9 @@ pub fn field(kind: &str, typed: &str) -> Result<(&'static str, Form), CliError> 
     })
 }
 
+/// What is described field by field, and by a name.
+const OF_THINGS: [&str; 4] = ["person", "bow", "part", "arrows"];
+
 /// Reads what was typed for a field of a thing, or of one that is to be made, and checks it as far as it goes alone.
 pub fn read_value(
     home: &Home,
@@ -36,6 +39,10 @@ pub fn read_value(
         return read_setting(home, setting, typed);
     }
     let (field, form) = self::field(kind, field)?;
+    // What somebody noted of a thing can be taken out again; what a record is made of cannot.
+    if typed.trim().is_empty() && own.is_some() && field != "name" && OF_THINGS.contains(&kind) {
+        return Ok(Value::Null);
+    }
     let value = match form {
         Form::Moment => json!(when::read(typed, env)?),
         Form::Link(of) => {

@@ -110,6 +110,8 @@ fn points_that_no_bow_has_are_refused_with_their_place_and_nothing_is_kept() {
     assert!(code == 0 && err.replace('\n', " ").contains("30 in is beyond 29 in, the longest draw"), "{err}");
     let (code, _, err) = sheaf(&["curve", "elm", "9.5=3", "28=40", "--from", "brace"]);
     assert!(code == 1 && err.contains("rests at 10 in"), "{err}");
+    let (code, _, err) = sheaf(&["curve", "elm", "10=0", "20=0", "28=0"]);
+    assert!(code == 1 && err.contains("no point has a weight"), "{err}");
 }
 
 #[test]

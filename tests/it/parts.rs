@@ -192,3 +192,44 @@ fn a_part_of_another_sort_is_kept_nowhere_as_limbs() {
     }
     assert!(sheaf(&["show", "elm"]).1.contains("long 36"));
 }
+
+#[test]
+fn what_was_noted_of_a_part_can_be_taken_out_again() {
+    let (_folder, sheaf) = begun();
+    let add =
+        ["add", "part", "long 36", "--what", "limbs", "--marked-weight", "36lbf", "--most-weight", "40lbf"];
+    assert_eq!(sheaf(&add).0, 0);
+    let (code, out, err) = sheaf(&["set", "part", "long 36", "most_weight=", "marked_weight="]);
+    assert_eq!(code, 0, "{err}");
+    assert!(out.contains("40") && out.contains("36"), "what it was is told: {out}");
+    let told = sheaf(&["parts"]).1;
+    assert!(!told.contains("40 lbf") && !told.contains("36 lbf"), "{told}");
+    assert_eq!(sheaf(&["set", "part", "long 36", "name="]).0, 1);
+    assert_eq!(sheaf(&["shoot", "elm", "18m", "9@1", "--face", "wa_40"]).0, 0);
+    assert_eq!(sheaf(&["set", "group", "last", "distance="]).0, 1);
+}
+
+#[test]
+fn a_part_that_is_out_of_use_is_told_when_it_goes_on_a_bow_and_is_listed_there() {
+    let (_folder, sheaf) = begun();
+    for words in [
+        &["add", "bow", "oak"][..],
+        &["add", "part", "red string", "--what", "string"],
+        &["retire", "part", "red string"],
+    ] {
+        assert_eq!(sheaf(words).0, 0, "{words:?}");
+    }
+    assert!(!sheaf(&["parts"]).1.contains("red string"));
+    let (code, _, err) = sheaf(&["change", "elm", "string=red string"]);
+    assert!(code == 0 && err.contains("red string was taken out of use; look it over"), "{err}");
+    let told = sheaf(&["parts"]).1;
+    assert!(told.contains("red string") && told.contains("out of use"), "{told}");
+    assert_eq!(sheaf(&["baseline", "save", "elm", "match"]).0, 0);
+    assert_eq!(sheaf(&["change", "oak", "string=red string"]).0, 0);
+    let (code, _, err) = sheaf(&["baseline", "put", "elm", "match"]);
+    let err = err.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        code == 0 && err.contains("comes back from oak") && err.contains("was taken out of use"),
+        "{err}"
+    );
+}

@@ -2,9 +2,11 @@
 
 use crate::harness::alone::begun;
 
+type Sheaf = dyn Fn(&[&str]) -> (u8, String, String);
+
 /// Runs a command that has to succeed, and returns all that it said on one line.
 #[track_caller]
-fn said(sheaf: &dyn Fn(&[&str]) -> (u8, String, String), words: &[&str]) -> String {
+fn said(sheaf: &Sheaf, words: &[&str]) -> String {
     let (code, out, err) = sheaf(words);
     assert_eq!(code, 0, "{words:?}: {err}");
     [out, err].join(" ").split_whitespace().collect::<Vec<_>>().join(" ")

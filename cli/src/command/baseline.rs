@@ -86,7 +86,7 @@ fn save(args: &BaselineSave, env: &mut Env<'_>) -> Result<(), CliError> {
             id: env.thing_id(),
             name: args.name.clone(),
             note: note.and_then(|note| note.as_str().map(str::to_owned)),
-            tolerances: tolerances(&args.tolerance)?,
+            tolerances: tolerances(&args.tolerance, &args.scale)?,
             over: args.replace,
         },
     )?;
@@ -142,7 +142,8 @@ fn tolerance(args: &BaselineTolerance, env: &mut Env<'_>) -> Result<(), CliError
     let mut home = Home::open(env)?;
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let baseline = lookup::baseline(&home, &bow, &args.name)?;
-    let (now, draft) = set_tolerances(home.store(), bow.id, baseline.id, &tolerances(&args.values)?)?;
+    let (now, draft) =
+        set_tolerances(home.store(), bow.id, baseline.id, &tolerances(&args.values, &args.scale)?)?;
     let kept = draft.is_some();
     home.record(env, draft.into_iter().collect())?;
     if env.json {
@@ -157,14 +158,14 @@ fn tolerance(args: &BaselineTolerance, env: &mut Env<'_>) -> Result<(), CliError
 }
 
 /// Reads settings with how far off they may be, each once.
-fn tolerances(pairs: &[String]) -> Result<BTreeMap<String, Option<f64>>, CliError> {
+fn tolerances(pairs: &[String], scale: &Scale) -> Result<BTreeMap<String, Option<f64>>, CliError> {
     let mut read = BTreeMap::new();
     for pair in pairs {
         let (setting, typed) = pair.split_once('=').ok_or_else(|| {
             CliError::input(format!("`{pair}` is no setting with a tolerance"))
                 .hint("write it like tiller=0.5mm")
         })?;
-        let (field, most) = read_tolerance(setting, typed)?;
+        let (field, most) = read_tolerance(setting, typed, lookup::units(scale))?;
         if read.insert(field.clone(), most).is_some() {
             return Err(CliError::input(format!("the tolerance of {field} is given twice")));
         }

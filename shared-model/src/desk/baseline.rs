@@ -109,9 +109,10 @@ fn typed_tolerances(given: Given<'_>) -> Result<BTreeMap<String, Option<f64>>, M
     let Some(pairs) = value.as_object() else {
         return Err(wrong("tolerances", "tolerances are settings with how far off they may be".into()));
     };
+    let units = given.units()?;
     let read = |(setting, typed): (&String, &Value)| {
         let typed = text_of(typed, &format!("tolerances.{setting}"))?.unwrap_or_default();
-        read_tolerance(setting, &typed)
+        read_tolerance(setting, &typed, units)
     };
     pairs.iter().map(read).collect()
 }

@@ -12,6 +12,7 @@ use crate::{
     notation::quantity,
     replica::{Draft, Store},
     timeline::{Altered, Setup},
+    verdict::Units,
 };
 use serde_json::value::to_raw_value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -139,7 +140,7 @@ pub fn differing(setup: &Setup, settings: &BTreeMap<String, serde_json::Value>) 
 ///
 /// # Errors
 /// `unknown_setting`; `bad_quantity`; `out_of_range` for a tolerance within which anything is right, or nothing can be.
-pub fn read_tolerance(wanted: &str, typed: &str) -> Result<(String, Option<f64>), ModelError> {
+pub fn read_tolerance(wanted: &str, typed: &str, units: Units) -> Result<(String, Option<f64>), ModelError> {
     let wrong = |code, at: &str, message: String| Err(ModelError::new(code, message).at(at.to_owned()));
     let Some(meant) = meant_setting(wanted, true) else {
         let all: Vec<&str> = kind::SETTINGS.iter().filter(|s| !s.unit.is_empty()).map(|s| s.field).collect();
@@ -155,7 +156,11 @@ pub fn read_tolerance(wanted: &str, typed: &str) -> Result<(String, Option<f64>)
     if typed.trim().is_empty() {
         return Ok((field, None));
     }
-    let number = quantity(typed, meant.unit)
+    // A bare number is one of the sheet's: of inches where the sheet is in inches.
+    let bare = |c: char| c.is_ascii_digit() || "+-\u{2212}.,/ ½¼¾".contains(c);
+    let inches = units == Units::Imperial && meant.unit == "mm" && typed.trim().chars().all(bare);
+    let typed = if inches { format!("{} in", typed.trim()) } else { typed.to_owned() };
+    let number = quantity(&typed, meant.unit)
         .map_err(|e| ModelError::new(e.code, format!("{field}: {}", e.message)).at(field.clone()))?;
     let most = most_tolerance(&field);
     if !(number > 0.0 && number <= most) {
@@ -345,17 +350,32 @@ mod tests {
     #[test]
     fn a_tolerance_is_read_in_the_unit_of_its_setting() {
         // 1/32 in are 0.79375 mm: 25.4 / 32.
-        assert_eq!(read_tolerance("Tiller", "1/32in"), Ok(("tiller_mm".into(), Some(0.793_75))));
-        assert_eq!(read_tolerance("plunger", " 1/8 "), Ok(("plunger_turns".into(), Some(0.125))));
-        assert_eq!(read_tolerance("dial_mm", ""), Ok(("dial_mm".into(), None)));
+        assert_eq!(
+            read_tolerance("Tiller", "1/32in", Units::Metric),
+            Ok(("tiller_mm".into(), Some(0.793_75)))
+        );
+        assert_eq!(
+            read_tolerance("plunger", " 1/8 ", Units::Imperial),
+            Ok(("plunger_turns".into(), Some(0.125)))
+        );
+        // 1/8 in are 3.175 mm; 0.5 mm stay what they are.
+        assert_eq!(
+            read_tolerance("brace_height", "1/8", Units::Imperial),
+            Ok(("brace_height_mm".into(), Some(3.175)))
+        );
+        assert_eq!(read_tolerance("tiller", "0.5mm", Units::Imperial), Ok(("tiller_mm".into(), Some(0.5))));
+        assert_eq!(read_tolerance("dial_mm", "", Units::Metric), Ok(("dial_mm".into(), None)));
         // A tenth of what a tiller can be: from -30 to 30 mm.
-        assert!(read_tolerance("tiller", "6").is_ok() && read_tolerance("tiller", "6.1").is_err());
+        assert!(
+            read_tolerance("tiller", "6", Units::Metric).is_ok()
+                && read_tolerance("tiller", "6.1", Units::Metric).is_err()
+        );
     }
 
     proptest! {
         #[test]
         fn whatever_is_typed_for_a_tolerance_is_one_or_refused(setting in "[a-z_ ]{0,12}|tiller|brace_height", typed in ".{0,12}|-?[0-9]{1,3}([.,/][0-9]{1,3})?(mm|in|turns)?") {
-            if let Ok((field, Some(most))) = read_tolerance(&setting, &typed) {
+            if let Ok((field, Some(most))) = read_tolerance(&setting, &typed, Units::Metric) {
                 prop_assert!(most > 0.0 && most <= most_tolerance(&field), "{} {}", field, most);
             }
         }

@@ -177,6 +177,10 @@ fn read_points(typed: &[[String; 2]]) -> Result<Vec<[f64; 2]>, ModelError> {
             "points".into(),
             "a draw curve needs two points or more, each a draw and its weight, like 18=21 28=37.8".into(),
         ),
+        _ if read.iter().all(|(_, [_, weight])| *weight == 0.0) => {
+            let message = "no point has a weight: a draw curve needs one, like 28=37.8";
+            wrong("out_of_range", "points".into(), message.into())
+        }
         n if n > MOST => wrong("too_many", "points".into(), format!("{n} points are more than {MOST}")),
         _ => Ok(read.into_iter().map(|(_, point)| point).collect()),
     }

@@ -37,6 +37,7 @@ pub use mended::{check_draft, held, setup_before};
 pub use notes::{Noted, author, notes, unix_ms};
 pub use plan_terms::{PlanTerms, check_setups, design, last_distance_m};
 pub use planned::{NotNext, open_settings, tick};
+pub(crate) use put_back::out_of_use_words;
 pub use put_back::{PartNews, PutBack, part_news, put_back};
 pub use scoring::{arrow_set, beyond_set, left_out, off_face, scores, shaft_mm};
 pub use setting::{Meant, added, check_sort, meant_setting, part_of_setting, setting_place};

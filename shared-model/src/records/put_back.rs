@@ -49,18 +49,24 @@ pub struct PartNews {
 impl PartNews {
     /// Says it in a sentence.
     pub fn words(&self) -> String {
-        match (&self.on, self.retired) {
-            (Some((_, bow)), _) if self.back => {
+        let on = self.on.as_ref().map(|(_, bow)| match self.back {
+            true => {
                 let come = if self.setting == "limbs" { "come" } else { "comes" };
                 format!("{} {come} back from {bow}: note what is on {bow} instead.", self.name)
             }
-            (Some((_, bow)), _) => format!(
+            false => format!(
                 "By the records {} is on {bow} now: it cannot be on both, so note what is on {bow} instead.",
                 self.name
             ),
-            (None, _) => format!("{} was taken out of use; look it over before it goes on again.", self.name),
-        }
+        });
+        let out = self.retired.then(|| out_of_use_words(&self.name));
+        on.into_iter().chain(out).collect::<Vec<_>>().join(" ")
     }
+}
+
+/// Says that a part which is to go on a bow is out of use.
+pub(crate) fn out_of_use_words(name: &str) -> String {
+    format!("{name} was taken out of use; look it over before it goes on again.")
 }
 
 impl PutBack {

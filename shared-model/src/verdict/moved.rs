@@ -3,9 +3,10 @@
 use super::{bow::names, wear::timelines};
 use crate::{
     id::ThingId,
-    kind::{self, Change, Kind as _},
+    kind::{self, Change, Kind as _, Part},
     moment::Moment,
-    named::name_of,
+    named::{self, name_of},
+    records::out_of_use_words,
     replica::Store,
     rig::whereabouts::{Gone, Spell, Way, Whereabouts, gone, whereabouts},
     timeline::{Setup, Timeline},
@@ -33,7 +34,7 @@ pub fn gone_words(gone: &Gone, names: &BTreeMap<ThingId, String>) -> String {
     format!("went to {} on {}", name_of(names, gone.to), day_words(&gone.at.day()))
 }
 
-/// Says, a sentence a part, what a change that is kept took from another bow.
+/// Says, a sentence a part, what a change that is kept took from another bow, and which of its parts are out of use.
 ///
 /// # Errors
 /// Those of the store.
@@ -54,7 +55,16 @@ pub fn moved<S: Store>(store: &S, change: ThingId, now: &Moment) -> Result<Vec<S
         let left = spells.iter().filter(|spell| spell.end.as_ref().is_some_and(|end| end.change == change));
         said.extend(left.filter_map(|spell| told.sentence(*part, spell)));
     }
+    said.extend(out_of_use(store, &record)?);
     Ok(said)
+}
+
+/// Says which parts that a change puts on are out of use.
+fn out_of_use<S: Store>(store: &S, change: &Change) -> Result<Vec<String>, S::Error> {
+    let put =
+        |id: ThingId| change.settings().any(|(_, value)| value.as_str() == Some(id.to_string().as_str()));
+    let out = named::all(store, Part::NAME)?.into_iter().filter(|part| part.retired && put(part.id));
+    Ok(out.map(|part| out_of_use_words(&part.name)).collect())
 }
 
 struct Told<'a> {

@@ -72,7 +72,7 @@ pub struct SpellRow {
     pub words: String,
 }
 
-/// Returns the parts of a team, or those of one sort; `all` takes in those that are out of use.
+/// Returns the parts of a team, or those of one sort; `all` takes in those that are out of use and on no bow.
 ///
 /// # Errors
 /// Those of the store.
@@ -81,7 +81,8 @@ pub fn parts<S: Store>(store: &S, what: Option<&str>, all: bool, units: Units) -
     let mut rows = Vec::new();
     store.visit(Part::NAME, None, &mut |thing| {
         let part = kind::read::<Part>(thing).unwrap_or_default();
-        let wanted = what.is_none_or(|what| part.what.as_deref() == Some(what)) && (all || !part.retired);
+        let of_sort = what.is_none_or(|what| part.what.as_deref() == Some(what));
+        let wanted = of_sort && (all || !part.retired || told.on(thing.id).is_some());
         rows.extend(wanted.then(|| told.row(thing.id, part)));
     })?;
     rows.sort_by_key(|row| {
@@ -98,9 +99,14 @@ struct Told {
 }
 
 impl Told {
+    /// Returns where a part is on a bow now.
+    fn on(&self, id: ThingId) -> Option<&Spell> {
+        self.found.get(&id)?.last().filter(|spell| spell.end.is_none())
+    }
+
     fn row(&self, id: ThingId, part: Part) -> PartRow {
         let spells = self.found.get(&id).map(Vec::as_slice).unwrap_or_default();
-        let now = spells.last().filter(|spell| spell.end.is_none());
+        let now = self.on(id);
         PartRow {
             id,
             name: name_of(&self.names, id),

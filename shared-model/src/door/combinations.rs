@@ -26,6 +26,7 @@ Input
   weights         a list of {riser, limbs: as above; lbf: measured at that draw, 1 to 100}
   limits are {least_weight_lbf, most_weight_lbf, most_draw_in, least_brace_mm, most_brace_mm},
   each as far as it is known
+  at most 2500 combinations of risers and limbs
 Output
   combinations    every riser with every pair of limbs, best first: makers' limits kept > limbs
                   that suit the draw > a string at hand > a pair found true > a riser of the
@@ -53,6 +54,8 @@ Source
 
 /// The most of a kind.
 const MOST: usize = 200;
+/// The most combinations in one answer.
+const MOST_ROWS: usize = 2500;
 
 #[derive(serde::Serialize)]
 struct Output {
@@ -95,6 +98,11 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
         limbs: several(&root.need("limbs")?, limbs)?,
         ..Own::default()
     };
+    let rows = own.risers.len() * own.limbs.len();
+    if rows > MOST_ROWS {
+        let why = format!("make {rows} combinations with the risers; at most {MOST_ROWS}");
+        return Err(root.need("limbs")?.wrong("too_many", why));
+    }
     if let Some(strings) = root.find("strings") {
         own.strings = several(&strings, string)?;
     }
@@ -263,6 +271,11 @@ mod tests {
                 with(json!({"name": "a"}), json!([{"riser": 0, "limbs": 0, "fit": "snug"}])),
                 "out_of_range",
                 "pairs[0].fit",
+            ),
+            (
+                json!({"risers": vec![json!({"name": "r", "riser_in": 25}); 51], "limbs": vec![json!({"name": "l"}); 50]}),
+                "too_many",
+                "limbs",
             ),
             (json!({"risers": [], "limbs": [], "draw_length_in": -28}), "out_of_range", "draw_length_in"),
         ] {

@@ -10,7 +10,7 @@ use serde::Serialize;
 
 pub(super) const HELP: &str = "\
 Input
-  any of these
+  any of these, and no other
   limb_bolt_top_turns, limb_bolt_bottom_turns  out from fully in
   limb_lateral_top_mm, limb_lateral_bottom_mm  string beside the middle of the limb
   brace_height_mm        string to the deepest part of the grip
@@ -43,6 +43,40 @@ Source
   The makers, the rules of the club and a qualified coach come before anything said here.
 ";
 
+/// What is read; another name is refused, since a limit that is not read would seem kept.
+const FIELDS: [&str; 18] = [
+    "limb_bolt_top_turns",
+    "limb_bolt_bottom_turns",
+    "limb_lateral_top_mm",
+    "limb_lateral_bottom_mm",
+    "brace_height_mm",
+    "draw_weight_lbf",
+    "draw_weight_range_lbf",
+    "draw_length_in",
+    "shot_weight_lbf",
+    "archer",
+    "fit",
+    "bow_length_in",
+    "string_for_in",
+    "arrow_gr",
+    "arrow_length_in",
+    "carbon",
+    "missed",
+    "parts",
+];
+const PART: [&str; 10] = [
+    "part",
+    "least_bolt_turns",
+    "most_bolt_turns",
+    "least_weight_lbf",
+    "most_weight_lbf",
+    "most_draw_in",
+    "least_brace_mm",
+    "most_brace_mm",
+    "least_arrow_gr",
+    "least_grains_per_pound",
+];
+
 /// What is answered.
 #[derive(Serialize)]
 struct Found {
@@ -52,6 +86,7 @@ struct Found {
 
 pub(super) fn run(input: &serde_json::Value) -> Result<serde_json::Value, ModelError> {
     let root = Field::root(input)?;
+    root.only(&FIELDS)?;
     let number = |name: &str, low, high| within(&root, name, low, high);
     let mut facts = Facts {
         limb_bolt_top_turns: number("limb_bolt_top_turns", -100.0, 100.0)?,
@@ -99,7 +134,12 @@ fn within(of: &Field<'_>, name: &str, low: f64, high: f64) -> Result<Option<f64>
 
 fn weight(root: &Field<'_>) -> Result<Option<[f64; 2]>, ModelError> {
     if let Some(measured) = within(root, "draw_weight_lbf", 0.1, 200.0)? {
-        return Ok(Some([measured; 2]));
+        return match root.find("draw_weight_range_lbf") {
+            Some(range) => {
+                Err(range.wrong("given_twice", "stands beside draw_weight_lbf; give one of the two"))
+            }
+            None => Ok(Some([measured; 2])),
+        };
     }
     let Some(range) = root.find("draw_weight_range_lbf") else { return Ok(None) };
     let ends =
@@ -112,6 +152,7 @@ fn weight(root: &Field<'_>) -> Result<Option<[f64; 2]>, ModelError> {
 
 fn part(of: &Field<'_>) -> Result<PartLimits, ModelError> {
     let number = |name: &str, low, high| within(of, name, low, high);
+    of.only(&PART)?;
     Ok(PartLimits {
         part: of.need("part")?.text()?.chars().take(60).collect(),
         least_bolt_turns: number("least_bolt_turns", -100.0, 100.0)?,

@@ -61,6 +61,14 @@ impl<'a> Field<'a> {
         ModelError::new(code, format!("{named} {what}.")).at(self.path.clone())
     }
 
+    /// Refuses fields of other names, where one that is misspelt would read as nothing found.
+    pub(super) fn only(&self, names: &[&str]) -> Result<(), ModelError> {
+        let Some(fields) = self.value.as_object() else { return Ok(()) };
+        let Some(name) = fields.keys().find(|name| !names.contains(&name.as_str())) else { return Ok(()) };
+        let shown: String = name.chars().take(60).collect();
+        Err(self.wrong("unknown_field", format!("has no field `{shown}`; it has {}", names.join(", "))))
+    }
+
     /// Returns the value as a finite number.
     pub(super) fn number(&self) -> Result<f64, ModelError> {
         let number = self.value.as_f64().ok_or_else(|| self.wrong_type("a number"))?;

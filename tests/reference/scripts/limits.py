@@ -181,6 +181,9 @@ REFUSED = [
     {"brace_height_mm": 100000},
     {"fit": "snug"},
     {"string_for_in": 178},
+    {"draw_weight": 60},
+    {"parts": [{"part": "limbs", "most_weight": 40}]},
+    {"draw_weight_lbf": 40, "draw_weight_range_lbf": [30, 35]},
 ]
 cases = [
     {"id": f"limits_{n:02}", "method": "limits", "source": SOURCE, "abs": 1e-9, "input": given, "expect": answer(given)}

@@ -106,3 +106,40 @@ fn nothing_leads_beyond_a_makers_limit() {
     assert!(told.contains("Stop. 37.8 lbf on the fingers: 2.8 lbf above the 35 lbf"), "{told}");
     assert!(told.contains("Stop. A draw of 28 in is 1 in longer than the 27 in"), "{told}");
 }
+
+#[test]
+fn what_was_shot_while_a_part_was_on_another_bow_is_left_out_of_the_verdict_and_told() {
+    let (_folder, sheaf) = begun();
+    for words in [
+        &["add", "bow", "oak"][..],
+        &["add", "part", "long 36", "--what", "limbs"],
+        &["add", "part", "medium 34", "--what", "limbs"],
+        &["change", "elm", "limbs=long 36", "--at", "2026-03-01 09:00"],
+        &["change", "oak", "limbs=long 36", "--at", "2026-03-05 08:00"],
+    ] {
+        assert_eq!(sheaf(words).0, 0, "{words:?}");
+    }
+    for day in ["02", "03", "06", "07", "08", "09"] {
+        for minute in ["10", "20", "30", "40"] {
+            let at = format!("2026-03-{day} 10:{minute}");
+            let words = ["shoot", "elm", "30m", "5,3", "12,-3", "-7,1", "--face", "wa_80", "--at", &at];
+            assert_eq!(sheaf(&words).0, 0);
+        }
+    }
+    assert_eq!(sheaf(&["change", "elm", "limbs=medium 34", "--at", "2026-03-08 08:00"]).0, 0);
+    let told: serde_json::Value =
+        serde_json::from_str(&sheaf(&["effects", "elm", "--json"]).1).expect("JSON");
+    let archer = &told["archers"][0];
+    // 8 with the long limbs, 8 with nobody knows which, 8 with the medium ones.
+    assert_eq!(archer["groups"], 16, "{told}");
+    let remarks = archer["remarks"].to_string();
+    assert!(
+        remarks.contains("8 groups left out: shot after a part of the bow went to another one"),
+        "{remarks}"
+    );
+    // Noted with its moment, they count.
+    assert_eq!(sheaf(&["change", "elm", "limbs=medium 34", "--at", "2026-03-05 09:00"]).0, 0);
+    let told: serde_json::Value =
+        serde_json::from_str(&sheaf(&["effects", "elm", "--json"]).1).expect("JSON");
+    assert_eq!(told["archers"][0]["groups"], 24, "{told}");
+}

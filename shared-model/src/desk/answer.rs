@@ -6,7 +6,9 @@ use crate::{
     id::ThingId,
     records::{NAMED, name_of, names},
     timeline::{Asked, Season, Timeline},
-    verdict::{ArcherVerdict, Judged, Units, bow_verdict, figures, look_note, pictured, upper_first},
+    verdict::{
+        ArcherVerdict, Judged, Units, bow_verdict, figures, known_season, look_note, pictured, upper_first,
+    },
 };
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -144,7 +146,7 @@ impl Shot {
         let archers = timeline.archers();
         let own = archers.contains(&Some(me)).then_some(Some(me));
         let archer = asked.map(Some).or(own).or(archers.first().copied()).unwrap_or(Some(me));
-        let season = timeline.season(archer);
+        let season = known_season(store, &timeline, archer)?;
         let bow_name = name_of(&names, bow);
         Ok(Self { archer, bow_name, season, archers, names })
     }

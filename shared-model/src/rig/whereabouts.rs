@@ -84,6 +84,35 @@ pub fn whereabouts(bows: &[Timeline]) -> Whereabouts {
     found
 }
 
+/// The parts that bear on where an arrow goes.
+const OF_FLIGHT: [&str; 5] = ["riser", "limbs", "string", "rest", "plunger"];
+
+/// Returns whether something that bears on where an arrow goes is a part by its record.
+pub fn has_parts(timeline: &Timeline) -> bool {
+    let mut settings = timeline.changes().flat_map(|(_, change)| change.settings());
+    settings.any(|(setting, value)| {
+        OF_FLIGHT.contains(&setting) && value.as_str().is_some_and(|id| id.parse::<ThingId>().is_ok())
+    })
+}
+
+/// Returns the spans, in ms, in which a part of a bow was on another one and nothing was noted in its place: what the bow was
+/// shot with then is not known.
+pub fn without_part(found: &Whereabouts, timeline: &Timeline) -> Vec<[i64; 2]> {
+    let mut spans = Vec::new();
+    for spell in found.values().flatten().filter(|spell| spell.bow == timeline.bow) {
+        let Some(End { at, by: Way::Moved(to), .. }) = &spell.end else { continue };
+        if *to == timeline.bow || !OF_FLIGHT.contains(&&*spell.setting) {
+            continue;
+        }
+        let from = at.unix_ms();
+        let again = timeline.changes().find(|(item, change)| {
+            item.at.unix_ms() > from && change.settings().any(|(setting, _)| setting == spell.setting)
+        });
+        spans.push([from, again.map_or(i64::MAX, |(item, _)| item.at.unix_ms())]);
+    }
+    spans
+}
+
 /// A part that a bow's setup still names, though it was noted on another bow since.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gone {

@@ -132,6 +132,20 @@ impl Timeline {
         Ok(timeline)
     }
 
+    /// Reads the changes of a bow alone.
+    ///
+    /// # Errors
+    /// Those of the store.
+    pub fn changes_only<S: Store>(store: &S, bow: ThingId) -> Result<Self, S::Error> {
+        let mut timeline = Self { bow, items: Vec::new(), practice: Vec::new(), unplaced: Vec::new() };
+        store.visit("change", Some(bow), &mut |thing| {
+            let place = |c: Change| (!c.retired).then(|| (c.at.clone(), What::Change(c)));
+            timeline.place_item(thing, kind::read::<Change>(thing).map(place));
+        })?;
+        timeline.items.sort_by_key(|item| (item.at.unix_ms(), item.stamp));
+        Ok(timeline)
+    }
+
     fn place_item(&mut self, thing: &Thing, read: Result<Option<(Option<String>, What)>, ModelError>) {
         if let Some((at, stamp, what)) = self.place(thing, read) {
             self.items.push(Item { id: thing.id, at, stamp, what });

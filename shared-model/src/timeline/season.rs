@@ -84,6 +84,8 @@ pub struct Season {
     pub undone: usize,
     /// Groups left out because their distance is missing or none.
     pub unusable: Vec<ThingId>,
+    /// Groups left out because a part of the bow had gone to another one, and nothing was noted in its place.
+    pub without_part: usize,
 }
 
 impl Season {
@@ -92,6 +94,14 @@ impl Season {
         if let Some(wanted) = distance_m {
             self.groups.retain(|group| same_distance(group.distance_m, wanted));
         }
+    }
+
+    /// Leaves out the groups shot after the first and not after the second moment of a span, for each span in ms.
+    pub fn leave_out(&mut self, spans: &[[i64; 2]]) {
+        let before = self.groups.len();
+        let inside = |at: i64| spans.iter().any(|[from, to]| at > *from && at <= *to);
+        self.groups.retain(|group| !inside(group.at.unix_ms()));
+        self.without_part += before - self.groups.len();
     }
 
     /// Returns the distances shot from, the nearest first.

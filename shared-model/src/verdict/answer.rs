@@ -41,5 +41,5 @@ pub(super) fn answers<S: Store, F>(
         let name = archer.map_or_else(|| "someone".to_owned(), |id| name_of(&names, id));
         ArcherAnswer { archer, name, sentences, figures }
     };
-    Ok(seasons(&timeline, only).into_iter().map(answer).collect())
+    Ok(seasons(store, &timeline, only)?.into_iter().map(answer).collect())
 }

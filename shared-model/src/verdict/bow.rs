@@ -14,7 +14,10 @@ use crate::{
     named::{self, name_of},
     notation::distance_words,
     replica::Store,
-    rig::speed::alters_speed,
+    rig::{
+        speed::alters_speed,
+        whereabouts::{has_parts, whereabouts, without_part},
+    },
     stats::effects::{Effect, Effects, EffectsInput, effects},
     timeline::{Asked, Season, SeasonChange, Timeline, USUAL_SHAFT_MM},
 };
@@ -93,7 +96,7 @@ pub fn bow_verdict<S: Store>(
     let names = names(store)?;
     let timeline = Timeline::read(store, bow)?;
     let mut archers = Vec::new();
-    for (archer, mut season) in seasons(&timeline, only) {
+    for (archer, mut season) in seasons(store, &timeline, only)? {
         season.keep_distance(asked.distance_m);
         if !season.groups.is_empty() {
             archers.push(judge(store, archer, &season, asked, units, &names)?);
@@ -103,12 +106,49 @@ pub fn bow_verdict<S: Store>(
 }
 
 /// Returns what each archer shot with a bow, where it is anything; `only` names the one who is asked about.
-pub(super) fn seasons(timeline: &Timeline, only: Option<ThingId>) -> Vec<(Option<ThingId>, Season)> {
+///
+/// # Errors
+/// Those of the store.
+pub(super) fn seasons<S: Store>(
+    store: &S,
+    timeline: &Timeline,
+    only: Option<ThingId>,
+) -> Result<Vec<(Option<ThingId>, Season)>, S::Error> {
+    let spans = without_parts(store, timeline)?;
     let asked = timeline.archers().into_iter().filter(|archer| only.is_none() || *archer == only);
-    asked
-        .map(|archer| (archer, timeline.season(archer)))
-        .filter(|(_, season)| !season.groups.is_empty())
-        .collect()
+    let season = |archer| {
+        let mut season = timeline.season(archer);
+        season.leave_out(&spans);
+        (archer, season)
+    };
+    Ok(asked.map(season).filter(|(_, season)| !season.groups.is_empty()).collect())
+}
+
+/// Returns what an archer shot with a bow, without what was shot while a part of it was on another bow.
+///
+/// # Errors
+/// Those of the store.
+pub fn known_season<S: Store>(
+    store: &S,
+    timeline: &Timeline,
+    archer: Option<ThingId>,
+) -> Result<Season, S::Error> {
+    let mut season = timeline.season(archer);
+    season.leave_out(&without_parts(store, timeline)?);
+    Ok(season)
+}
+
+/// Returns the spans in which a part of the bow was on another one, with nothing noted in its place.
+fn without_parts<S: Store>(store: &S, timeline: &Timeline) -> Result<Vec<[i64; 2]>, S::Error> {
+    // A bow of which no part is noted has none elsewhere; that spares the reading of all changes.
+    if !has_parts(timeline) {
+        return Ok(Vec::new());
+    }
+    let mut bows = Vec::new();
+    store.visit("bow", None, &mut |thing| bows.push(thing.id))?;
+    let bows =
+        bows.into_iter().map(|bow| Timeline::changes_only(store, bow)).collect::<Result<Vec<_>, _>>()?;
+    Ok(without_part(&whereabouts(&bows), timeline))
 }
 
 /// Returns the names of all things that people call by name.
@@ -259,6 +299,13 @@ fn remarks(season: &Season) -> Vec<String> {
     if !season.unusable.is_empty() {
         remarks
             .push(format!("{} without a distance left out", count(season.unusable.len(), "group", "groups")));
+    }
+    if season.without_part > 0 {
+        let groups = count(season.without_part, "group", "groups");
+        remarks.push(format!(
+            "{groups} left out: shot after a part of the bow went to another one, with nothing noted in its place; note what \
+             was on the bow then, with its moment"
+        ));
     }
     remarks.extend(several_distances(season));
     remarks.extend(often_altered(season));

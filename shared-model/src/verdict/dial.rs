@@ -87,7 +87,7 @@ pub fn bow_dial<S: Store>(
             figures,
         }
     };
-    let archers = seasons(&timeline, only).into_iter().map(answer).collect();
+    let archers = seasons(store, &timeline, only)?.into_iter().map(answer).collect();
     Ok(BowDial { bow, name: name_of(&names, bow), setting: setting.to_owned(), archers })
 }
 

@@ -46,7 +46,7 @@ pub use altered::{altered, changed, name_and_unit, quantity, unit_beside};
 pub use answer::ArcherAnswer;
 pub use arrow_set::{SetAsked, SetSheet, ShaftRow, set_sheet};
 pub use bare::bare_sentences;
-pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict, day_words};
+pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict, day_words, known_season};
 pub use bow_sheet::{ArrowSet, BaselineRow, BowSheet, MarkRow, Said, SetupRow, bow_sheet};
 pub use curve::{
     Beside, CurveAsked, CurveFigures, CurveRow, CurveSheet, CurveToDraw, PointRow, curve_plot, curve_sheet,

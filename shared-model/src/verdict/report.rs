@@ -148,7 +148,7 @@ impl<'a, S: Store> Reporter<'a, S> {
     /// Those of the store.
     pub fn of_bow(&self, bow: ThingId) -> Result<PartOfReport, S::Error> {
         let timeline = Timeline::read(self.store, bow)?;
-        let seasons = seasons(&timeline, None);
+        let seasons = seasons(self.store, &timeline, None)?;
         let name = name_of(&self.names, bow);
         let unshot = seasons.is_empty().then(|| name.clone());
         let mut rows = Vec::new();

@@ -61,6 +61,28 @@ fn arrows_are_weighed_listed_and_judged() {
 }
 
 #[test]
+fn an_arrow_of_another_length_is_neither_paired_nor_kept() {
+    let (_folder, sheaf) = begun();
+    ok(&sheaf, &["add", "arrows", "teal", "--count", "8", "--length", "28.75in"]);
+    ok(&sheaf, &["shaft", "teal", "mass=330.8,331.2,329.9,330.6,331.0,330.3,330.8,330.9"]);
+    assert!(!flat(&ok(&sheaf, &["shafts", "teal"])).contains("than the others"));
+    ok(&sheaf, &["shaft", "teal", "7", "length=27in"]);
+    let out = flat(&ok(&sheaf, &["shafts", "teal"]));
+    assert!(
+        out.contains(
+            "Shaft 7 is 1.75 in shorter than the others: it is left out of pairs and of what to keep"
+        ),
+        "{out}"
+    );
+    // Without 7 the six of the seven that lie nearest are all but 3.
+    assert!(out.contains("The 6 nearest in mass are 6, 4, 1, 8, 5 and 2"), "{out}");
+    let pairs = out.split("Pairs by mass: ").nth(1).and_then(|rest| rest.split('(').next()).expect("pairs");
+    assert!(!pairs.contains('7') && pairs.contains("stays alone"), "{pairs}");
+    let out = flat(&ok(&sheaf, &["shafts", "teal", "--keep", "7"]));
+    assert!(out.contains("7 to keep: 7 arrows weighed and of one length, so none is left over"), "{out}");
+}
+
+#[test]
 fn what_is_wrong_is_refused_with_what_to_do_and_nothing_is_kept() {
     let (_folder, sheaf) = begun();
     ok(&sheaf, &["add", "arrows", "blue", "--count", "6"]);

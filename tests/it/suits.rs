@@ -49,7 +49,7 @@ fn a_set_suits_both_bows_by_mass_until_a_maker_says_otherwise() {
     ok(&sheaf, &["change", "oak", "limbs=field limbs", "draw_weight=40lbf"]);
     let out = flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm,oak"]));
     assert!(
-        out.starts_with("Do not shoot blue from oak: too light for it; blue suits elm by mass; of elm that is by the common floor alone"),
+        out.starts_with("Stop. Do not shoot blue from oak: too light for it; blue suits elm by mass; of elm that is by the common floor alone"),
         "{out}"
     );
     assert!(
@@ -71,12 +71,26 @@ fn arrows_that_are_too_short_are_told_so_first() {
     ok(&sheaf, &["shaft", "blue", "2", "length=26in"]);
     let out = flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm"]));
     assert!(
-        out.contains("too short for the draw") && out.contains("behind the grip. Do not shoot it."),
+        out.starts_with("Stop. Do not shoot shaft 2 of blue from elm: too short for the draw, Ash's 28 in;"),
         "{out}"
     );
+    assert!(out.contains("by mass it is heavy enough for elm") && !out.contains("blue suits"), "{out}");
+    assert!(
+        out.contains("Shaft 2, 26 in long") && out.contains("behind the grip. Do not shoot it."),
+        "{out}"
+    );
+    // 28 in are 26.25 in to the grip: less is left than the inch that is usual.
+    ok(&sheaf, &["shaft", "blue", "2", "length=26.5in"]);
+    let out = flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm"]));
+    assert!(
+        out.starts_with("Shaft 2 of blue is short for elm: at Ash's draw no more than 0.25 in are left"),
+        "{out}"
+    );
+    assert!(!out.contains("suits elm") && out.contains("Shaft 2, 26.5 in long: at Ash's draw"), "{out}");
     // One that is out of use is no danger.
     ok(&sheaf, &["shaft", "blue", "2", "out=yes"]);
-    assert!(!ok(&sheaf, &["suits", "blue", "--bows", "elm"]).contains("too short"));
+    let out = ok(&sheaf, &["suits", "blue", "--bows", "elm"]);
+    assert!(!out.contains("short") && out.contains("Blue suits elm by mass"), "{out}");
 }
 
 #[test]

@@ -23,34 +23,32 @@ const USUAL: [usize; 2] = [6, 3];
 impl KnownSet {
     /// Says whom to keep, to pair and to weigh again.
     pub(super) fn advice(&self, flight: Option<&Flight>, keep: Option<usize>) -> Vec<Said> {
-        let masses = self.masses();
-        let mut said: Vec<Said> = keep
-            .map_or_else(|| USUAL.to_vec(), |keep| vec![keep])
-            .into_iter()
-            .filter(|keep| masses.len() > *keep)
-            .filter_map(|keep| nearest_in_mass(&masses, keep))
-            .map(|best| {
-                let numbers: Vec<String> = best.numbers.iter().map(u32::to_string).collect();
-                Said {
-                    words: format!(
-                        "The {} nearest in mass are {}: within {} gr of each other.",
-                        numbers.len(),
-                        list(&numbers),
-                        trimmed(best.range_gr, 1)
-                    ),
-                    source: "of all choices the one with the least range".into(),
-                    caution: None,
-                }
-            })
-            .collect();
+        let masses = self.masses_of_one_length();
+        let mut said = self.length_words();
+        let keeps = keep.map_or_else(|| USUAL.to_vec(), |keep| vec![keep]);
+        let fewer = keeps.into_iter().filter(|keep| masses.len() > *keep);
+        said.extend(fewer.filter_map(|keep| nearest_in_mass(&masses, keep)).map(|best| {
+            let numbers: Vec<String> = best.numbers.iter().map(u32::to_string).collect();
+            Said {
+                words: format!(
+                    "The {} nearest in mass are {}: within {} gr of each other.",
+                    numbers.len(),
+                    list(&numbers),
+                    trimmed(best.range_gr, 1)
+                ),
+                source: "of all choices the one with the least range".into(),
+                caution: None,
+            }
+        }));
+        let length = if masses.len() < self.masses().len() { " and of one length" } else { "" };
         said.extend(keep.filter(|keep| *keep >= masses.len() && !masses.is_empty()).map(|keep| {
             practice(format!(
-                "{keep} to keep: {} weighed, so none is left over.",
+                "{keep} to keep: {} weighed{length}, so none is left over.",
                 count(masses.len(), "arrow")
             ))
         }));
         said.extend(pair_words(&masses));
-        said.extend(far_words(&masses, flight));
+        said.extend(far_words(&self.masses(), flight));
         said.extend(self.bare_words());
         said
     }

@@ -2,6 +2,7 @@
 
 mod advice;
 mod figures;
+mod length;
 mod rows;
 mod worth;
 

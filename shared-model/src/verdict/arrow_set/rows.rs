@@ -1,6 +1,6 @@
 //! Each arrow of a set as a row.
 
-use super::KnownSet;
+use super::{KnownSet, length::off_words};
 use crate::{
     kind::Shaft,
     rig::{
@@ -51,6 +51,7 @@ impl KnownSet {
         let far = outlying(&masses, scale_step_gr(&values).unwrap_or(0.0));
         let mean = (values.len() > 1).then(|| values.iter().sum::<f64>() / values.len() as f64);
         let shafts = self.record.shafts();
+        let odd = self.odd_lengths();
         let row = |number: u32| {
             let shaft = shafts.get(&number).cloned().unwrap_or_default();
             let marks = [
@@ -58,7 +59,8 @@ impl KnownSet {
                 (shaft.out, "out of use"),
                 (far.contains(&number), "far from the others"),
             ];
-            let words: Vec<&str> = marks.into_iter().filter(|(so, _)| *so).map(|(_, word)| word).collect();
+            let marks = marks.into_iter().filter(|(so, _)| *so).map(|(_, word)| word.to_owned());
+            let words: Vec<String> = marks.chain(odd.get(&number).map(|off| off_words(*off))).collect();
             self.row(number, &shaft, mean, words.join(", "))
         };
         self.record.numbers().into_iter().map(row).collect()

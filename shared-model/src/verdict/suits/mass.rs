@@ -10,7 +10,7 @@ use crate::{
         limits::{BEARING, FLOOR_GRAINS_PER_POUND, below, decimals_apart, floor_counts},
     },
     verdict::{
-        bow_sheet::{LIGHT, PRACTICE, Said},
+        bow_sheet::{LIGHT, PRACTICE, Room, Said},
         sentence::list,
         units::trimmed,
     },
@@ -38,10 +38,8 @@ pub(in crate::verdict) struct SetOnBow {
     pub name: String,
     /// The lightest arrow in use: its number where it was weighed, and its mass in grains.
     pub lightest: Option<(Option<u32>, f64)>,
-    /// A warning of arrows that are too short.
-    pub short: Option<Said>,
-    /// A word on arrows that leave little room.
-    pub close: Option<Said>,
+    /// What its shortest arrows leave before the grip.
+    pub room: Option<Room>,
     /// The speed that was measured last.
     pub speed: Option<SpeedOf>,
     /// What is said of the weight on the fingers.
@@ -62,8 +60,8 @@ struct Limit {
 }
 
 impl SetOnBow {
-    /// Returns the row of this bow.
-    pub fn row(self, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
+    /// Returns the row of this bow; `set` is the name of the arrows.
+    pub fn row(self, set: &str, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
         let (by_mass, mass_words) = self.by_mass();
         let flight = self.flight_words(mean_mass_gr);
         let by_floor = floor_counts(self.noted());
@@ -71,15 +69,16 @@ impl SetOnBow {
         let mut words = self.said;
         words.extend(mass_words);
         words.extend(flight);
-        let too_short = self.short.is_some();
-        words.extend(self.short.into_iter().chain(self.close));
+        let too_short = self.room.as_ref().is_some_and(Room::is_none);
+        words.extend(self.room.as_ref().and_then(Room::said));
         words.extend(bare.iter().flat_map(|bare| bare.words.clone()));
         SuitBow {
             bow: self.bow,
-            name: self.name,
             by_mass,
             by_floor,
             too_short,
+            short: self.room.and_then(|room| room.short(set, &self.name)),
+            name: self.name,
             weight_lbf: self.weight_lbf,
             grains_per_pound: grains,
             speed_fps: self.speed.map(|speed| speed.speed_fps),
@@ -291,8 +290,7 @@ mod tests {
             bow: ThingId::from_bytes([7; 16]),
             name: "elm".into(),
             lightest: mass.map(|mass| (Some(3), mass)),
-            short: None,
-            close: None,
+            room: None,
             speed: None,
             said: Vec::new(),
             weight_lbf,

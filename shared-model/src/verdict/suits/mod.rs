@@ -11,7 +11,7 @@ pub(super) use mass::SetOnBow;
 use super::{
     arrow_set::{mean_mass_gr, unknown},
     bow::{day_words, names},
-    bow_sheet::{PRACTICE, Said, close, on_fingers, short},
+    bow_sheet::{PRACTICE, Room, Said, on_fingers, shortest},
     sentence::{list, upper_first},
     units::Units,
 };
@@ -59,6 +59,8 @@ pub struct SuitBow {
     pub by_floor: bool,
     /// Whether they are too short for an archer who shoots it.
     pub too_short: bool,
+    /// Which arrows are too short for a draw, or leave less before the grip than is usual, in a clause.
+    pub short: Option<String>,
     /// The weight on the fingers from least to most, lbf.
     pub weight_lbf: Option<[f64; 2]>,
     /// Grains of the lightest arrow on each pound, from least to most.
@@ -86,13 +88,14 @@ pub fn suits<S: Store>(
         return Err(unknown(set).into());
     };
     let names = names(store)?;
+    let name = name_of(&names, set);
     let asked = if bows.is_empty() { set_bows(store, set, true)? } else { bows.to_vec() };
     let (mut rows, mut wanted) = (Vec::new(), Vec::new());
     for bow in asked {
         let on = on_bow(store, bow, set, &record, me, units)?;
         let bare = bare::bare_at(store, bow, set, &names, units)?;
         wanted.extend(on.wanted.iter().filter(|w| w.contains("weight")).map(|w| format!("{}: {w}", on.name)));
-        rows.push(on.row(mean_mass_gr(&record), bare));
+        rows.push(on.row(&name, mean_mass_gr(&record), bare));
     }
     if mean_mass_gr(&record).is_none() {
         wanted.push("the mass of the arrows, for their grains a pound".into());
@@ -100,7 +103,6 @@ pub fn suits<S: Store>(
     if rows.iter().all(|row| row.bare.is_empty()) {
         wanted.push("ends with bare shafts beside fletched ones, which tell whether the spine suits".into());
     }
-    let name = name_of(&names, set);
     let said = vec![spine(&record)];
     let all = rows.iter().flat_map(|row| &row.words).chain(&said).filter_map(|said| said.caution);
     let cautions = caution::once(all.chain([caution::FIRST]));
@@ -137,26 +139,17 @@ pub(super) fn on_bow<S: Store>(
 ) -> Result<SetOnBow, S::Error> {
     let fingers = on_fingers(store, bow, me, units)?;
     let name = name_of(&names(store)?, bow);
-    let shortest = shortest_in(record);
     Ok(SetOnBow {
         bow,
         name,
         lightest: record.lightest_gr(),
-        short: shortest.and_then(|length| short(length, &fingers.archers)),
-        close: shortest.and_then(|length| close(length, &fingers.archers)),
+        room: shortest(record).and_then(|shortest| Room::left(shortest, &fingers.archers)),
         speed: speed(store, bow, set)?,
         said: fingers.said,
         weight_lbf: fingers.weight_lbf,
         makers: fingers.parts,
         wanted: fingers.wanted,
     })
-}
-
-/// Returns the length of the shortest arrow in use: it is the one whose point can come behind the grip.
-pub(super) fn shortest_in(set: &Arrows) -> Option<f64> {
-    let shafts = set.shafts();
-    let own = shafts.values().filter(|shaft| !shaft.out).filter_map(|shaft| shaft.length_in);
-    own.chain(set.length_in).reduce(f64::min)
 }
 
 /// A speed that was measured.
@@ -201,42 +194,56 @@ fn spine(record: &Arrows) -> Said {
     }
 }
 
-/// Returns the answer over all bows in a sentence or two.
+/// Returns the answer over all bows in a sentence or two: what is not to be shot comes first.
 fn head(name: &str, rows: &[SuitBow]) -> String {
-    let of = |by: ByMass| -> Vec<String> {
-        rows.iter().filter(|row| row.by_mass == by).map(|row| row.name.clone()).collect()
-    };
-    let (fit, light, open) = (of(ByMass::Suits), of(ByMass::TooLight), of(ByMass::CannotTell));
+    if rows.is_empty() {
+        return format!("No bow is in use that {name} could be held against.");
+    }
+    let light = of(rows, |row| row.by_mass == ByMass::TooLight);
     let mut parts = Vec::new();
     if !light.is_empty() {
         parts.push(format!("do not shoot {name} from {}: too light for it", list(&light)));
     }
-    for row in rows.iter().filter(|row| row.too_short) {
-        parts.push(format!("do not shoot {name} from {}: too short for the draw", row.name));
+    // Where a point would come behind the grip goes before where little is missing.
+    for behind in [true, false] {
+        parts.extend(rows.iter().filter(|row| row.too_short == behind).filter_map(|row| row.short.clone()));
     }
+    parts.extend(by_mass(name, rows));
+    for row in rows {
+        parts.extend(
+            row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))),
+        );
+    }
+    let stop = if light.is_empty() && rows.iter().all(|row| !row.too_short) { "" } else { "Stop. " };
+    format!("{stop}{}.", upper_first(&parts.join("; ")))
+}
+
+/// Returns which bows a set suits by mass, and for which that cannot be told.
+fn by_mass(name: &str, rows: &[SuitBow]) -> Vec<String> {
+    let fit = of(rows, |row| row.by_mass == ByMass::Suits && row.short.is_none());
+    // What is said of a length that is short is not taken back by a word of suiting.
+    let heavy = of(rows, |row| row.by_mass == ByMass::Suits && row.short.is_some());
+    let open = of(rows, |row| row.by_mass == ByMass::CannotTell);
+    let floor = of(rows, |row| row.by_floor && row.by_mass == ByMass::Suits);
+    let mut parts = Vec::new();
     match (fit.len(), rows.len()) {
         (0, _) => {}
         (2, 2) => parts.push(format!("{name} suits both {} by mass", list(&fit))),
         (_, _) => parts.push(format!("{name} suits {} by mass", list(&fit))),
     }
-    let floor: Vec<String> = rows
-        .iter()
-        .filter(|row| row.by_floor && row.by_mass == ByMass::Suits)
-        .map(|row| row.name.clone())
-        .collect();
+    if !heavy.is_empty() {
+        parts.push(format!("by mass it is heavy enough for {}", list(&heavy)));
+    }
     if !floor.is_empty() {
         parts.push(format!("of {} that is by the common floor alone: ask the makers", list(&floor)));
     }
     if !open.is_empty() {
         parts.push(format!("whether it is heavy enough for {} cannot be told yet", list(&open)));
     }
-    for row in rows {
-        parts.extend(
-            row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))),
-        );
-    }
-    if rows.is_empty() {
-        return format!("No bow is in use that {name} could be held against.");
-    }
-    format!("{}.", upper_first(&parts.join("; ")))
+    parts
+}
+
+/// Returns the names of the bows of which something holds.
+fn of(rows: &[SuitBow], holds: impl Fn(&SuitBow) -> bool) -> Vec<String> {
+    rows.iter().filter(|row| holds(row)).map(|row| row.name.clone()).collect()
 }

@@ -94,6 +94,40 @@ fn arrows_that_are_too_short_are_told_so_first() {
 }
 
 #[test]
+fn a_speed_is_that_of_who_drew_and_of_the_bow_as_it_was() {
+    let (_folder, sheaf) = begun();
+    two_bows(&sheaf);
+    ok(&sheaf, &["add", "part", "long 36", "--what", "limbs"]);
+    ok(&sheaf, &["add", "part", "long 30", "--what", "limbs"]);
+    ok(&sheaf, &["change", "elm", "limbs=long 36", "draw_weight=38lbf"]);
+    ok(&sheaf, &["curve", "elm", "9=0", "28=38"]);
+    ok(&sheaf, &["speed", "elm", "190fps", "--arrows", "blue"]);
+    let suits = || flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm"]));
+    assert!(suits().contains("190 ft/s (57.9 m/s), drawn by Ash at 28 in, 26.5 ft·lbf"), "{}", suits());
+    // 38 lbf over 19 in store 30.1 ft·lbf; 330.6 gr at 260 ft/s would be 49.6.
+    ok(&sheaf, &["speed", "elm", "260fps", "--arrows", "blue"]);
+    let shafts = || flat(&ok(&sheaf, &["shafts", "blue"]));
+    for out in [suits(), shafts()] {
+        assert!(
+            out.contains("260 ft/s from elm") && out.contains("is not used: that is more energy"),
+            "{out}"
+        );
+        assert!(out.contains("190 ft/s (57.9 m/s), drawn by Ash"), "the one before counts: {out}");
+    }
+    assert!(shafts().contains("190 ft/s measured with elm"), "{}", shafts());
+    ok(&sheaf, &["change", "elm", "limbs=long 30", "draw_weight=32lbf"]);
+    for out in [suits(), shafts()] {
+        assert!(
+            out.contains(
+                "is not used: the bow was set up otherwise then, limbs long 36 to long 30; measure it again"
+            ),
+            "{out}"
+        );
+        assert!(!out.contains("190 ft/s (57.9 m/s)") && !out.contains("land beside the mean"), "{out}");
+    }
+}
+
+#[test]
 fn bare_shafts_are_told_for_the_bow_from_which_they_land_apart() {
     let (_folder, sheaf) = begun();
     two_bows(&sheaf);

@@ -37,7 +37,9 @@ impl KnownSet {
         ));
         said.extend(self.foc_words());
         said.extend(self.record.spine.map(spine_words));
-        said.extend(self.on.iter().filter_map(|on| on.flight_words(self.mean_mass_gr())));
+        for on in &self.on {
+            said.extend(on.flight_words(self.mean_mass_gr()).into_iter().chain(on.unused_words()));
+        }
         said
     }
 

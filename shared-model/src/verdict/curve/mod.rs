@@ -10,7 +10,7 @@ mod words;
 pub use plot::{CurveToDraw, curve_plot, curve_svg};
 pub use sheet::{Beside, CurveAsked, CurveFigures, CurveRow, CurveSheet, PointRow};
 
-pub(super) use held::{Drawer, Held, held, own_draw_in, weight_since};
+pub(super) use held::{Drawer, Held, altered_since, held, otherwise, own_draw_in, weight_since};
 
 use super::{
     bow::{day_words, names},

@@ -115,8 +115,12 @@ pub struct CurveFigures {
     pub energy_per_pound: Option<f64>,
     /// The kinetic energy of the arrow whose speed was measured, J.
     pub kinetic_energy_j: Option<f64>,
-    /// That over the energy stored.
+    /// That over the energy stored up to the draw of who drew for the speed.
     pub efficiency: Option<f64>,
+    /// Who drew for the speed, where that is noted.
+    pub efficiency_archer: Option<ThingId>,
+    /// That draw, inches.
+    pub efficiency_draw_in: Option<f64>,
 }
 
 /// The curve of another bow.

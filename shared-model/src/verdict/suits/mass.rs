@@ -1,6 +1,6 @@
 //! Whether the arrows of a set are heavy enough for a bow: by what its makers allow, else by the common floor.
 
-use super::{BareAt, SpeedOf, SuitBow};
+use super::{BareAt, SuitBow};
 use crate::{
     id::ThingId,
     kind::Part,
@@ -12,6 +12,7 @@ use crate::{
     verdict::{
         bow_sheet::{LIGHT, PRACTICE, Room, Said},
         sentence::list,
+        speed::Speeds,
         units::trimmed,
     },
 };
@@ -40,8 +41,8 @@ pub(in crate::verdict) struct SetOnBow {
     pub lightest: Option<(Option<u32>, f64)>,
     /// What its shortest arrows leave before the grip.
     pub room: Option<Room>,
-    /// The speed that was measured last.
-    pub speed: Option<SpeedOf>,
+    /// The speed that counts, and why others do not.
+    pub speeds: Speeds,
     /// What is said of the weight on the fingers.
     pub said: Vec<Said>,
     /// That weight from least to most, lbf.
@@ -64,11 +65,12 @@ impl SetOnBow {
     pub fn row(self, set: &str, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
         let (by_mass, mass_words) = self.by_mass();
         let flight = self.flight_words(mean_mass_gr);
+        let unused = self.unused_words();
         let by_floor = floor_counts(self.noted());
         let grains = self.grains();
         let mut words = self.said;
         words.extend(mass_words);
-        words.extend(flight);
+        words.extend(flight.into_iter().chain(unused));
         let too_short = self.room.as_ref().is_some_and(Room::is_none);
         words.extend(self.room.as_ref().and_then(Room::said));
         words.extend(bare.iter().flat_map(|bare| bare.words.clone()));
@@ -81,7 +83,8 @@ impl SetOnBow {
             name: self.name,
             weight_lbf: self.weight_lbf,
             grains_per_pound: grains,
-            speed_fps: self.speed.map(|speed| speed.speed_fps),
+            speed_fps: self.speeds.counts.as_ref().map(|speed| speed.speed_fps),
+            speed_archer: self.speeds.counts.and_then(|speed| speed.archer),
             words,
             bare,
         }
@@ -220,6 +223,12 @@ impl SetOnBow {
         Said { words, source: PRACTICE.into(), caution: Some(caution::LIGHT_ARROWS) }
     }
 
+    /// Says why the speed that was measured last does not count.
+    pub fn unused_words(&self) -> Option<Said> {
+        let words = self.speeds.unused.clone()?;
+        Some(Said { words, source: "the records".into(), caution: None })
+    }
+
     /// Says what the mean arrow is from this bow: grains a pound, speed, energy, momentum.
     pub fn flight_words(&self, mean_mass_gr: Option<f64>) -> Option<Said> {
         let mass = mean_mass_gr?;
@@ -230,12 +239,13 @@ impl SetOnBow {
             parts.push(format!("{grains} grains for each pound on the fingers"));
         }
         let mut source = "mass and weight of the records".to_owned();
-        if let Some(speed) = &self.speed {
+        if let Some(speed) = &self.speeds.counts {
             let joules = kinetic_energy_j(mass, speed.speed_fps);
             parts.push(format!(
-                "{} ft/s ({} m/s): {} ft·lbf ({} J), momentum {} kg m/s",
+                "{} ft/s ({} m/s){} {} ft·lbf ({} J), momentum {} kg m/s",
                 trimmed(speed.speed_fps, 1),
                 trimmed(speed.speed_fps * 0.304_8, 1),
+                if speed.drawn.is_empty() { ":" } else { &speed.drawn },
                 trimmed(ftlbf(joules), 1),
                 trimmed(joules, 1),
                 trimmed(momentum_kg_m_s(mass, speed.speed_fps), 2)
@@ -291,7 +301,7 @@ mod tests {
             name: "elm".into(),
             lightest: mass.map(|mass| (Some(3), mass)),
             room: None,
-            speed: None,
+            speeds: Speeds::default(),
             said: Vec::new(),
             weight_lbf,
             makers: [riser.map(|part| ("riser", part)), limbs.map(|part| ("limbs", part))]

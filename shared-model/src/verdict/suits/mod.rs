@@ -10,15 +10,15 @@ pub(super) use mass::SetOnBow;
 
 use super::{
     arrow_set::{mean_mass_gr, unknown},
-    bow::{day_words, names},
+    bow::names,
     bow_sheet::{PRACTICE, Room, Said, on_fingers, shortest},
     sentence::{list, upper_first},
+    speed::speeds,
     units::Units,
 };
 use crate::{
     id::ThingId,
-    kind::{self, Arrows, Bow, Speed},
-    moment::Moment,
+    kind::{self, Arrows, Bow},
     named::name_of,
     records::arrow_set,
     replica::Store,
@@ -65,8 +65,10 @@ pub struct SuitBow {
     pub weight_lbf: Option<[f64; 2]>,
     /// Grains of the lightest arrow on each pound, from least to most.
     pub grains_per_pound: Option<[f64; 2]>,
-    /// The speed that was measured, ft/s.
+    /// The speed that was measured, ft/s, where it can be of the bow as it is.
     pub speed_fps: Option<f64>,
+    /// Who drew for it.
+    pub speed_archer: Option<ThingId>,
     /// What is said of weight, mass, speed and length, in this order.
     pub words: Vec<Said>,
     /// Where bare shafts land with it, an archer each.
@@ -144,39 +146,12 @@ pub(super) fn on_bow<S: Store>(
         name,
         lightest: record.lightest_gr(),
         room: shortest(record).and_then(|shortest| Room::left(shortest, &fingers.archers)),
-        speed: speed(store, bow, set)?,
+        speeds: speeds(store, bow, set)?,
         said: fingers.said,
         weight_lbf: fingers.weight_lbf,
         makers: fingers.parts,
         wanted: fingers.wanted,
     })
-}
-
-/// A speed that was measured.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct SpeedOf {
-    /// Speed of the arrow, ft/s.
-    pub speed_fps: f64,
-    /// When, milliseconds since 1970; the earliest where it is not noted.
-    pub at_ms: i64,
-    /// The day in words.
-    pub day: Option<String>,
-}
-
-/// Returns the speed of a set from a bow that was measured last.
-fn speed<S: Store>(store: &S, bow: ThingId, set: ThingId) -> Result<Option<SpeedOf>, S::Error> {
-    let mut latest: Option<SpeedOf> = None;
-    store.visit("speed", Some(bow), &mut |thing| {
-        let Ok(speed) = kind::read::<Speed>(thing) else { return };
-        let fits = !speed.retired && speed.bow == Some(bow) && speed.arrows == Some(set);
-        let Some(speed_fps) = speed.speed_fps.filter(|v| fits && (1.0..=650.0).contains(v)) else { return };
-        let at = speed.at.as_deref().and_then(|at| Moment::read(at).ok());
-        let at_ms = at.map_or(i64::MIN, |at| at.unix_ms());
-        if latest.as_ref().is_none_or(|before| before.at_ms <= at_ms) {
-            latest = Some(SpeedOf { speed_fps, at_ms, day: at.map(|at| day_words(&at.day())) });
-        }
-    })?;
-    Ok(latest)
 }
 
 /// Says what a spine can and cannot tell.

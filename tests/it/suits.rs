@@ -128,6 +128,30 @@ fn a_speed_is_that_of_who_drew_and_of_the_bow_as_it_was() {
 }
 
 #[test]
+fn a_noted_weight_is_contradicted_only_where_the_curve_has_it_at_nobodys_draw() {
+    let (_folder, sheaf) = begun();
+    two_bows(&sheaf);
+    ok(&sheaf, &["add", "person", "Tarn"]);
+    ok(&sheaf, &["set", "person", "Tarn", "draw_length=26in"]);
+    // 2 lbf an inch: 38 lbf at Ash's 28 in, who noted 38, and 34 at Tarn's 26.
+    ok(&sheaf, &["curve", "elm", "9=0", "28=38"]);
+    let suits = || flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm"]));
+    assert!(suits().contains("38 lbf on the fingers, as measured. (noted by Ash"), "{}", suits());
+    ok(&sheaf, &["change", "elm", "draw_weight=37.5lbf"]);
+    ok(&sheaf, &["shoot", "elm", "18m", "--face", "wa_80", "--arrows", "blue", "--archer", "Tarn", "1,1", "2,2", "3,1"]);
+    let out = suits();
+    assert!(out.contains("34 lbf at Tarn's draw of 26 in, by the draw curve"), "{out}");
+    assert!(
+        out.contains("37.5 lbf is noted, which by the curve is the weight at Ash's draw of 28 in."),
+        "{out}"
+    );
+    // 329.9 gr on 34 lbf, by the curve, though 37.5 was noted later.
+    assert!(!out.contains("not what the curve says") && out.contains("9.7 grains for each pound"), "{out}");
+    ok(&sheaf, &["change", "elm", "draw_weight=41lbf"]);
+    assert!(suits().contains("That is not what the curve says: measure again."), "{}", suits());
+}
+
+#[test]
 fn bare_shafts_are_told_for_the_bow_from_which_they_land_apart() {
     let (_folder, sheaf) = begun();
     two_bows(&sheaf);

@@ -3,6 +3,7 @@
 mod arrows;
 mod fit;
 mod marks;
+mod noted;
 mod on_fingers;
 mod room;
 mod weight;

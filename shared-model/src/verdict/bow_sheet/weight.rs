@@ -1,10 +1,9 @@
 //! The weight on the fingers: by a draw curve that still holds, as it was noted, or as a range from what is marked.
 
-use super::{Known, PRACTICE, Said};
+use super::{Known, PRACTICE, Said, noted::Beside};
 use crate::{
     kind::Part,
     moment::Moment,
-    named::name_of,
     records::Here,
     replica::Store,
     rig::{
@@ -14,7 +13,7 @@ use crate::{
     verdict::{
         bow::day_words,
         curve::{Held, held, own_draw_in},
-        limits::{Noted, by_curve, expected, measured, noted, shares},
+        limits::{by_curve, expected, measured, noted, shares},
         sentence::list,
         units::trimmed,
     },
@@ -22,9 +21,6 @@ use crate::{
 
 /// What is said of a weight, and that weight from least to most, lbf.
 type Weight = (Vec<Said>, Option<[f64; 2]>);
-
-/// By how much a noted weight may differ from the curve before it is pointed out, lbf (common practice, no source).
-const APART_LBF: f64 = 1.0;
 
 impl<S: Store> Known<'_, S> {
     /// Returns what is known of the weight on the fingers, and that weight from least to most, lbf.
@@ -37,32 +33,19 @@ impl<S: Store> Known<'_, S> {
         said.extend(curve_words(&curves, own));
         let noted = noted(self.timeline, &self.gone, &self.names);
         let by_curve = draw.and_then(|draw| by_curve(&curves, draw)).map(|(_, lbf)| lbf);
-        said.extend(noted.as_ref().map(|noted| self.noted_words(noted, by_curve)));
-        let measured = measured(&curves, noted.as_ref(), draw);
+        // Where the curve holds, a weight that is not this archer's says nothing of this archer's.
+        let mut counts = noted.as_ref();
+        if let Some(noted) = &noted {
+            let beside = self.beside(noted, &curves, by_curve)?;
+            said.push(self.noted_words(noted, &beside));
+            counts = counts.filter(|_| !matches!(beside, Beside::Another(..) | Beside::Somewhere));
+        }
+        let measured = measured(&curves, counts, draw);
         if measured.is_none() {
             wanted.push("the draw weight, measured with a bow scale at your own draw".into());
         }
         let range = self.marked(measured, &mut said, wanted)?;
         Ok((said, measured.map(|lbf| [lbf, lbf]).or(range)))
-    }
-
-    /// Says the draw weight that is noted, and whether it still is the bow's.
-    fn noted_words(&self, noted: &Noted, by_curve: Option<f64>) -> Said {
-        let by = self.timeline.changes().find(|(item, _)| item.id == noted.change);
-        let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
-        let day = day_words(&noted.at.day());
-        let then = match (&noted.stale, by_curve) {
-            (Some(stale), _) => format!(" {stale}"),
-            (None, Some(curve)) if (curve - noted.lbf).abs() > APART_LBF => {
-                " That is not what the curve says: measure again.".into()
-            }
-            _ => String::new(),
-        };
-        Said {
-            words: format!("{} lbf on the fingers, as measured.{then}", trimmed(noted.lbf, 1)),
-            source: by.map_or_else(|| format!("noted {day}"), |by| format!("noted by {by}, {day}")),
-            caution: Some(caution::WEIGHT),
-        }
     }
 
     /// Adds the range that follows from what is marked on the limbs, for whoever shot the bow last.

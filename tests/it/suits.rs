@@ -138,7 +138,13 @@ fn a_noted_weight_is_contradicted_only_where_the_curve_has_it_at_nobodys_draw() 
     let suits = || flat(&ok(&sheaf, &["suits", "blue", "--bows", "elm"]));
     assert!(suits().contains("38 lbf on the fingers, as measured. (noted by Ash"), "{}", suits());
     ok(&sheaf, &["change", "elm", "draw_weight=37.5lbf"]);
-    ok(&sheaf, &["shoot", "elm", "18m", "--face", "wa_80", "--arrows", "blue", "--archer", "Tarn", "1,1", "2,2", "3,1"]);
+    ok(
+        &sheaf,
+        &[
+            "shoot", "elm", "18m", "--face", "wa_80", "--arrows", "blue", "--archer", "Tarn", "1,1", "2,2",
+            "3,1",
+        ],
+    );
     let out = suits();
     assert!(out.contains("34 lbf at Tarn's draw of 26 in, by the draw curve"), "{out}");
     assert!(
@@ -149,6 +155,34 @@ fn a_noted_weight_is_contradicted_only_where_the_curve_has_it_at_nobodys_draw() 
     assert!(!out.contains("not what the curve says") && out.contains("9.7 grains for each pound"), "{out}");
     ok(&sheaf, &["change", "elm", "draw_weight=41lbf"]);
     assert!(suits().contains("That is not what the curve says: measure again."), "{}", suits());
+}
+
+#[test]
+fn a_curve_that_ends_short_of_the_draw_is_a_floor() {
+    let (_folder, sheaf) = begun();
+    two_bows(&sheaf);
+    ok(&sheaf, &["add", "bow", "gorse", "--riser", "25in"]);
+    ok(&sheaf, &["add", "part", "long 36", "--what", "limbs", "--marked-weight", "36"]);
+    ok(&sheaf, &["change", "gorse", "limbs=long 36"]);
+    // 36 lbf at 28 in on a 25 in riser: 34.2 to 37.8 by the bolts.
+    let suits = || flat(&ok(&sheaf, &["suits", "blue", "--bows", "gorse"]));
+    assert!(suits().contains("34.2 to 37.8 lbf to be expected"), "{}", suits());
+    ok(&sheaf, &["curve", "gorse", "12=5", "27.5=36.94"]);
+    let out = suits();
+    assert!(
+        out.contains("measured to 27.5 in, with 36.9 lbf there; measure on to Ash's draw of 28 in"),
+        "{out}"
+    );
+    assert!(
+        out.contains("36.9 to 37.8 lbf to be expected") && out.contains("not below the 36.9 lbf"),
+        "{out}"
+    );
+    // 329.9 gr over 37.8 and 36.94 lbf.
+    assert!(out.contains("8.7 to 8.9 grains for each pound with the lightest"), "{out}");
+    ok(&sheaf, &["curve", "gorse", "12=5", "27.5=39"]);
+    let out = suits();
+    assert!(out.contains("mark and measurement contradict. At least 39 lbf"), "{out}");
+    assert!(out.contains("At most 8.5 grains for each pound") && out.contains("cannot be told yet"), "{out}");
 }
 
 #[test]

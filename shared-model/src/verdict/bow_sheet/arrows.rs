@@ -109,8 +109,12 @@ fn for_weight(shaft: Option<u32>, mass_gr: f64, [low, high]: [f64; 2]) -> Option
     };
     let (most_words, least_words) = (words(most), words(least));
     let of = shaft.map_or_else(String::new, |shaft| format!(" with shaft {shaft}, the lightest"));
-    let grains =
-        if most_words == least_words { most_words } else { format!("{least_words} to {most_words}") };
+    // Where only the least weight is known nobody knows how few grains it can be.
+    let (grains, least) = match high.is_finite() {
+        false => (format!("At most {most_words}"), most),
+        true if most_words == least_words => (most_words, least),
+        true => (format!("{least_words} to {most_words}"), least),
+    };
     let light = if least < LIGHT {
         " That is light for many bows: do not shoot it before you know what the makers allow."
     } else {

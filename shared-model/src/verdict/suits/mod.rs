@@ -61,7 +61,7 @@ pub struct SuitBow {
     pub too_short: bool,
     /// Which arrows are too short for a draw, or leave less before the grip than is usual, in a clause.
     pub short: Option<String>,
-    /// The weight on the fingers from least to most, lbf.
+    /// The weight on the fingers from least to most, lbf; the most is null in JSON where only the least is known.
     pub weight_lbf: Option<[f64; 2]>,
     /// Grains of the lightest arrow on each pound, from least to most.
     pub grains_per_pound: Option<[f64; 2]>,

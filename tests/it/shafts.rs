@@ -45,6 +45,9 @@ fn arrows_are_weighed_listed_and_judged() {
         "{out}"
     );
     assert!(out.contains("The scale shows steps of 0.1 gr"), "{out}");
+    // Without 334.6 the mean of the eight is 330.7625, and shaft 1 lies at it.
+    assert!(out.contains("is that of the others without 7: 330.8 gr"), "{out}");
+    assert!(out.contains("1 330.8 0 ") && out.contains("7 334.6 +3.8 "), "{out}");
     assert!(out.contains("far from the others") && out.contains("Shaft 7 with 334.6 gr"), "{out}");
     assert!(out.contains("The 6 nearest in mass are") && out.contains("Pairs by mass:"), "{out}");
     assert!(out.contains("1.94 lb") && out.contains("from memory (AMO)"), "{out}");

@@ -2,6 +2,7 @@
 //!
 //! # Formula
 //! Mean and SD over n − 1. Outlying: more than 3.5 robust SDs from the median, 3.5 max(MAD / 0.6745, step of the scale).
+//! The mean arrow is the mean of those that are not outlying, so that one that was weighed wrong does not move the others.
 //! The k arrows nearest in mass lie side by side once sorted: the window with the least range. Pairs by neighbours have
 //! the least summed difference; with an odd number the one whose absence leaves the least stays alone.
 //! Odd in length: more than 0.25 in from the median of those around whose length, within 0.25 in, the most arrows lie; of
@@ -139,6 +140,15 @@ pub fn odd_lengths(lengths_in: &[(u32, f64)]) -> Option<(f64, Vec<u32>)> {
     let usual = median(&near(most))?;
     let odd = lengths_in.iter().filter(|(_, length)| !alike(*length, usual));
     Some((usual, odd.map(|(number, _)| *number).collect()))
+}
+
+/// Returns the mean mass of the arrows that are not outlying, and the numbers of those that are; grains.
+pub fn mean_of_near(masses_gr: &[(u32, f64)]) -> Option<(f64, Vec<u32>)> {
+    let values: Vec<f64> = masses_gr.iter().map(|(_, mass)| *mass).collect();
+    let far = outlying(masses_gr, scale_step_gr(&values).unwrap_or(0.0));
+    let near = masses_gr.iter().filter(|(number, _)| !far.contains(number));
+    let near: Vec<f64> = near.map(|(_, mass)| *mass).collect();
+    scatter(&near).map(|found| (found.mean, far))
 }
 
 fn median(values: &[f64]) -> Option<f64> {

@@ -4,7 +4,7 @@ use super::{KnownSet, practice, rows::signed, worth::Flight};
 use crate::{
     id::ThingId,
     named::name_of,
-    rig::arrow_set::{nearest_in_mass, outlying, pairs, scale_step_gr, scatter},
+    rig::arrow_set::{mean_of_near, nearest_in_mass, pairs},
     stats::{
         numbered_arrows::{Apart, Numbered, NumberedArrows, numbered_arrows},
         shots::ShotGroup,
@@ -55,12 +55,10 @@ impl KnownSet {
 
     /// Says how far bare shafts are from the fletched ones in mass.
     fn bare_words(&self) -> Vec<Said> {
-        let Some(mean) = scatter(&self.masses().iter().map(|(_, m)| *m).collect::<Vec<_>>()) else {
-            return Vec::new();
-        };
+        let Some((mean, _)) = mean_of_near(&self.masses()) else { return Vec::new() };
         let bare = self.shafts.iter().filter(|(_, shaft)| shaft.bare);
         bare.filter_map(|(number, shaft)| {
-            let off = shaft.mass_gr? - mean.mean;
+            let off = shaft.mass_gr? - mean;
             let words = if off.abs() < 1.0 {
                 format!("Bare shaft {number} weighs what the fletched arrows do.")
             } else {
@@ -179,8 +177,7 @@ fn pair_words(masses: &[(u32, f64)]) -> Option<Said> {
 
 /// Says which masses are far from the others, and whether that would show.
 fn far_words(masses: &[(u32, f64)], flight: Option<&Flight>) -> Vec<Said> {
-    let values: Vec<f64> = masses.iter().map(|(_, mass)| *mass).collect();
-    let far = outlying(masses, scale_step_gr(&values).unwrap_or(0.0));
+    let far = mean_of_near(masses).map_or_else(Vec::new, |(_, far)| far);
     let of = masses.iter().filter(|(number, _)| far.contains(number));
     of.map(|(number, mass)| {
         let shows = flight.map(|flight| flight.distances_m.iter().any(|m| flight.counts(*mass, *m)));

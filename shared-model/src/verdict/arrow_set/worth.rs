@@ -83,7 +83,8 @@ impl KnownSet {
             String::new()
         };
         let source = format!(
-            "{} ft/s measured with {}{}{}; the same energy for every arrow, an assumption of textbook mechanics; drag \
+            "{} ft/s measured with {}{}{}; the same energy for every arrow is assumed, which makes these rather too large, since a heavier arrow \
+             takes somewhat more of the bow's energy (common practice, no source); drag \
              coefficient {} from memory, air of ISO 2533 at sea level{assumed}",
             trimmed(speed.speed_fps, 1),
             on.name,

@@ -193,6 +193,25 @@ fn two_bows_are_laid_over_each_other() {
     let out = ok(&sheaf, &["curve", "elm", "--beside", "oak", "--plot", "--svg", file]);
     // Oak: 5 + 1.5 * 17 = 30.5 at 27 in; elm: 34.
     assert!(out.contains("pulls 3.5 lbf more") && out.contains("x oak measured"), "{out}");
+    // Oak ends at 26.5 in now: at the draws asked for the two are compared where both were measured.
+    ok(&sheaf, &["curve", "oak", "10=5", "26.5=29.75"]);
+    assert!(flat(&ok(&sheaf, &["curve", "elm", "--beside", "oak"])).contains("cannot be compared at 27 in"));
+    let out =
+        flat(&ok(&sheaf, &["curve", "elm", "--beside", "oak", "--draw", "20in,26in,28in", "--imperial"]));
+    assert!(out.contains("At 20 in: elm 20 lbf, oak 20 lbf; the same."), "{out}");
+    assert!(out.contains("At 26 in: elm 32 lbf, oak 29 lbf; elm pulls 3 lbf more."), "{out}");
+    assert!(
+        out.contains("oak was measured from 10 in to 26.5 in, so the two cannot be compared at 28 in."),
+        "{out}"
+    );
+    // Beyond the last draw measured nothing is said of what an inch more would gain.
+    assert!(
+        flat(&ok(&sheaf, &["curve", "elm"]))
+            .contains("At 27 in (68.6 cm) it gains 2 lbf for each inch more.")
+    );
+    assert!(flat(&ok(&sheaf, &["curve", "oak"])).contains(
+        "Up to 26.5 in (67.3 cm), the last draw measured, it gains 1.5 lbf for each inch at the end."
+    ));
     let svg = std::fs::read_to_string(file).expect("the picture");
     let dashed = svg.split("<polyline").skip(1).filter(|line| line.contains("stroke-dasharray"));
     // The curve and its legend; the own draw is a line and no polyline.

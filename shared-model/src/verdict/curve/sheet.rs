@@ -12,7 +12,7 @@ use serde::Serialize;
 pub struct CurveAsked {
     /// Who asks: draws where nobody has shot the bow.
     pub me: ThingId,
-    /// Draws at which the weight is wanted, inches.
+    /// Draws at which the weight is wanted, inches; at these another bow's curve is compared too, where one is asked for.
     pub at_in: Vec<f64>,
     /// Whose draw counts; who shot the bow last where left out.
     pub archer: Option<ThingId>,

@@ -91,6 +91,12 @@ fn what_is_wrong_is_refused_with_what_to_do_and_nothing_is_kept() {
     ok(&sheaf, &["add", "arrows", "blue", "--count", "6"]);
     for (words, told) in [
         (&["shaft", "blue", "7", "mass=331"][..], "6 arrows"),
+        (
+            &["shaft", "blue", "7", "mass=331"],
+            "`sheaf set arrows blue count=7` says so, then type this again",
+        ),
+        (&["shaft", "blue", "1-3", "spine=548,552,550"], "like spine=\"1:548; 2:552; 3:550\""),
+        (&["shaft", "blue", "1-3", "spine=548,552,550"], "`sheaf shaft --help` says how a row is typed"),
         (&["shaft", "blue", "0", "mass=331"], "counted from 1"),
         (&["shaft", "blue", "mass=330,8"], "decimal point"),
         (&["shaft", "blue", "3", "mass=21.4"], "did you mean 21.4 g"),

@@ -204,7 +204,7 @@ impl SetOnBow {
                 )
             }
             ByMass::CannotTell => format!(
-                "{} may lie on either side of the common floor of {floor}; {none}. Measure the weight and ask the makers.",
+                "{} may lie on either side of the common floor of {floor}. {none}. Measure the weight and ask the makers.",
                 crate::verdict::upper_first(&self.grain_words(lightest, Some(FLOOR_GRAINS_PER_POUND)))
             ),
             ByMass::TooLight => format!(

@@ -53,6 +53,7 @@ fn where_only_the_least_weight_is_known_nothing_is_heavy_enough() {
     let (by, said) = on(Some([40.0, f64::INFINITY]), Some(330.0), None, None).by_mass();
     assert_eq!(by, ByMass::CannotTell);
     assert!(said[0].words.starts_with("At most 8.2 grains for each pound"), "{}", said[0].words);
+    assert!(said[0].words.contains("the common floor of 5. No maker's limit"), "{}", said[0].words);
     assert_eq!(on(Some([70.0, f64::INFINITY]), Some(330.0), None, None).by_mass().0, ByMass::TooLight);
 }
 

@@ -17,6 +17,10 @@ fn told(sheaf: &Sheaf, words: &[&str]) -> Value {
     serde_json::from_str(&ok(sheaf, &[words, &["--json"]].concat())).expect("JSON")
 }
 
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// Elm with limbs, brace height and a curve of a straight line: 2 lbf an inch from 10 in on.
 fn straight(sheaf: &Sheaf) {
     ok(sheaf, &["set", "person", "Ash", "draw_length=27in"]);
@@ -127,7 +131,16 @@ fn the_speed_of_an_arrow_with_its_mass_gives_the_efficiency() {
     let kinetic = 0.5 * 330.0 * 64.798_91e-6 * (150.0_f64 * 0.3048).powi(2);
     let share = kinetic / (289.0 / 12.0 * 1.355_817_948_331_4);
     assert!((figures["efficiency"].as_f64().expect("a share") - share).abs() < 1e-9, "{figures}");
-    ok(&sheaf, &["speed", "elm", "300fps", "--arrows", "blue"]);
+    let out = flat(&ok(&sheaf, &["curve", "elm"]));
+    assert!(
+        out.contains("drawn by Ash at 27 in (68.6 cm): 16.5 ft·lbf (22.3 J) in the arrow, 68 % of the 24.1 ft·lbf (32.7 J) stored there."),
+        "{out}"
+    );
+    let out = flat(&ok(&sheaf, &["speed", "elm", "300fps", "--arrows", "blue"]));
+    assert!(
+        out.contains("It is kept and not used: that is more energy than the draw curve stores up to Ash's draw of 27 in, which cannot be"),
+        "{out}"
+    );
     assert!(ok(&sheaf, &["curve", "elm"]).contains("That cannot be"));
     ok(&sheaf, &["change", "elm", "brace_height=215"]);
     ok(&sheaf, &["speed", "elm", "150fps", "--arrows", "blue"]);
@@ -143,6 +156,33 @@ fn the_speed_of_an_arrow_with_its_mass_gives_the_efficiency() {
 }
 
 #[test]
+fn a_share_is_of_what_is_stored_at_the_draw_of_who_drew() {
+    let (_folder, sheaf) = begun();
+    straight(&sheaf);
+    ok(&sheaf, &["add", "arrows", "blue", "--count", "12", "--mass", "330gr"]);
+    ok(&sheaf, &["speed", "elm", "150fps", "--arrows", "blue"]);
+    ok(&sheaf, &["add", "person", "Tarn"]);
+    ok(&sheaf, &["set", "person", "Tarn", "draw_length=25in"]);
+    let ask = ["curve", "elm", "--archer", "Tarn"];
+    let out = flat(&ok(&sheaf, &ask));
+    // Ash's 27 in store 289/12 ft·lbf, Tarn's 25 in 225/12 = 18.75.
+    assert!(out.contains("Stores 18.8 ft·lbf (25.4 J) up to 25 in"), "{out}");
+    assert!(
+        out.contains("drawn by Ash at 27 in (68.6 cm): 16.5 ft·lbf (22.3 J) in the arrow, 68 % of the 24.1 ft·lbf (32.7 J) stored there. No speed of Tarn's own was measured."),
+        "{out}"
+    );
+    let figures = told(&sheaf, &ask)["figures"].clone();
+    assert_eq!(figures["efficiency_draw_in"], 27.0);
+    // With one of his own that one counts, though Ash's is later.
+    ok(
+        &sheaf,
+        &["speed", "elm", "140fps", "--arrows", "blue", "--archer", "Tarn", "--at", "2020-01-01 10:00"],
+    );
+    let out = flat(&ok(&sheaf, &ask));
+    assert!(!out.contains("No speed of") && !out.contains("150 ft/s"), "{out}");
+}
+
+#[test]
 fn two_bows_are_laid_over_each_other() {
     let (folder, sheaf) = begun();
     straight(&sheaf);
@@ -155,6 +195,25 @@ fn two_bows_are_laid_over_each_other() {
     let out = ok(&sheaf, &["curve", "elm", "--beside", "oak", "--plot", "--svg", file]);
     // Oak: 5 + 1.5 * 17 = 30.5 at 27 in; elm: 34.
     assert!(out.contains("pulls 3.5 lbf more") && out.contains("x oak measured"), "{out}");
+    // Oak ends at 26.5 in now: at the draws asked for the two are compared where both were measured.
+    ok(&sheaf, &["curve", "oak", "10=5", "26.5=29.75"]);
+    assert!(flat(&ok(&sheaf, &["curve", "elm", "--beside", "oak"])).contains("cannot be compared at 27 in"));
+    let out =
+        flat(&ok(&sheaf, &["curve", "elm", "--beside", "oak", "--draw", "20in,26in,28in", "--imperial"]));
+    assert!(out.contains("At 20 in: elm 20 lbf, oak 20 lbf; the same."), "{out}");
+    assert!(out.contains("At 26 in: elm 32 lbf, oak 29 lbf; elm pulls 3 lbf more."), "{out}");
+    assert!(
+        out.contains("oak was measured from 10 in to 26.5 in, so the two cannot be compared at 28 in."),
+        "{out}"
+    );
+    // Beyond the last draw measured nothing is said of what an inch more would gain.
+    assert!(
+        flat(&ok(&sheaf, &["curve", "elm"]))
+            .contains("At 27 in (68.6 cm) it gains 2 lbf for each inch more.")
+    );
+    assert!(flat(&ok(&sheaf, &["curve", "oak"])).contains(
+        "Up to 26.5 in (67.3 cm), the last draw measured, it gains 1.5 lbf for each inch at the end."
+    ));
     let svg = std::fs::read_to_string(file).expect("the picture");
     let dashed = svg.split("<polyline").skip(1).filter(|line| line.contains("stroke-dasharray"));
     // The curve and its legend; the own draw is a line and no polyline.

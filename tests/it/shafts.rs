@@ -45,6 +45,9 @@ fn arrows_are_weighed_listed_and_judged() {
         "{out}"
     );
     assert!(out.contains("The scale shows steps of 0.1 gr"), "{out}");
+    // Without 334.6 the mean of the eight is 330.7625, and shaft 1 lies at it.
+    assert!(out.contains("is that of the others without 7: 330.8 gr"), "{out}");
+    assert!(out.contains("1 330.8 0 ") && out.contains("7 334.6 +3.8 "), "{out}");
     assert!(out.contains("far from the others") && out.contains("Shaft 7 with 334.6 gr"), "{out}");
     assert!(out.contains("The 6 nearest in mass are") && out.contains("Pairs by mass:"), "{out}");
     assert!(out.contains("1.94 lb") && out.contains("from memory (AMO)"), "{out}");
@@ -61,11 +64,39 @@ fn arrows_are_weighed_listed_and_judged() {
 }
 
 #[test]
+fn an_arrow_of_another_length_is_neither_paired_nor_kept() {
+    let (_folder, sheaf) = begun();
+    ok(&sheaf, &["add", "arrows", "teal", "--count", "8", "--length", "28.75in"]);
+    ok(&sheaf, &["shaft", "teal", "mass=330.8,331.2,329.9,330.6,331.0,330.3,330.8,330.9"]);
+    assert!(!flat(&ok(&sheaf, &["shafts", "teal"])).contains("than the others"));
+    ok(&sheaf, &["shaft", "teal", "7", "length=27in"]);
+    let out = flat(&ok(&sheaf, &["shafts", "teal"]));
+    assert!(
+        out.contains(
+            "Shaft 7 is 1.75 in shorter than the others: it is left out of pairs and of what to keep"
+        ),
+        "{out}"
+    );
+    // Without 7 the six of the seven that lie nearest are all but 3.
+    assert!(out.contains("The 6 nearest in mass are 6, 4, 1, 8, 5 and 2"), "{out}");
+    let pairs = out.split("Pairs by mass: ").nth(1).and_then(|rest| rest.split('(').next()).expect("pairs");
+    assert!(!pairs.contains('7') && pairs.contains("stays alone"), "{pairs}");
+    let out = flat(&ok(&sheaf, &["shafts", "teal", "--keep", "7"]));
+    assert!(out.contains("7 to keep: 7 arrows weighed and of one length, so none is left over"), "{out}");
+}
+
+#[test]
 fn what_is_wrong_is_refused_with_what_to_do_and_nothing_is_kept() {
     let (_folder, sheaf) = begun();
     ok(&sheaf, &["add", "arrows", "blue", "--count", "6"]);
     for (words, told) in [
         (&["shaft", "blue", "7", "mass=331"][..], "6 arrows"),
+        (
+            &["shaft", "blue", "7", "mass=331"],
+            "`sheaf set arrows blue count=7` says so, then type this again",
+        ),
+        (&["shaft", "blue", "1-3", "spine=548,552,550"], "like spine=\"1:548; 2:552; 3:550\""),
+        (&["shaft", "blue", "1-3", "spine=548,552,550"], "`sheaf shaft --help` says how a row is typed"),
         (&["shaft", "blue", "0", "mass=331"], "counted from 1"),
         (&["shaft", "blue", "mass=330,8"], "decimal point"),
         (&["shaft", "blue", "3", "mass=21.4"], "did you mean 21.4 g"),

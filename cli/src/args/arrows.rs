@@ -13,8 +13,8 @@ Examples:
   sheaf suits blue --bows elm,oak
 
 With --json: {\"set\", \"name\", \"head\", \"bows\": [{\"bow\", \"name\", \"by_mass\",
-\"by_floor\", \"too_short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\", \"words\",
-\"bare\"}],
+\"by_floor\", \"too_short\", \"short\", \"weight_lbf\", \"grains_per_pound\", \"speed_fps\",
+\"speed_archer\", \"words\", \"bare\"}],
 \"said\", \"wanted\", \"cautions\"}";
 
 /// What stands below the help of `sheaf shafts`.

@@ -81,7 +81,7 @@ pub struct Curve {
     /// The arrow set whose speed counts; the latest that was measured when left out; without points
     #[arg(long)]
     pub arrows: Option<String>,
-    /// Another bow whose curve is laid over this one's; without points
+    /// Another bow whose curve is laid over this one's, compared at --draw where given; without points
     #[arg(long, value_name = "BOW")]
     pub beside: Option<String>,
     /// Draw it; without points

@@ -1,8 +1,9 @@
 //! `sheaf shaft`: what was measured of single arrows of a set.
 
-use crate::{CliError, Env, args::Shaft, lookup, mended, store::Home};
+use crate::{CliError, Env, args::Shaft, lookup, mended, store::Home, words::quoted};
 use serde_json::{Value, json, value::to_raw_value};
 use sheaf_model::{
+    ModelError,
     id::ThingId,
     kind::{self, Arrows, MOST_SHAFTS, same_value},
     records::read_shafts,
@@ -17,14 +18,7 @@ pub fn run(args: &Shaft, env: &mut Env<'_>) -> Result<(), CliError> {
     let set = lookup::find(&home, "arrows", &args.set)?;
     let thing = home.store().thing("arrows", set.id)?;
     let record = thing.as_ref().map(kind::read::<Arrows>).transpose()?.unwrap_or_default();
-    let read = read_shafts(&record, &args.words).map_err(|e| {
-        let most = record.count.unwrap_or(MOST_SHAFTS);
-        CliError::from(e).hint(format!(
-            "write for example `sheaf shaft {0} 3 mass=331gr` or `sheaf shaft {0} \"mass=330,8; 331,2\"`; {0} has \
-             {most} arrows at most",
-            set.name
-        ))
-    })?;
+    let read = read_shafts(&record, &args.words).map_err(|e| refused(e, &set.name, record.count))?;
     let old = thing.as_ref().map(|t| t.fields()).unwrap_or_default();
     let (mut values, mut said) = (BTreeMap::new(), Vec::new());
     for (field, value) in read {
@@ -41,6 +35,25 @@ pub fn run(args: &Shaft, env: &mut Env<'_>) -> Result<(), CliError> {
         home.record(env, vec![Draft { kind: "arrows".into(), id: set.id, set: values, settles: false }])?;
     }
     told(&home, set.id, &said, env)
+}
+
+/// Says what to type instead.
+fn refused(e: ModelError, set: &str, count: Option<u32>) -> CliError {
+    let name = quoted(set);
+    // The message begins with the arrow that the set does not have.
+    let beyond =
+        e.message.strip_prefix("shaft ").and_then(|rest| rest.split(':').next()?.parse::<u32>().ok());
+    let hint = match (e.code, count, beyond) {
+        ("no_such_shaft", Some(count), Some(number)) if (count + 1..=MOST_SHAFTS).contains(&number) => {
+            format!("`sheaf set arrows {name} count={number}` says so, then type this again")
+        }
+        _ => format!(
+            "write for example `sheaf shaft {name} 3 mass=331gr` or `sheaf shaft {name} \"mass=330,8; 331,2\"`; {set} has {} \
+             arrows at most; `sheaf shaft --help` says how a row is typed",
+            count.unwrap_or(MOST_SHAFTS)
+        ),
+    };
+    CliError::from(e).hint(hint)
 }
 
 /// A field with what it was and what it is.

@@ -45,10 +45,11 @@ Units
   as the names say; 1 gr = 64.79891 mg, 1 ft = 0.3048 m, 1 lbf = 4.4482216152605 N
 Source
   outlying: Iglewicz and Hoaglin (1993). Heights: equal kinetic energy from the bow, an assumption
-  of textbook mechanics; point mass with quadratic drag, cd of 2 from memory (wind tunnels found
-  about 1.5 to 2.6), air of ISO 2533 at sea level. Spine: ASTM F2031; the older test from memory
-  (AMO). FOC: from memory (AMO); common practice, no source. Conversions: NIST SP 811. How light an
-  arrow may be for a bow is the word of the makers of riser and limbs.
+  of textbook mechanics; they are rather too large, since a heavier arrow takes somewhat more of it
+  (common practice, no source). Point mass with quadratic drag, cd of 2 from memory (wind tunnels
+  found about 1.5 to 2.6), air of ISO 2533 at sea level. Spine: ASTM F2031; the older test from
+  memory (AMO). FOC: from memory (AMO); common practice, no source. Conversions: NIST SP 811. How
+  light an arrow may be for a bow is the word of the makers of riser and limbs.
 ";
 
 /// The most shafts and distances that one question may ask about, and the most of both multiplied.

@@ -70,6 +70,17 @@ impl Arrows {
         weighed.into_iter().chain(of_set.map(|gr| (None, gr))).reduce(|a, b| if b.1 < a.1 { b } else { a })
     }
 
+    /// Returns the length of each arrow in use, inches, by number: its own, else what the set's record says.
+    pub fn lengths_in(&self) -> Vec<(u32, f64)> {
+        let shafts = self.shafts();
+        let length = |number: u32| {
+            let shaft = shafts.get(&number);
+            let own = shaft.and_then(|shaft| shaft.length_in);
+            own.or(self.length_in).filter(|_| shaft.is_none_or(|shaft| !shaft.out))
+        };
+        self.numbers().into_iter().filter_map(|number| Some((number, length(number)?))).collect()
+    }
+
     /// Returns the numbers of all arrows that there are or that something is noted of.
     pub fn numbers(&self) -> Vec<u32> {
         let mut numbers: Vec<u32> = (1..=self.count.unwrap_or(0).min(MOST_SHAFTS)).collect();

@@ -10,7 +10,7 @@ use crate::{
     rig::limits::{above, decimals_apart},
     stats::fit::BEYOND_PIVOT_IN,
     timeline::Setup,
-    verdict::decimal,
+    verdict::{decimal, speed_beyond},
 };
 
 /// Draw lengths that a bow has at the scale, in: from the string at rest to the longest (only slips lie outside).
@@ -131,7 +131,11 @@ pub fn new_speed<S: Store>(
         || " of an arrow of no named set: its mass is not known, so nothing follows of efficiency".to_owned(),
         |id| format!(" with {}", name_of(&all, id)),
     );
-    let words = vec![format!("{} ft/s{what}{who}.", fps.map_or_else(String::new, |fps| decimal(fps, 1)))];
+    let mut words = vec![format!("{} ft/s{what}{who}.", fps.map_or_else(String::new, |fps| decimal(fps, 1)))];
+    if let Some(fps) = fps {
+        let why = speed_beyond(store, bow, of, at, fps)?;
+        words.extend(why.map(|why| format!("It is kept and not used: {why}.")));
+    }
     let record = Speed {
         bow: Some(bow),
         archer,

@@ -89,7 +89,11 @@ fn placed(
         }
     };
     if let Some(named) = named {
-        return named.iter().map(|number| one(*number, typed)).collect();
+        let each: Result<Vec<_>, _> = named.iter().map(|number| one(*number, typed)).collect();
+        return match row_for(named, name, typed).filter(|_| numeric && each.is_err()) {
+            Some(cure) => Err(bad(cure)),
+            None => each,
+        };
     }
     if !numeric && !typed.contains(':') {
         let message =
@@ -103,6 +107,25 @@ fn placed(
         return Err(bad(message));
     }
     (1..).zip(&values).map(|(place, (number, value))| one(number.unwrap_or(place), value)).collect()
+}
+
+/// Says how a row of values is typed, where one was given for arrows that are named.
+fn row_for(named: &[u32], name: &str, typed: &str) -> Option<String> {
+    let between = if typed.contains(';') { ';' } else { ',' };
+    let values: Vec<&str> = typed.trim_end_matches(between).split(between).map(str::trim).collect();
+    // Of a comma alone nobody knows whether it is a decimal point.
+    let row = values.len() > if between == ';' { 1 } else { 2 };
+    if !row || values.iter().any(|value| !value.starts_with(|c: char| c.is_ascii_digit())) {
+        return None;
+    }
+    let numbered: Vec<String> = named.iter().zip(&values).map(|(n, value)| format!("{n}:{value}")).collect();
+    Some(format!(
+        "{name}: `{typed}` is a row of {} values, and behind the numbers of arrows stands one value for each of them. Write \
+         each value with its number, like {name}=\"{}\", or leave the numbers out and the row is that of arrows 1, 2, 3 and \
+         so on; semicolons stand between values whose commas are decimal",
+        values.len(),
+        numbered.join("; ")
+    ))
 }
 
 /// Checks that a set has an arrow of this number.
@@ -269,6 +292,17 @@ mod tests {
         refused(&["2:331", "2:332"], "bad_shaft", "given twice");
         refused(&["3", "balance=29"], "out_of_range", "beyond its length");
         refused(&["3", "pile=400"], "out_of_range", "a point of 400 gr");
+    }
+
+    #[test]
+    fn a_row_behind_numbers_is_told_how_it_is_typed() {
+        let cure = "like spine=\"1:548; 2:552; 3:550; 4:561\", or leave the numbers out";
+        refused(&["1-4", "spine=548,552,550,561"], "bad_shaft", cure);
+        refused(&["1-4", "spine=548;552;550;561"], "bad_shaft", cure);
+        // What it says to type is read.
+        let read = read(&["spine=1:548; 2:552; 3:550; 4:561"]).unwrap();
+        assert_eq!((read.len(), &read["shaft.4.spine"]), (4, &json!(561.0)));
+        refused(&["1-4", "spine=soft"], "bad_quantity", "is no number");
     }
 
     #[test]

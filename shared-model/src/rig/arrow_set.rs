@@ -2,8 +2,11 @@
 //!
 //! # Formula
 //! Mean and SD over n − 1. Outlying: more than 3.5 robust SDs from the median, 3.5 max(MAD / 0.6745, step of the scale).
+//! The mean arrow is the mean of those that are not outlying, so that one that was weighed wrong does not move the others.
 //! The k arrows nearest in mass lie side by side once sorted: the window with the least range. Pairs by neighbours have
 //! the least summed difference; with an odd number the one whose absence leaves the least stays alone.
+//! Odd in length: more than 0.25 in from the median of those around whose length, within 0.25 in, the most arrows lie; of
+//! several such lengths the longest, since a short arrow is the danger.
 //! At the target: the bow gives every arrow the same kinetic energy, so v = v₀ √(m₀ / m), near the mean −dm / (2 m) of the
 //! speed; each is launched at the angle at which the mean arrow is level again at the distance, and its height there is
 //! what its mass is worth.
@@ -12,7 +15,7 @@
 //! # Source
 //! Robust SD and 3.5: Iglewicz and Hoaglin, How to Detect and Handle Outliers (ASQC 1993). Kinetic energy as given:
 //! textbook mechanics, an assumption; a bow gives a heavier arrow a little more, so the heights are rather too large.
-//! Conversions: NIST SP 811.
+//! Conversions: NIST SP 811. From how much on a length is odd: common practice, no source.
 //! # Limits
 //! Masses above 0; shape and spine alike, so that only the mass differs; still air.
 
@@ -27,6 +30,8 @@ use serde::Serialize;
 const OUTLYING: f64 = 3.5;
 /// What the MAD of a normal distribution is of its SD.
 const MAD_OF_SD: f64 = 0.674_5;
+/// By how much arrows of one set may differ in length, in (common practice, no source).
+pub const ALIKE_IN: f64 = 0.25;
 /// Steps in which scales show, of a grain or of a gram.
 const STEPS: [f64; 7] = [1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01];
 
@@ -121,6 +126,29 @@ pub fn outlying(masses_gr: &[(u32, f64)], step_gr: f64) -> Vec<u32> {
     let robust = (median(&off).unwrap_or(0.0) / MAD_OF_SD).max(step_gr);
     let far = masses_gr.iter().zip(&off).filter(|(_, off)| **off > OUTLYING * robust);
     far.map(|((number, _), _)| *number).collect()
+}
+
+/// Returns the length of most arrows and the numbers of those whose length is odd beside it, inches.
+pub fn odd_lengths(lengths_in: &[(u32, f64)]) -> Option<(f64, Vec<u32>)> {
+    // What a computer rounds is no difference.
+    let alike = |a: f64, b: f64| (a - b).abs() <= ALIKE_IN + 1e-9;
+    let near = |middle: f64| -> Vec<f64> {
+        lengths_in.iter().map(|(_, length)| *length).filter(|length| alike(*length, middle)).collect()
+    };
+    let lengths = lengths_in.iter().map(|(_, length)| *length);
+    let most = lengths.max_by(|a, b| near(*a).len().cmp(&near(*b).len()).then(a.total_cmp(b)))?;
+    let usual = median(&near(most))?;
+    let odd = lengths_in.iter().filter(|(_, length)| !alike(*length, usual));
+    Some((usual, odd.map(|(number, _)| *number).collect()))
+}
+
+/// Returns the mean mass of the arrows that are not outlying, and the numbers of those that are; grains.
+pub fn mean_of_near(masses_gr: &[(u32, f64)]) -> Option<(f64, Vec<u32>)> {
+    let values: Vec<f64> = masses_gr.iter().map(|(_, mass)| *mass).collect();
+    let far = outlying(masses_gr, scale_step_gr(&values).unwrap_or(0.0));
+    let near = masses_gr.iter().filter(|(number, _)| !far.contains(number));
+    let near: Vec<f64> = near.map(|(_, mass)| *mass).collect();
+    scatter(&near).map(|found| (found.mean, far))
 }
 
 fn median(values: &[f64]) -> Option<f64> {

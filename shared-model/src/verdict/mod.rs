@@ -34,6 +34,7 @@ mod report;
 mod round;
 mod sentence;
 mod sight;
+mod speed;
 mod squad;
 mod suits;
 #[cfg(test)]
@@ -79,6 +80,7 @@ pub use rebuild_page::{Opens, PageAbout, Paper, rebuild_html, rebuild_svg};
 pub use report::{Look, PartOfReport, Reason, Report, Reporter, Row, report};
 pub use round::expected_rounds;
 pub use sentence::{Told, directed, list, sentence, upper_first};
+pub(crate) use speed::speed_beyond;
 pub use squad::{ArcherNow, Missing, ShotBow, Squad, SquadRow, archer_now, squad};
 pub use suits::{BareAt, ByMass, SuitBow, Suits, suits};
 pub use units::{Units, count, thousands, trimmed as decimal};

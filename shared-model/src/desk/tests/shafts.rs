@@ -104,7 +104,7 @@ fn a_set_is_held_against_two_bows() {
     let told = page.ok("suits", json!({"set": set}));
     assert_eq!(
         told["head"],
-        "Do not shoot Red twelve from Oak: too light for it; Red twelve suits Elm by mass; of Elm that is by the common floor alone: ask the makers."
+        "Stop. Do not shoot Red twelve from Oak: too light for it; Red twelve suits Elm by mass; of Elm that is by the common floor alone: ask the makers."
     );
     assert_eq!(
         (&told["bows"][0]["by_mass"], &told["bows"][1]["by_mass"]),
@@ -113,6 +113,19 @@ fn a_set_is_held_against_two_bows() {
     assert!(told["cautions"][0].as_str().unwrap().len() > 10);
     let only = page.ok("suits", json!({"set": set, "bows": [elm], "units": "imperial"}));
     assert_eq!(only["bows"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn the_sheet_of_a_bow_names_the_shaft_that_is_short() {
+    let (mut page, elm, set) = Page::with_bow();
+    let me = page.me();
+    page.ok("set", json!({"kind": "person", "id": me, "fields": {"draw_length": "28.5"}}));
+    page.ok("set", json!({"kind": "arrows", "id": set, "fields": {"length": "28.75"}}));
+    page.ok("change", json!({"bow": elm, "set": [{"setting": "arrows", "to": set}]}));
+    assert!(!page.ok("bow", json!({"bow": elm}))["arrows"].to_string().contains("grip"));
+    page.ok("set_shafts", json!({"set": set, "typed": ["7", "length=27"]}));
+    let told = page.ok("bow", json!({"bow": elm}))["arrows"].to_string();
+    assert!(told.contains("Shaft 7, 27 in long: at Ada's draw that leaves 0.25 in"), "{told}");
 }
 
 #[test]
@@ -171,7 +184,9 @@ fn what_a_mass_is_worth_is_told_in_mm_and_held_against_what_the_target_shows() {
     // 18 m take 0.32 s and a fall of half a metre; 0.2 gr of 331 are 0.06 %, so a third of a millimetre.
     assert!(worth.contains("shaft 4, and the lightest, shaft 5, land beside the mean arrow: 0.3 mm low and 0.3 mm high at 18 m"), "{worth}");
     assert!(
-        worth.contains("190 ft/s measured with Elm") && worth.contains("from memory, air of ISO 2533"),
+        worth.contains("190 ft/s measured with Elm")
+            && worth.contains("rather too large, since a heavier arrow takes somewhat more")
+            && worth.contains("from memory, air of ISO 2533"),
         "{worth}"
     );
     assert!(worth.contains("All the masses together") && worth.contains("0 % less tall"), "{worth}");

@@ -39,6 +39,26 @@ fn an_arrow_is_outlying_only_beyond_what_the_scale_can_show() {
 }
 
 #[test]
+fn the_mean_arrow_is_that_of_those_that_are_not_outlying() {
+    let (mean, far) = mean_of_near(&masses(&[330.0, 330.2, 330.1, 330.3, 352.0])).unwrap();
+    assert!((mean - 330.15).abs() < 1e-9 && far == [5], "{mean} {far:?}");
+    // Of three none can be far from the others.
+    assert!((mean_of_near(&masses(&[330.0, 330.0, 360.0])).unwrap().0 - 340.0).abs() < 1e-9);
+    assert_eq!(mean_of_near(&[]), None);
+}
+
+#[test]
+fn a_length_is_odd_beside_that_of_most() {
+    assert_eq!(odd_lengths(&masses(&[28.75, 28.75, 27.0, 28.75])), Some((28.75, vec![3])));
+    // A quarter of an inch is alike, as little as a computer rounds more.
+    assert_eq!(odd_lengths(&masses(&[28.75, 28.5, 28.75])), Some((28.75, vec![])));
+    assert_eq!(odd_lengths(&masses(&[28.75, 28.49, 28.75])), Some((28.75, vec![2])));
+    // Of as many short as long ones the short ones are odd.
+    assert_eq!(odd_lengths(&masses(&[27.0, 28.75])), Some((28.75, vec![1])));
+    assert_eq!(odd_lengths(&[]), None);
+}
+
+#[test]
 fn windows_and_pairs_of_a_small_set() {
     let set = masses(&[330.8, 336.0, 331.2, 330.9, 331.0]);
     let best = nearest_in_mass(&set, 4).unwrap();

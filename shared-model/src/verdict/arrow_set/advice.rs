@@ -4,7 +4,7 @@ use super::{KnownSet, practice, rows::signed, worth::Flight};
 use crate::{
     id::ThingId,
     named::name_of,
-    rig::arrow_set::{nearest_in_mass, outlying, pairs, scale_step_gr, scatter},
+    rig::arrow_set::{mean_of_near, nearest_in_mass, pairs},
     stats::{
         numbered_arrows::{Apart, Numbered, NumberedArrows, numbered_arrows},
         shots::ShotGroup,
@@ -23,46 +23,42 @@ const USUAL: [usize; 2] = [6, 3];
 impl KnownSet {
     /// Says whom to keep, to pair and to weigh again.
     pub(super) fn advice(&self, flight: Option<&Flight>, keep: Option<usize>) -> Vec<Said> {
-        let masses = self.masses();
-        let mut said: Vec<Said> = keep
-            .map_or_else(|| USUAL.to_vec(), |keep| vec![keep])
-            .into_iter()
-            .filter(|keep| masses.len() > *keep)
-            .filter_map(|keep| nearest_in_mass(&masses, keep))
-            .map(|best| {
-                let numbers: Vec<String> = best.numbers.iter().map(u32::to_string).collect();
-                Said {
-                    words: format!(
-                        "The {} nearest in mass are {}: within {} gr of each other.",
-                        numbers.len(),
-                        list(&numbers),
-                        trimmed(best.range_gr, 1)
-                    ),
-                    source: "of all choices the one with the least range".into(),
-                    caution: None,
-                }
-            })
-            .collect();
+        let masses = self.masses_of_one_length();
+        let mut said = self.length_words();
+        let keeps = keep.map_or_else(|| USUAL.to_vec(), |keep| vec![keep]);
+        let fewer = keeps.into_iter().filter(|keep| masses.len() > *keep);
+        said.extend(fewer.filter_map(|keep| nearest_in_mass(&masses, keep)).map(|best| {
+            let numbers: Vec<String> = best.numbers.iter().map(u32::to_string).collect();
+            Said {
+                words: format!(
+                    "The {} nearest in mass are {}: within {} gr of each other.",
+                    numbers.len(),
+                    list(&numbers),
+                    trimmed(best.range_gr, 1)
+                ),
+                source: "of all choices the one with the least range".into(),
+                caution: None,
+            }
+        }));
+        let length = if masses.len() < self.masses().len() { " and of one length" } else { "" };
         said.extend(keep.filter(|keep| *keep >= masses.len() && !masses.is_empty()).map(|keep| {
             practice(format!(
-                "{keep} to keep: {} weighed, so none is left over.",
+                "{keep} to keep: {} weighed{length}, so none is left over.",
                 count(masses.len(), "arrow")
             ))
         }));
         said.extend(pair_words(&masses));
-        said.extend(far_words(&masses, flight));
+        said.extend(far_words(&self.masses(), flight));
         said.extend(self.bare_words());
         said
     }
 
     /// Says how far bare shafts are from the fletched ones in mass.
     fn bare_words(&self) -> Vec<Said> {
-        let Some(mean) = scatter(&self.masses().iter().map(|(_, m)| *m).collect::<Vec<_>>()) else {
-            return Vec::new();
-        };
+        let Some((mean, _)) = mean_of_near(&self.masses()) else { return Vec::new() };
         let bare = self.shafts.iter().filter(|(_, shaft)| shaft.bare);
         bare.filter_map(|(number, shaft)| {
-            let off = shaft.mass_gr? - mean.mean;
+            let off = shaft.mass_gr? - mean;
             let words = if off.abs() < 1.0 {
                 format!("Bare shaft {number} weighs what the fletched arrows do.")
             } else {
@@ -181,8 +177,7 @@ fn pair_words(masses: &[(u32, f64)]) -> Option<Said> {
 
 /// Says which masses are far from the others, and whether that would show.
 fn far_words(masses: &[(u32, f64)], flight: Option<&Flight>) -> Vec<Said> {
-    let values: Vec<f64> = masses.iter().map(|(_, mass)| *mass).collect();
-    let far = outlying(masses, scale_step_gr(&values).unwrap_or(0.0));
+    let far = mean_of_near(masses).map_or_else(Vec::new, |(_, far)| far);
     let of = masses.iter().filter(|(number, _)| far.contains(number));
     of.map(|(number, mass)| {
         let shows = flight.map(|flight| flight.distances_m.iter().any(|m| flight.counts(*mass, *m)));

@@ -4,11 +4,12 @@ use super::{KnownSet, measured};
 use crate::{
     rig::{
         arrow::foc_percent,
-        arrow_set::{Scatter, scale_step_gr, scatter},
+        arrow_set::{Scatter, mean_of_near, scale_step_gr, scatter},
         spine::{older_deflection_in, older_pounds},
     },
     verdict::{
         bow_sheet::Said,
+        sentence::list,
         units::{count, trimmed},
     },
 };
@@ -37,7 +38,9 @@ impl KnownSet {
         ));
         said.extend(self.foc_words());
         said.extend(self.record.spine.map(spine_words));
-        said.extend(self.on.iter().filter_map(|on| on.flight_words(self.mean_mass_gr())));
+        for on in &self.on {
+            said.extend(on.flight_words(self.mean_mass_gr()).into_iter().chain(on.unused_words()));
+        }
         said
     }
 
@@ -53,9 +56,23 @@ impl KnownSet {
             Some(step) => format!(" The scale shows steps of {} gr.", trimmed(step, 2)),
             None => String::new(),
         };
+        let n = count(found.n, "arrow");
         let words =
-            format!("{} weighed{besides}: {}.{fine}", count(found.n, "arrow"), range_words(&found, "gr", 1));
+            format!("{n} weighed{besides}: {}.{fine}{}", range_words(&found, "gr", 1), self.without_far());
         Some(Said { caution: None, ..measured(words) })
+    }
+
+    /// Says which arrows the mean arrow is without.
+    fn without_far(&self) -> String {
+        let Some((mean, far)) = mean_of_near(&self.masses()).filter(|(_, far)| !far.is_empty()) else {
+            return String::new();
+        };
+        let numbers: Vec<String> = far.iter().map(u32::to_string).collect();
+        format!(
+            " The mean arrow, from which each is measured, is that of the others without {}: {} gr.",
+            list(&numbers),
+            trimmed(mean, 1)
+        )
     }
 
     fn foc_words(&self) -> Option<Said> {

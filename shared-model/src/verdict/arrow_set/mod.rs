@@ -2,6 +2,7 @@
 
 mod advice;
 mod figures;
+mod length;
 mod rows;
 mod worth;
 
@@ -20,7 +21,7 @@ use crate::{
     named::name_of,
     records::arrow_set,
     replica::Store,
-    rig::caution,
+    rig::{arrow_set::mean_of_near, caution},
     timeline::{PlacedGroup, Timeline},
 };
 use serde::Serialize;
@@ -150,11 +151,13 @@ impl KnownSet {
     }
 }
 
-/// Returns the mean mass of the fletched arrows in use, else what the set's record says, grains.
+/// Returns the mean mass of the fletched arrows in use, without those that are far from the others; else what the set's record
+/// says; grains.
 pub(super) fn mean_mass_gr(set: &Arrows) -> Option<f64> {
-    let masses: Vec<f64> =
-        set.shafts().values().filter(|s| !s.bare && !s.out).filter_map(|shaft| shaft.mass_gr).collect();
-    crate::rig::arrow_set::scatter(&masses).map(|found| found.mean).or(set.mass_gr)
+    let shafts = set.shafts();
+    let in_use = shafts.iter().filter(|(_, shaft)| !shaft.bare && !shaft.out);
+    let masses: Vec<(u32, f64)> = in_use.filter_map(|(n, shaft)| Some((*n, shaft.mass_gr?))).collect();
+    mean_of_near(&masses).map(|(mean, _)| mean).or(set.mass_gr)
 }
 
 fn practice(words: String) -> Said {

@@ -1,12 +1,9 @@
 //! Each arrow of a set as a row.
 
-use super::KnownSet;
+use super::{KnownSet, length::off_words};
 use crate::{
     kind::Shaft,
-    rig::{
-        arrow::foc_percent,
-        arrow_set::{outlying, scale_step_gr},
-    },
+    rig::{arrow::foc_percent, arrow_set::mean_of_near},
     verdict::units::trimmed,
 };
 use serde::Serialize;
@@ -18,7 +15,7 @@ pub struct ShaftRow {
     pub number: u32,
     /// Its mass in grains, as it is written.
     pub mass: Option<String>,
-    /// How far that is from the mean of the fletched arrows, grains with a sign.
+    /// How far that is from the mean of the fletched arrows that are not far from each other, grains with a sign.
     pub off_mean: Option<String>,
     /// The mass of its pile in grains; of the set's where it has none of its own.
     pub pile: Option<String>,
@@ -47,10 +44,10 @@ pub struct ShaftRow {
 impl KnownSet {
     pub(super) fn rows(&self) -> Vec<ShaftRow> {
         let masses = self.masses();
-        let values: Vec<f64> = masses.iter().map(|(_, mass)| *mass).collect();
-        let far = outlying(&masses, scale_step_gr(&values).unwrap_or(0.0));
-        let mean = (values.len() > 1).then(|| values.iter().sum::<f64>() / values.len() as f64);
+        let (mean, far) = mean_of_near(&masses).unzip();
+        let (mean, far) = (mean.filter(|_| masses.len() > 1), far.unwrap_or_default());
         let shafts = self.record.shafts();
+        let odd = self.odd_lengths();
         let row = |number: u32| {
             let shaft = shafts.get(&number).cloned().unwrap_or_default();
             let marks = [
@@ -58,7 +55,8 @@ impl KnownSet {
                 (shaft.out, "out of use"),
                 (far.contains(&number), "far from the others"),
             ];
-            let words: Vec<&str> = marks.into_iter().filter(|(so, _)| *so).map(|(_, word)| word).collect();
+            let marks = marks.into_iter().filter(|(so, _)| *so).map(|(_, word)| word.to_owned());
+            let words: Vec<String> = marks.chain(odd.get(&number).map(|off| off_words(*off))).collect();
             self.row(number, &shaft, mean, words.join(", "))
         };
         self.record.numbers().into_iter().map(row).collect()

@@ -69,7 +69,7 @@ impl KnownSet {
     /// Returns the set as it flies, where a speed is known.
     pub(super) fn flight(&self, wanted: &mut Vec<String>) -> Option<Flight> {
         let mass_gr = self.mean_mass_gr().filter(|_| self.masses().len() > 1)?;
-        let measured = self.on.iter().filter_map(|on| Some((on, on.speed.as_ref()?)));
+        let measured = self.on.iter().filter_map(|on| Some((on, on.speeds.counts.as_ref()?)));
         let Some((on, speed)) = measured.max_by_key(|(_, speed)| speed.at_ms) else {
             wanted
                 .push("the speed of an arrow of the set, for what its masses are worth at the target".into());
@@ -83,11 +83,13 @@ impl KnownSet {
             String::new()
         };
         let source = format!(
-            "{} ft/s measured with {}{}; the same energy for every arrow, an assumption of textbook mechanics; drag \
+            "{} ft/s measured with {}{}{}; the same energy for every arrow is assumed, which makes these rather too large, since a heavier arrow \
+             takes somewhat more of the bow's energy (common practice, no source); drag \
              coefficient {} from memory, air of ISO 2533 at sea level{assumed}",
             trimmed(speed.speed_fps, 1),
             on.name,
             speed.day.as_ref().map_or_else(String::new, |day| format!(", {day}")),
+            speed.drawn.trim_end_matches(','),
             trimmed(USUAL_CD, 1)
         );
         let (cd, air_density_kg_m3) = (USUAL_CD, USUAL_AIR_KG_M3);

@@ -1,16 +1,18 @@
 //! The arrow sets of a bow: what they are, and what they weigh for it.
 
-use super::{Known, PRACTICE, Said, thing};
+use super::{
+    Known, PRACTICE, Said,
+    room::{Room, shortest},
+    thing,
+};
 use crate::{
     id::ThingId,
-    kind::{Arrows, Person},
+    kind::Arrows,
     named::name_of,
     replica::Store,
     rig::{arrow::grains_per_pound, caution, limits::decimals_apart, wear::Worn},
-    stats::fit::BEYOND_PIVOT_IN,
     verdict::{
         sentence::list,
-        suits::shortest_in,
         units::{count, trimmed},
     },
 };
@@ -58,9 +60,8 @@ impl<S: Store> Known<'_, S> {
             let mut words: Vec<Said> = measures(&set).into_iter().collect();
             let lightest = set.lightest_gr();
             words.extend(lightest.zip(weight_lbf).and_then(|((shaft, gr), lbf)| for_weight(shaft, gr, lbf)));
-            let shortest = shortest_in(&set);
-            words.extend(shortest.and_then(|length| short(length, &self.archers)));
-            words.extend(shortest.and_then(|length| close(length, &self.archers)));
+            let room = shortest(&set).and_then(|shortest| Room::left(shortest, &self.archers));
+            words.extend(room.and_then(|room| room.said()));
             words.extend(self.other_bows(id));
             sets.push(ArrowSet { id, name, on: on == Some(id), words });
         }
@@ -75,43 +76,6 @@ impl<S: Store> Known<'_, S> {
         let words = format!("Also shot from {}.", list(&others));
         (!others.is_empty()).then(|| Said { words, source: "its groups".into(), caution: None })
     }
-}
-
-/// By how much a shaft is longer than from the nock to the pivot point of the grip where that leaves room, in (common
-/// practice, no source).
-const ROOM_IN: f64 = 1.0;
-
-/// Says that a shaft leaves little room before its point would come behind the grip.
-pub(in crate::verdict) fn close(length_in: f64, archers: &[(String, Person)]) -> Option<Said> {
-    let draws = archers.iter().filter_map(|(name, person)| Some((name, person.draw_in()? - BEYOND_PIVOT_IN)));
-    let (name, least) = draws.max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let room = length_in - least;
-    (0.0..ROOM_IN).contains(&room).then(|| Said {
-        words: format!(
-            "{} in long: at {name}'s draw that leaves {} in before the point comes behind the grip, less than the {} in that are \
-             usual. A draw that creeps takes it; ask a qualified coach.",
-            trimmed(length_in, 2),
-            trimmed(room, 2),
-            trimmed(ROOM_IN, 0)
-        ),
-        source: PRACTICE.into(),
-        caution: Some(caution::FIRST),
-    })
-}
-
-/// Warns of a shaft whose point would come behind the grip at full draw.
-pub(in crate::verdict) fn short(length_in: f64, archers: &[(String, Person)]) -> Option<Said> {
-    let mut draws = archers.iter().filter_map(|(name, person)| Some((name, person.draw_in()?)));
-    let (name, draw) = draws.find(|(_, draw)| length_in < draw - BEYOND_PIVOT_IN)?;
-    Some(Said {
-        words: format!(
-            "{} in long, too short for {name}'s draw of {} in: the point would come behind the grip. Do not shoot it.",
-            trimmed(length_in, 2),
-            trimmed(draw, 2)
-        ),
-        source: "draw length: AMO Standards, Field Publication FP-3 (2000)".into(),
-        caution: Some(caution::FIRST),
-    })
 }
 
 /// Returns what the records say of a set.
@@ -145,8 +109,12 @@ fn for_weight(shaft: Option<u32>, mass_gr: f64, [low, high]: [f64; 2]) -> Option
     };
     let (most_words, least_words) = (words(most), words(least));
     let of = shaft.map_or_else(String::new, |shaft| format!(" with shaft {shaft}, the lightest"));
-    let grains =
-        if most_words == least_words { most_words } else { format!("{least_words} to {most_words}") };
+    // Where only the least weight is known nobody knows how few grains it can be.
+    let (grains, least) = match high.is_finite() {
+        false => (format!("At most {most_words}"), most),
+        true if most_words == least_words => (most_words, least),
+        true => (format!("{least_words} to {most_words}"), least),
+    };
     let light = if least < LIGHT {
         " That is light for many bows: do not shoot it before you know what the makers allow."
     } else {

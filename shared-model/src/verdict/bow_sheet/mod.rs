@@ -3,14 +3,17 @@
 mod arrows;
 mod fit;
 mod marks;
+mod noted;
 mod on_fingers;
+mod room;
 mod weight;
 
 pub use arrows::ArrowSet;
-pub(super) use arrows::{LIGHT, close, short};
+pub(super) use arrows::LIGHT;
 pub use marks::MarkRow;
 pub(super) use marks::moves_marks;
 pub(super) use on_fingers::on_fingers;
+pub(super) use room::{Room, shortest};
 
 use super::{
     altered::{altered, quantity, unit_beside},

@@ -1,10 +1,9 @@
 //! The weight on the fingers: by a draw curve that still holds, as it was noted, or as a range from what is marked.
 
-use super::{Known, PRACTICE, Said};
+use super::{Known, PRACTICE, Said, noted::Beside};
 use crate::{
     kind::Part,
     moment::Moment,
-    named::name_of,
     records::Here,
     replica::Store,
     rig::{
@@ -14,17 +13,14 @@ use crate::{
     verdict::{
         bow::day_words,
         curve::{Held, held, own_draw_in},
-        limits::{Noted, by_curve, expected, measured, noted, shares},
+        limits::{by_curve, expected, measured, noted, shares},
         sentence::list,
         units::trimmed,
     },
 };
 
-/// What is said of a weight, and that weight from least to most, lbf.
+/// What is said of a weight, and that weight from least to most, lbf; the most is infinite where only the least is known.
 type Weight = (Vec<Said>, Option<[f64; 2]>);
-
-/// By how much a noted weight may differ from the curve before it is pointed out, lbf (common practice, no source).
-const APART_LBF: f64 = 1.0;
 
 impl<S: Store> Known<'_, S> {
     /// Returns what is known of the weight on the fingers, and that weight from least to most, lbf.
@@ -37,38 +33,27 @@ impl<S: Store> Known<'_, S> {
         said.extend(curve_words(&curves, own));
         let noted = noted(self.timeline, &self.gone, &self.names);
         let by_curve = draw.and_then(|draw| by_curve(&curves, draw)).map(|(_, lbf)| lbf);
-        said.extend(noted.as_ref().map(|noted| self.noted_words(noted, by_curve)));
-        let measured = measured(&curves, noted.as_ref(), draw);
+        // Where the curve holds, a weight that is not this archer's says nothing of this archer's.
+        let mut counts = noted.as_ref();
+        if let Some(noted) = &noted {
+            let beside = self.beside(noted, &curves, by_curve)?;
+            said.push(self.noted_words(noted, &beside));
+            counts = counts.filter(|_| !matches!(beside, Beside::Another(..) | Beside::Somewhere));
+        }
+        let measured = measured(&curves, counts, draw);
         if measured.is_none() {
             wanted.push("the draw weight, measured with a bow scale at your own draw".into());
         }
-        let range = self.marked(measured, &mut said, wanted)?;
+        let floor = draw.and_then(|draw| floor(&curves, draw));
+        let range = self.marked(measured, floor, &mut said, wanted)?;
         Ok((said, measured.map(|lbf| [lbf, lbf]).or(range)))
-    }
-
-    /// Says the draw weight that is noted, and whether it still is the bow's.
-    fn noted_words(&self, noted: &Noted, by_curve: Option<f64>) -> Said {
-        let by = self.timeline.changes().find(|(item, _)| item.id == noted.change);
-        let by = by.and_then(|(_, change)| change.by).map(|id| name_of(&self.names, id));
-        let day = day_words(&noted.at.day());
-        let then = match (&noted.stale, by_curve) {
-            (Some(stale), _) => format!(" {stale}"),
-            (None, Some(curve)) if (curve - noted.lbf).abs() > APART_LBF => {
-                " That is not what the curve says: measure again.".into()
-            }
-            _ => String::new(),
-        };
-        Said {
-            words: format!("{} lbf on the fingers, as measured.{then}", trimmed(noted.lbf, 1)),
-            source: by.map_or_else(|| format!("noted {day}"), |by| format!("noted by {by}, {day}")),
-            caution: Some(caution::WEIGHT),
-        }
     }
 
     /// Adds the range that follows from what is marked on the limbs, for whoever shot the bow last.
     fn marked(
         &self,
         measured: Option<f64>,
+        floor: Option<[f64; 2]>,
         said: &mut Vec<Said>,
         wanted: &mut Vec<String>,
     ) -> Result<Option<[f64; 2]>, S::Error> {
@@ -82,28 +67,26 @@ impl<S: Store> Known<'_, S> {
         let marked = marked_on(&limbs, weight_lbf);
         let (bolts, narrowed) = self.bolt_shares(&limbs)?;
         let Some([low, high]) = expected(Some((marked, riser)), Some(draw), bolts) else { return Ok(None) };
+        let by = if narrowed { "with the limb bolts where they are noted" } else { "by the limb bolts" };
+        let (told, range) = raised([low, high], floor, by);
         let outside = match measured {
-            Some(lbf) if lbf < low || lbf > high => {
+            Some(lbf) if lbf < range[0] || lbf > range[1] => {
                 " What was measured lies outside: measure again, and see for which riser the limbs are marked."
             }
             _ => "",
         };
-        let by = if narrowed { "with the limb bolts where they are noted" } else { "by the limb bolts" };
         said.push(Said {
             words: format!(
-                "{} lbf marked on the limbs{}, {name}'s draw of {} in and a {} in riser: {} to {} lbf to be expected, \
-                 {by}.{outside}",
+                "{} lbf marked on the limbs{}, {name}'s draw of {} in and a {} in riser: {told}{outside}",
                 trimmed(weight_lbf, 1),
                 marked_words(&limbs),
                 trimmed(draw, 2),
-                trimmed(riser, 2),
-                trimmed(low, 1),
-                trimmed(high, 1)
+                trimmed(riser, 2)
             ),
             source: PRACTICE.into(),
             caution: Some(caution::LIMB_BOLTS),
         });
-        Ok(Some([low, high]))
+        Ok(Some(range))
     }
 
     /// Returns the shares of the marked weight that the limb bolts make, and whether they are narrower than the rule.
@@ -112,6 +95,33 @@ impl<S: Store> Known<'_, S> {
         let ranges: Vec<_> = self.part("riser")?.iter().chain([limbs]).map(range).collect();
         Ok(shares(["limb_bolt_top_turns", "limb_bolt_bottom_turns"].map(|bolt| self.number(bolt)), &ranges))
     }
+}
+
+/// Returns the last draw of a curve that holds and ends before a draw, and the weight there: farther on a bow only gets heavier.
+fn floor(curves: &[Held], draw_in: f64) -> Option<[f64; 2]> {
+    let one = curves.iter().find(|one| one.is_valid())?;
+    let last = one.last_in();
+    let [lbf, _] = one.curve.at(last)?;
+    (draw_in > last).then_some([last, lbf])
+}
+
+/// Says the range to be expected by the mark, its lower end raised to a weight that was measured at a shorter draw; where that is
+/// above all of it, mark and measurement contradict, and nothing is said of how heavy the bow is at most.
+fn raised([low, high]: [f64; 2], floor: Option<[f64; 2]>, by: &str) -> (String, [f64; 2]) {
+    let range = |low: f64| format!("{} to {} lbf to be expected, {by}", trimmed(low, 1), trimmed(high, 1));
+    let Some([last, lbf]) = floor.filter(|[_, lbf]| *lbf > low) else {
+        return (format!("{}.", range(low)), [low, high]);
+    };
+    let [at, least] = [trimmed(last, 2), trimmed(lbf, 1)];
+    if lbf > high {
+        let told = format!(
+            "by that it would be less than the {least} lbf measured at {at} in already, so mark and measurement contradict. At \
+             least {least} lbf: measure on to this draw, and see for which riser the limbs are marked."
+        );
+        return (told, [lbf, f64::INFINITY]);
+    }
+    let told = format!("{}; not below the {least} lbf measured at {at} in.", range(lbf));
+    (told, [lbf, high])
 }
 
 /// Says the weight at the archer's own draw by the latest curve of the bow as it is now; a curve of an older setup, or one that
@@ -133,11 +143,16 @@ fn curve_words(curves: &[Held], own: Option<(&str, f64)>) -> Option<Said> {
         Some((_, lbf)) => {
             format!("{} lbf at {name}'s draw of {} in, by the draw curve.", trimmed(lbf, 1), trimmed(draw, 2))
         }
-        None => format!(
-            "The draw curve was measured up to {} in, and {name}'s draw is {} in: nothing is said of it.",
-            trimmed(one.last_in(), 2),
-            trimmed(draw, 2)
-        ),
+        None => match floor(curves, draw) {
+            Some([last, lbf]) => format!(
+                "The draw curve was measured to {} in, with {} lbf there; measure on to {name}'s draw of {} in for the weight at \
+                 it.",
+                trimmed(last, 2),
+                trimmed(lbf, 1),
+                trimmed(draw, 2)
+            ),
+            None => format!("The draw curve says nothing of {name}'s draw of {} in.", trimmed(draw, 2)),
+        },
     };
     Some(told(words, &one.at, Some(caution::WEIGHT)))
 }
@@ -158,4 +173,25 @@ fn marked_words(limbs: &Part) -> String {
     ];
     let told: Vec<String> = told.into_iter().flatten().collect();
     if told.is_empty() { String::new() } else { format!(" {}", told.join(" ")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_weight_that_was_measured_at_a_shorter_draw_raises_the_range() {
+        let by = "by the limb bolts";
+        let (told, range) = raised([33.0, 36.7], Some([27.95, 35.94]), by);
+        assert_eq!(range, [35.94, 36.7]);
+        assert_eq!(
+            told,
+            "35.9 to 36.7 lbf to be expected, by the limb bolts; not below the 35.9 lbf measured at 27.95 in."
+        );
+        let (told, range) = raised([33.0, 35.0], Some([27.95, 35.94]), by);
+        assert_eq!(range, [35.94, f64::INFINITY]);
+        assert!(told.contains("contradict. At least 35.9 lbf") && !told.contains("33"), "{told}");
+        assert_eq!(raised([33.0, 36.7], Some([20.0, 20.0]), by).1, [33.0, 36.7]);
+        assert_eq!(raised([33.0, 36.7], None, by).1, [33.0, 36.7]);
+    }
 }

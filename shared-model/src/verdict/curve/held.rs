@@ -8,7 +8,10 @@ use crate::{
     moment::Moment,
     records::Here,
     replica::Store,
-    rig::force_draw::DrawCurve,
+    rig::{
+        arrow::{ftlbf, kinetic_energy_j},
+        force_draw::DrawCurve,
+    },
     timeline::{Altered, Setup, Timeline, What},
     verdict::{
         altered::{altered, name_and_unit},
@@ -67,6 +70,15 @@ impl Held {
     /// Returns whether the curve begins where there is no weight.
     pub fn begins_at_rest(&self) -> bool {
         self.added_in.is_some() || self.points.first().is_some_and(|[_, lbf]| *lbf == 0.0)
+    }
+
+    /// Returns whether an arrow would take along more than can be stored up to a draw: before the first draw measured the bow
+    /// pulls no more than there. Nothing is said of draws outside what was measured.
+    pub fn cannot_give(&self, draw_in: f64, mass_gr: f64, fps: f64) -> bool {
+        let Some(stored) = self.curve.stored_to_ftlbf(draw_in) else { return false };
+        let [first, _] = self.curve.span_in();
+        let before = self.curve.at(first).map_or(0.0, |[lbf, _]| lbf * first / 12.0);
+        ftlbf(kinetic_energy_j(mass_gr, fps)) > stored + if self.begins_at_rest() { 0.0 } else { before }
     }
 
     /// Returns the last draw measured, inches.
@@ -167,6 +179,18 @@ fn went(now: &Here, at: Moment, names: &BTreeMap<ThingId, String>) -> Vec<String
     let gone = FORCE.iter().filter_map(|setting| Some((setting, now.gone.get(*setting)?)));
     let later = gone.filter(|(_, gone)| gone.at.unix_ms() > at.unix_ms());
     later.map(|(setting, gone)| format!("the {setting} {}", gone_words(gone, names))).collect()
+}
+
+/// Returns in words what was altered on a bow since a moment, as far as a draw curve depends on it, and what of it went.
+pub(crate) fn altered_since(
+    timeline: &Timeline,
+    now: &Here,
+    at: Moment,
+    names: &BTreeMap<ThingId, String>,
+) -> Vec<String> {
+    let mut changed = otherwise(&timeline.setup_at(at.unix_ms()), &now.setup, names);
+    changed.extend(went(now, at, names));
+    changed
 }
 
 /// Returns in words on what two setups differ, as far as a draw curve depends on it.

@@ -10,7 +10,7 @@ mod words;
 pub use plot::{CurveToDraw, curve_plot, curve_svg};
 pub use sheet::{Beside, CurveAsked, CurveFigures, CurveRow, CurveSheet, PointRow};
 
-pub(super) use held::{Drawer, Held, held, own_draw_in, weight_since};
+pub(super) use held::{Drawer, Held, altered_since, held, otherwise, own_draw_in, weight_since};
 
 use super::{
     bow::{day_words, names},
@@ -229,11 +229,12 @@ impl<S: Store> Telling<'_, S> {
     /// Says how the bow gains weight near full draw.
     fn gain(&self, figures: &mut CurveFigures, said: &mut Vec<Said>) {
         let units = self.asked.units;
-        let slope = format!(
-            "At {} it gains {} lbf for each inch more.",
-            words::draw(figures.full_draw_in, units),
-            trimmed(figures.slope_lbf_per_in, 1)
-        );
+        let (at, by) = (words::draw(figures.full_draw_in, units), trimmed(figures.slope_lbf_per_in, 1));
+        let slope = if figures.full_draw_in < self.latest.last_in() {
+            format!("At {at} it gains {by} lbf for each inch more.")
+        } else {
+            format!("Up to {at}, the last draw measured, it gains {by} lbf for each inch at the end.")
+        };
         said.push(Said { words: slope, source: METHOD.into(), caution: None });
         let Some(found) = stacking(&self.latest.curve, figures.full_draw_in) else { return };
         figures.last_inch_lbf_per_in = Some(found.last_lbf_per_in);
@@ -278,17 +279,24 @@ impl<S: Store> Telling<'_, S> {
             let message = format!("no draw curve of {name} is noted yet: measure one, or leave it out");
             return Err(ModelError::new("no_curve", message).at("beside").into());
         };
-        let (mut words, full) = (Vec::new(), sheet.figures.as_ref().map_or(0.0, |f| f.full_draw_in));
-        match (self.latest.curve.at(full), theirs.curve.at(full)) {
-            (Some([ours, _]), Some([lbf, _])) => {
-                words.push(compared(&sheet.name, &name, [ours, lbf], full, units))
+        let full = sheet.figures.as_ref().map_or(0.0, |f| f.full_draw_in);
+        let draws = if self.asked.at_in.is_empty() { vec![full] } else { self.asked.at_in.clone() };
+        let (mut words, mut not) = (Vec::new(), Vec::new());
+        for draw in draws {
+            match (self.latest.curve.at(draw), theirs.curve.at(draw)) {
+                (Some([ours, _]), Some([lbf, _])) => {
+                    words.push(compared(&sheet.name, &name, [ours, lbf], draw, units));
+                }
+                _ => not.push(words::draw(draw, units)),
             }
-            _ => words.push(format!(
+        }
+        if !not.is_empty() {
+            words.push(format!(
                 "{name} was measured from {} to {}, so the two cannot be compared at {}.",
                 words::draw(theirs.curve.span_in()[0], units),
                 words::draw(theirs.last_in(), units),
-                words::draw(full, units)
-            )),
+                list(&not)
+            ));
         }
         if !theirs.is_valid() {
             words

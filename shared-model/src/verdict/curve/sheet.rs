@@ -12,7 +12,7 @@ use serde::Serialize;
 pub struct CurveAsked {
     /// Who asks: draws where nobody has shot the bow.
     pub me: ThingId,
-    /// Draws at which the weight is wanted, inches.
+    /// Draws at which the weight is wanted, inches; at these another bow's curve is compared too, where one is asked for.
     pub at_in: Vec<f64>,
     /// Whose draw counts; who shot the bow last where left out.
     pub archer: Option<ThingId>,
@@ -115,8 +115,12 @@ pub struct CurveFigures {
     pub energy_per_pound: Option<f64>,
     /// The kinetic energy of the arrow whose speed was measured, J.
     pub kinetic_energy_j: Option<f64>,
-    /// That over the energy stored.
+    /// That over the energy stored up to the draw of who drew for the speed.
     pub efficiency: Option<f64>,
+    /// Who drew for the speed, where that is noted.
+    pub efficiency_archer: Option<ThingId>,
+    /// That draw, inches.
+    pub efficiency_draw_in: Option<f64>,
 }
 
 /// The curve of another bow.

@@ -1,6 +1,6 @@
 //! Whether the arrows of a set are heavy enough for a bow: by what its makers allow, else by the common floor.
 
-use super::{BareAt, SpeedOf, SuitBow};
+use super::{BareAt, SuitBow};
 use crate::{
     id::ThingId,
     kind::Part,
@@ -10,8 +10,9 @@ use crate::{
         limits::{BEARING, FLOOR_GRAINS_PER_POUND, below, decimals_apart, floor_counts},
     },
     verdict::{
-        bow_sheet::{LIGHT, PRACTICE, Said},
+        bow_sheet::{LIGHT, PRACTICE, Room, Said},
         sentence::list,
+        speed::Speeds,
         units::trimmed,
     },
 };
@@ -38,12 +39,10 @@ pub(in crate::verdict) struct SetOnBow {
     pub name: String,
     /// The lightest arrow in use: its number where it was weighed, and its mass in grains.
     pub lightest: Option<(Option<u32>, f64)>,
-    /// A warning of arrows that are too short.
-    pub short: Option<Said>,
-    /// A word on arrows that leave little room.
-    pub close: Option<Said>,
-    /// The speed that was measured last.
-    pub speed: Option<SpeedOf>,
+    /// What its shortest arrows leave before the grip.
+    pub room: Option<Room>,
+    /// The speed that counts, and why others do not.
+    pub speeds: Speeds,
     /// What is said of the weight on the fingers.
     pub said: Vec<Said>,
     /// That weight from least to most, lbf.
@@ -62,27 +61,30 @@ struct Limit {
 }
 
 impl SetOnBow {
-    /// Returns the row of this bow.
-    pub fn row(self, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
+    /// Returns the row of this bow; `set` is the name of the arrows.
+    pub fn row(self, set: &str, mean_mass_gr: Option<f64>, bare: Vec<BareAt>) -> SuitBow {
         let (by_mass, mass_words) = self.by_mass();
         let flight = self.flight_words(mean_mass_gr);
+        let unused = self.unused_words();
         let by_floor = floor_counts(self.noted());
         let grains = self.grains();
         let mut words = self.said;
         words.extend(mass_words);
-        words.extend(flight);
-        let too_short = self.short.is_some();
-        words.extend(self.short.into_iter().chain(self.close));
+        words.extend(flight.into_iter().chain(unused));
+        let too_short = self.room.as_ref().is_some_and(Room::is_none);
+        words.extend(self.room.as_ref().and_then(Room::said));
         words.extend(bare.iter().flat_map(|bare| bare.words.clone()));
         SuitBow {
             bow: self.bow,
-            name: self.name,
             by_mass,
             by_floor,
             too_short,
+            short: self.room.and_then(|room| room.short(set, &self.name)),
+            name: self.name,
             weight_lbf: self.weight_lbf,
             grains_per_pound: grains,
-            speed_fps: self.speed.map(|speed| speed.speed_fps),
+            speed_fps: self.speeds.counts.as_ref().map(|speed| speed.speed_fps),
+            speed_archer: self.speeds.counts.and_then(|speed| speed.archer),
             words,
             bare,
         }
@@ -187,7 +189,7 @@ impl SetOnBow {
             let decimals = below(grains, limit).map_or(1, |limit| decimals_apart(grains, limit, 1));
             trimmed(grains, decimals)
         });
-        let grains = if least == most { least } else { format!("{least} to {most}") };
+        let grains = from_to(&least, &most);
         format!("{grains} grains for each pound with {what}")
     }
 
@@ -202,7 +204,7 @@ impl SetOnBow {
                 )
             }
             ByMass::CannotTell => format!(
-                "{} may lie on either side of the common floor of {floor}; {none}. Measure the weight and ask the makers.",
+                "{} may lie on either side of the common floor of {floor}. {none}. Measure the weight and ask the makers.",
                 crate::verdict::upper_first(&self.grain_words(lightest, Some(FLOOR_GRAINS_PER_POUND)))
             ),
             ByMass::TooLight => format!(
@@ -221,22 +223,29 @@ impl SetOnBow {
         Said { words, source: PRACTICE.into(), caution: Some(caution::LIGHT_ARROWS) }
     }
 
+    /// Says why the speed that was measured last does not count.
+    pub fn unused_words(&self) -> Option<Said> {
+        let words = self.speeds.unused.clone()?;
+        Some(Said { words, source: "the records".into(), caution: None })
+    }
+
     /// Says what the mean arrow is from this bow: grains a pound, speed, energy, momentum.
     pub fn flight_words(&self, mean_mass_gr: Option<f64>) -> Option<Said> {
         let mass = mean_mass_gr?;
         let mut parts = Vec::new();
         if let Some([low, high]) = self.weight_lbf.filter(|[low, _]| *low > 0.0) {
             let [least, most] = [high, low].map(|lbf| trimmed(grains_per_pound(mass, lbf), 1));
-            let grains = if least == most { least } else { format!("{least} to {most}") };
+            let grains = from_to(&least, &most);
             parts.push(format!("{grains} grains for each pound on the fingers"));
         }
         let mut source = "mass and weight of the records".to_owned();
-        if let Some(speed) = &self.speed {
+        if let Some(speed) = &self.speeds.counts {
             let joules = kinetic_energy_j(mass, speed.speed_fps);
             parts.push(format!(
-                "{} ft/s ({} m/s): {} ft·lbf ({} J), momentum {} kg m/s",
+                "{} ft/s ({} m/s){} {} ft·lbf ({} J), momentum {} kg m/s",
                 trimmed(speed.speed_fps, 1),
                 trimmed(speed.speed_fps * 0.304_8, 1),
+                if speed.drawn.is_empty() { ":" } else { &speed.drawn },
                 trimmed(ftlbf(joules), 1),
                 trimmed(joules, 1),
                 trimmed(momentum_kg_m_s(mass, speed.speed_fps), 2)
@@ -254,6 +263,15 @@ impl SetOnBow {
             source,
             caution: Some(caution::LIGHT_ARROWS),
         })
+    }
+}
+
+/// Says grains from least to most; the least is 0 where nobody knows how heavy the bow is at most.
+fn from_to(least: &str, most: &str) -> String {
+    match least {
+        "0" => format!("at most {most}"),
+        least if least == most => least.to_owned(),
+        least => format!("{least} to {most}"),
     }
 }
 
@@ -277,104 +295,4 @@ fn note(words: String) -> Said {
 }
 
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used)]
-    use super::*;
-
-    fn on(
-        weight_lbf: Option<[f64; 2]>,
-        mass: Option<f64>,
-        riser: Option<Part>,
-        limbs: Option<Part>,
-    ) -> SetOnBow {
-        SetOnBow {
-            bow: ThingId::from_bytes([7; 16]),
-            name: "elm".into(),
-            lightest: mass.map(|mass| (Some(3), mass)),
-            short: None,
-            close: None,
-            speed: None,
-            said: Vec::new(),
-            weight_lbf,
-            makers: [riser.map(|part| ("riser", part)), limbs.map(|part| ("limbs", part))]
-                .into_iter()
-                .flatten()
-                .collect(),
-            wanted: Vec::new(),
-        }
-    }
-
-    fn gr(least: f64) -> Option<Part> {
-        Some(Part { least_arrow_gr: Some(least), ..Part::default() })
-    }
-
-    fn gpp(least: f64) -> Option<Part> {
-        Some(Part { least_grains_per_pound: Some(least), ..Part::default() })
-    }
-
-    #[test]
-    fn the_makers_come_before_the_common_floor() {
-        for (weight, mass, riser, limbs, expect) in [
-            // 330 / 40 = 8.25 grains a pound.
-            (Some([40.0, 40.0]), Some(330.0), None, None, ByMass::Suits),
-            (Some([70.0, 70.0]), Some(330.0), None, None, ByMass::TooLight),
-            (Some([60.0, 70.0]), Some(330.0), None, None, ByMass::CannotTell),
-            (None, Some(330.0), None, None, ByMass::CannotTell),
-            (Some([40.0, 40.0]), None, None, None, ByMass::CannotTell),
-            (None, Some(330.0), gr(300.0), None, ByMass::Suits),
-            (Some([40.0, 40.0]), Some(330.0), gr(300.0), gr(331.0), ByMass::TooLight),
-            // By the floor it would do; the maker says otherwise.
-            (Some([40.0, 40.0]), Some(330.0), None, gpp(9.0), ByMass::TooLight),
-            (Some([38.0, 42.0]), Some(330.0), None, gpp(8.0), ByMass::CannotTell),
-            (Some([70.0, 70.0]), Some(330.0), None, gpp(4.0), ByMass::Suits),
-        ] {
-            let (by, said) = on(weight, mass, riser, limbs).by_mass();
-            assert_eq!(by, expect, "{weight:?} {mass:?} {said:?}");
-            assert!(mass.is_none() || said.iter().all(|s| s.caution == Some(caution::LIGHT_ARROWS)));
-        }
-    }
-
-    #[test]
-    fn another_part_counts_beside_the_floor_and_does_not_switch_it_off() {
-        let by = |mass: f64, part: Option<Part>| {
-            let mut on = on(Some([40.0, 40.0]), Some(mass), None, None);
-            on.makers.push(("string", part.unwrap()));
-            on.by_mass()
-        };
-        // 190 / 40 = 4.75 grains a pound: above what the string's maker asks for, below the floor.
-        assert_eq!(by(190.0, gr(150.0)).0, ByMass::TooLight);
-        assert_eq!(by(330.0, gr(150.0)).0, ByMass::Suits);
-        assert_eq!(by(330.0, gpp(9.0)).0, ByMass::TooLight, "8.25 are fewer than 9");
-        let mut both = on(Some([40.0, 40.0]), Some(330.0), gr(300.0), None);
-        both.makers.push(("string", gr(340.0).unwrap()));
-        assert_eq!(both.by_mass().0, ByMass::TooLight);
-    }
-
-    #[test]
-    fn what_is_below_a_limit_does_not_read_as_the_limit() {
-        // 199.9 / 40 = 4.9975 grains a pound.
-        let (by, said) = on(Some([40.0, 40.0]), Some(199.9), None, None).by_mass();
-        assert_eq!(by, ByMass::TooLight);
-        assert!(said[0].words.starts_with("4.998 grains"), "{}", said[0].words);
-        let (by, said) = on(None, Some(299.99), gr(300.0), None).by_mass();
-        assert_eq!(by, ByMass::TooLight);
-        assert!(said[0].words.contains("weighs 299.99 gr"), "{}", said[0].words);
-        // What a computer rounds is no difference: 0.1 + 0.2 is more than 0.3 by 6e-17.
-        let (by, _) = on(Some([0.1 + 0.2; 2]), Some(1.5), None, None).by_mass();
-        assert_eq!(by, ByMass::Suits);
-    }
-
-    #[test]
-    fn the_floor_says_that_it_has_no_source_and_that_it_is_all_there_is() {
-        let (_, said) = on(Some([40.0, 40.0]), Some(330.0), None, None).by_mass();
-        assert_eq!(said[0].source, "common practice, no source");
-        assert!(
-            said[0].words.starts_with("8.2 grains for each pound with the lightest arrow, shaft 3"),
-            "{}",
-            said[0].words
-        );
-        assert!(said[0].words.contains("all there is to go by"));
-        let (_, said) = on(Some([40.0, 40.0]), Some(330.0), gr(300.0), None).by_mass();
-        assert!(said.iter().any(|s| s.words.starts_with("Of the limbs no such limit is noted")));
-    }
-}
+mod tests;

@@ -10,15 +10,15 @@ pub(super) use mass::SetOnBow;
 
 use super::{
     arrow_set::{mean_mass_gr, unknown},
-    bow::{day_words, names},
-    bow_sheet::{PRACTICE, Said, close, on_fingers, short},
+    bow::names,
+    bow_sheet::{PRACTICE, Room, Said, on_fingers, shortest},
     sentence::{list, upper_first},
+    speed::speeds,
     units::Units,
 };
 use crate::{
     id::ThingId,
-    kind::{self, Arrows, Bow, Speed},
-    moment::Moment,
+    kind::{self, Arrows, Bow},
     named::name_of,
     records::arrow_set,
     replica::Store,
@@ -59,12 +59,16 @@ pub struct SuitBow {
     pub by_floor: bool,
     /// Whether they are too short for an archer who shoots it.
     pub too_short: bool,
-    /// The weight on the fingers from least to most, lbf.
+    /// Which arrows are too short for a draw, or leave less before the grip than is usual, in a clause.
+    pub short: Option<String>,
+    /// The weight on the fingers from least to most, lbf; the most is null in JSON where only the least is known.
     pub weight_lbf: Option<[f64; 2]>,
     /// Grains of the lightest arrow on each pound, from least to most.
     pub grains_per_pound: Option<[f64; 2]>,
-    /// The speed that was measured, ft/s.
+    /// The speed that was measured, ft/s, where it can be of the bow as it is.
     pub speed_fps: Option<f64>,
+    /// Who drew for it.
+    pub speed_archer: Option<ThingId>,
     /// What is said of weight, mass, speed and length, in this order.
     pub words: Vec<Said>,
     /// Where bare shafts land with it, an archer each.
@@ -86,13 +90,14 @@ pub fn suits<S: Store>(
         return Err(unknown(set).into());
     };
     let names = names(store)?;
+    let name = name_of(&names, set);
     let asked = if bows.is_empty() { set_bows(store, set, true)? } else { bows.to_vec() };
     let (mut rows, mut wanted) = (Vec::new(), Vec::new());
     for bow in asked {
         let on = on_bow(store, bow, set, &record, me, units)?;
         let bare = bare::bare_at(store, bow, set, &names, units)?;
         wanted.extend(on.wanted.iter().filter(|w| w.contains("weight")).map(|w| format!("{}: {w}", on.name)));
-        rows.push(on.row(mean_mass_gr(&record), bare));
+        rows.push(on.row(&name, mean_mass_gr(&record), bare));
     }
     if mean_mass_gr(&record).is_none() {
         wanted.push("the mass of the arrows, for their grains a pound".into());
@@ -100,7 +105,6 @@ pub fn suits<S: Store>(
     if rows.iter().all(|row| row.bare.is_empty()) {
         wanted.push("ends with bare shafts beside fletched ones, which tell whether the spine suits".into());
     }
-    let name = name_of(&names, set);
     let said = vec![spine(&record)];
     let all = rows.iter().flat_map(|row| &row.words).chain(&said).filter_map(|said| said.caution);
     let cautions = caution::once(all.chain([caution::FIRST]));
@@ -137,53 +141,17 @@ pub(super) fn on_bow<S: Store>(
 ) -> Result<SetOnBow, S::Error> {
     let fingers = on_fingers(store, bow, me, units)?;
     let name = name_of(&names(store)?, bow);
-    let shortest = shortest_in(record);
     Ok(SetOnBow {
         bow,
         name,
         lightest: record.lightest_gr(),
-        short: shortest.and_then(|length| short(length, &fingers.archers)),
-        close: shortest.and_then(|length| close(length, &fingers.archers)),
-        speed: speed(store, bow, set)?,
+        room: shortest(record).and_then(|shortest| Room::left(shortest, &fingers.archers)),
+        speeds: speeds(store, bow, set)?,
         said: fingers.said,
         weight_lbf: fingers.weight_lbf,
         makers: fingers.parts,
         wanted: fingers.wanted,
     })
-}
-
-/// Returns the length of the shortest arrow in use: it is the one whose point can come behind the grip.
-pub(super) fn shortest_in(set: &Arrows) -> Option<f64> {
-    let shafts = set.shafts();
-    let own = shafts.values().filter(|shaft| !shaft.out).filter_map(|shaft| shaft.length_in);
-    own.chain(set.length_in).reduce(f64::min)
-}
-
-/// A speed that was measured.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct SpeedOf {
-    /// Speed of the arrow, ft/s.
-    pub speed_fps: f64,
-    /// When, milliseconds since 1970; the earliest where it is not noted.
-    pub at_ms: i64,
-    /// The day in words.
-    pub day: Option<String>,
-}
-
-/// Returns the speed of a set from a bow that was measured last.
-fn speed<S: Store>(store: &S, bow: ThingId, set: ThingId) -> Result<Option<SpeedOf>, S::Error> {
-    let mut latest: Option<SpeedOf> = None;
-    store.visit("speed", Some(bow), &mut |thing| {
-        let Ok(speed) = kind::read::<Speed>(thing) else { return };
-        let fits = !speed.retired && speed.bow == Some(bow) && speed.arrows == Some(set);
-        let Some(speed_fps) = speed.speed_fps.filter(|v| fits && (1.0..=650.0).contains(v)) else { return };
-        let at = speed.at.as_deref().and_then(|at| Moment::read(at).ok());
-        let at_ms = at.map_or(i64::MIN, |at| at.unix_ms());
-        if latest.as_ref().is_none_or(|before| before.at_ms <= at_ms) {
-            latest = Some(SpeedOf { speed_fps, at_ms, day: at.map(|at| day_words(&at.day())) });
-        }
-    })?;
-    Ok(latest)
 }
 
 /// Says what a spine can and cannot tell.
@@ -201,42 +169,56 @@ fn spine(record: &Arrows) -> Said {
     }
 }
 
-/// Returns the answer over all bows in a sentence or two.
+/// Returns the answer over all bows in a sentence or two: what is not to be shot comes first.
 fn head(name: &str, rows: &[SuitBow]) -> String {
-    let of = |by: ByMass| -> Vec<String> {
-        rows.iter().filter(|row| row.by_mass == by).map(|row| row.name.clone()).collect()
-    };
-    let (fit, light, open) = (of(ByMass::Suits), of(ByMass::TooLight), of(ByMass::CannotTell));
+    if rows.is_empty() {
+        return format!("No bow is in use that {name} could be held against.");
+    }
+    let light = of(rows, |row| row.by_mass == ByMass::TooLight);
     let mut parts = Vec::new();
     if !light.is_empty() {
         parts.push(format!("do not shoot {name} from {}: too light for it", list(&light)));
     }
-    for row in rows.iter().filter(|row| row.too_short) {
-        parts.push(format!("do not shoot {name} from {}: too short for the draw", row.name));
+    // Where a point would come behind the grip goes before where little is missing.
+    for behind in [true, false] {
+        parts.extend(rows.iter().filter(|row| row.too_short == behind).filter_map(|row| row.short.clone()));
     }
+    parts.extend(by_mass(name, rows));
+    for row in rows {
+        parts.extend(
+            row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))),
+        );
+    }
+    let stop = if light.is_empty() && rows.iter().all(|row| !row.too_short) { "" } else { "Stop. " };
+    format!("{stop}{}.", upper_first(&parts.join("; ")))
+}
+
+/// Returns which bows a set suits by mass, and for which that cannot be told.
+fn by_mass(name: &str, rows: &[SuitBow]) -> Vec<String> {
+    let fit = of(rows, |row| row.by_mass == ByMass::Suits && row.short.is_none());
+    // What is said of a length that is short is not taken back by a word of suiting.
+    let heavy = of(rows, |row| row.by_mass == ByMass::Suits && row.short.is_some());
+    let open = of(rows, |row| row.by_mass == ByMass::CannotTell);
+    let floor = of(rows, |row| row.by_floor && row.by_mass == ByMass::Suits);
+    let mut parts = Vec::new();
     match (fit.len(), rows.len()) {
         (0, _) => {}
         (2, 2) => parts.push(format!("{name} suits both {} by mass", list(&fit))),
         (_, _) => parts.push(format!("{name} suits {} by mass", list(&fit))),
     }
-    let floor: Vec<String> = rows
-        .iter()
-        .filter(|row| row.by_floor && row.by_mass == ByMass::Suits)
-        .map(|row| row.name.clone())
-        .collect();
+    if !heavy.is_empty() {
+        parts.push(format!("by mass it is heavy enough for {}", list(&heavy)));
+    }
     if !floor.is_empty() {
         parts.push(format!("of {} that is by the common floor alone: ask the makers", list(&floor)));
     }
     if !open.is_empty() {
         parts.push(format!("whether it is heavy enough for {} cannot be told yet", list(&open)));
     }
-    for row in rows {
-        parts.extend(
-            row.bare.iter().filter_map(|bare| Some(format!("on {} {}", row.name, bare.short.as_ref()?))),
-        );
-    }
-    if rows.is_empty() {
-        return format!("No bow is in use that {name} could be held against.");
-    }
-    format!("{}.", upper_first(&parts.join("; ")))
+    parts
+}
+
+/// Returns the names of the bows of which something holds.
+fn of(rows: &[SuitBow], holds: impl Fn(&SuitBow) -> bool) -> Vec<String> {
+    rows.iter().filter(|row| holds(row)).map(|row| row.name.clone()).collect()
 }

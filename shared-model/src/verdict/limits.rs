@@ -5,9 +5,9 @@ mod weight;
 
 use super::{
     bow::names,
+    bow_sheet::shortest,
     curve::{Drawer, held, own_draw_in},
     pairs::fit_of,
-    suits::shortest_in,
     wear::{misses_on_last_day, timelines},
 };
 use crate::{
@@ -318,7 +318,8 @@ fn arrows<S: Store>(store: &S, all: &[Timeline], set: ThingId, facts: &mut Facts
     let Some(thing) = store.thing("arrows", set)? else { return Ok(()) };
     let fields = Fields::of("arrows", &thing);
     facts.arrow_gr = fields.lightest_gr();
-    facts.arrow_length_in = shortest_in(&kind::read(&thing).unwrap_or_default());
+    facts.arrow_length_in =
+        shortest(&kind::read(&thing).unwrap_or_default()).map(|shortest| shortest.length_in);
     facts.carbon = fields.text("material").is_some_and(|m| m.contains("carbon"));
     facts.missed = misses_on_last_day(all, set);
     Ok(())

@@ -102,6 +102,7 @@ fn print_set(set: &MarkSet, env: &mut Env<'_>) -> Result<(), CliError> {
         render::sentences(env, &[format!("STALE: {stale}.")])?;
     }
     render::sentences(env, &set.expected)?;
+    render::sentences(env, set.table_note.as_slice())?;
     if !set.asked.is_empty() {
         rows(&set.asked, env)?;
     }

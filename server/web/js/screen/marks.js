@@ -86,12 +86,13 @@ class Marks {
     }
 
     set(set) {
-        const { title, stale, expected, sentences, assumed, marks, table: rows, asked, older, picture, strip } = set;
+        const { title, stale, table_note: note, expected, sentences, assumed, marks, table: rows, asked, older, picture, strip } = set;
         const card = h('div', { class: 'strip-card', tabindex: 0, role: 'group', 'aria-label': `${title}, card to print` }, svg(strip));
         return h('section', { class: 'mark-set' },
             h('h2', {}, title),
             stale && h('p', { class: 'wrong' }, h('strong', {}, 'Stale: '), `${stale}.`),
             paragraphs(expected),
+            note && h('p', { class: 'wrong' }, note),
             asked.map(({ distance_words, mark, range, note }) => h('p', { class: 'big', role: 'status' }, `${distance_words}: ${mark ?? note}`, mark && h('span', { class: 'soft small-words' }, ` ${[range, note].filter(Boolean).join(', ')}`))),
             h('div', { class: 'two' },
                 h('div', {}, table(`${title}, by distance`, ['Distance', 'Mark', 'Range'], rows.map(({ distance_words, mark, range, note }) => [distance_words, mark, [range, note].filter(Boolean).join(', ')]))),

@@ -77,6 +77,8 @@ pub struct MarkSet {
     pub what: MarkedOn,
     /// What was altered since that may have moved the marks; none where they hold.
     pub stale: Option<String>,
+    /// Of which setup the table is, where that is not the one of now.
+    pub table_note: Option<String>,
     /// What changes on the bow since then did to the groups, and to the marks: a sentence each.
     pub expected: Vec<String>,
     /// What else there is to say, a sentence each.

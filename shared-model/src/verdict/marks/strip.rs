@@ -45,7 +45,7 @@ impl Strip<'_> {
         }
         if let Some(stale) = &self.set.stale {
             card.words(4.0, true, "STALE");
-            for line in wrapped(&format!("{stale}: shoot these marks again")) {
+            for line in wrapped(&format!("{stale}: all marks below are of the old setup, shoot them again")) {
                 card.words(2.8, false, &line);
             }
         }

@@ -51,6 +51,17 @@ pub(super) fn difference(figures: &Marks, value: f64, units: Units) -> String {
     }
 }
 
+/// Returns what will be read in words, with a decimal more than marks are read to where the step would vanish in them.
+pub(super) fn moved_reading(figures: &Marks, value: f64, step: f64, units: Units) -> String {
+    let small = step.abs() < 5.0 * figures.resolution;
+    let resolution = if small { 0.1 * figures.resolution } else { figures.resolution };
+    match figures.what {
+        MarkedOn::Sight => reading(&Marks { resolution, ..figures.clone() }, value, units),
+        MarkedOn::Crawl => units.length(value.max(0.0)),
+        MarkedOn::Gap => units.length(value),
+    }
+}
+
 /// Returns an interval in words, rounded outward so that it is never narrower than it is.
 fn range(figures: &Marks, [low, high]: [f64; 2], units: Units) -> String {
     match figures.what {

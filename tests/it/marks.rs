@@ -64,6 +64,22 @@ fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
 }
 
 #[test]
+fn where_a_mark_may_not_hold_the_backstop_is_told_of() {
+    let (_folder, sheaf) = begun();
+    for (distance, mark) in &NOTED[..3] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark]).0, 0);
+    }
+    let told = |sheaf: Sheaf<'_>| flat(&sheaf(&["marks", "elm"]).2);
+    let few = told(&sheaf);
+    assert!(!few.contains("backstop"), "between marks that were found: {few}");
+    for (distance, mark) in &NOTED[3..] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark]).0, 0);
+    }
+    let beyond = told(&sheaf);
+    assert!(beyond.contains("safe backstop") && beyond.contains("rules of the range"), "{beyond}");
+}
+
+#[test]
 fn a_mark_that_is_noted_is_set_beside_the_others() {
     let (_folder, sheaf) = begun();
     note(&sheaf);
@@ -126,6 +142,7 @@ fn marks_grow_stale_with_a_change_of_brace_height_and_the_groups_say_by_how_much
     assert_eq!(sheaf(&["change", "elm", "brace_height=221", "--at", "2026-03-03 18:00"]).0, 0);
     let told = flat(&sheaf(&["marks", "elm"]).1);
     assert!(told.contains("STALE: since then brace height 215 to 221 mm"), "{told}");
+    assert!(json_of(&sheaf, &["marks", "elm"])["cautions"].to_string().contains("safe backstop"));
     // Marks that no longer hold are found anew from the nearest on, not at the farthest butt.
     assert!(told.contains("begin at 12 m or nearer") && told.contains("work outwards"), "{told}");
     assert!(!told.contains("expect the sight") && told.contains("are those of the old setup"), "{told}");

@@ -39,6 +39,7 @@ class Marks {
             this.said,
             h('div', { class: 'two noprint' }, this.note(), this.ask()),
             told.sets.length === 0 && h('p', {}, 'No marks noted yet. Find the mark at three or four distances and note each here; the marks of all distances in between then follow.'),
+            told.cautions.map((words) => h('p', { class: 'caution' }, words)),
             told.sets.map((set) => this.set(set)),
             h('div', { class: 'buttons' }, link('Back to the bow', address('bow', { bow: bow.id }))),
         ].flat().filter(Boolean));

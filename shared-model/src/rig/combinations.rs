@@ -2,8 +2,8 @@
 //!
 //! # Formula
 //! Bow length, limb class and string as in [`fit`](crate::stats::fit), weight on the fingers as in [`weight`](super::weight).
-//! In order of: makers' limits kept (then: may be passed; then: passed) > limb length for this draw (the rule gives it; its
-//! edge is near; not known; another) > a string at hand > a pair found true (then: not measured; then: tight or loose) >
+//! Limbs that were found loose or tight in the pockets come last of all. The others in order of: makers' limits kept (then: may be passed; then: passed) > limb length for this draw (the rule gives it; its
+//! edge is near; not known; another) > a string at hand > a pair found true (then: not measured) >
 //! riser of the discipline > nearest to the wanted weight (middle of the range) > the order in which risers, then limbs, were
 //! given. The weight of a combination that was measured is that, without a range.
 //! Makers' limits are passed too where one asks for a higher brace height than another allows.
@@ -86,6 +86,8 @@ pub struct OwnString {
     pub name: String,
     /// The length of the bow that it is for, in.
     pub bow_in: Option<f64>,
+    /// The bow that it is on.
+    pub on: Option<String>,
 }
 
 /// How a pair of limbs sits in the pockets of a riser.
@@ -119,6 +121,8 @@ pub struct OwnPair {
     pub limbs: usize,
     /// How they sit.
     pub sits: Sits,
+    /// Whether the bolts were beyond what the makers allow: then sitting true counts for nothing.
+    pub beyond: bool,
 }
 
 /// The weight on the fingers of a combination as it was measured, by the places of riser and limbs.
@@ -198,6 +202,8 @@ pub struct Combination {
     pub strings: Vec<usize>,
     /// How the limbs sit, where that was measured.
     pub pair: Option<Sits>,
+    /// Whether that was measured with bolts beyond what the makers allow.
+    pub pair_beyond: bool,
     /// Whether the riser is one of the discipline; none where no discipline is given, or none is noted of the riser.
     pub of_discipline: Option<bool>,
     /// How far the middle of the weights lies off the one that is wanted, lbf.
@@ -210,6 +216,13 @@ pub struct Combination {
     pub reasons: Vec<Reason>,
     /// What to take care of.
     pub cautions: Vec<&'static str>,
+}
+
+impl Combination {
+    /// Returns whether the limbs were found loose or tight in the pockets: such a bow is not shot.
+    pub fn do_not_shoot(&self) -> bool {
+        matches!(self.pair, Some(Sits::Tight | Sits::Loose))
+    }
 }
 
 /// Returns every riser with every pair of limbs, best first.
@@ -230,13 +243,11 @@ fn by_worth(a: &Combination, b: &Combination) -> Ordering {
         Suits::Unknown => 2,
         Suits::Other => 3,
     };
-    let pair = |c: &Combination| match c.pair {
-        Some(Sits::True) => 0,
-        None => 1,
-        Some(Sits::Tight | Sits::Loose) => 2,
+    let pair = |c: &Combination| c.pair != Some(Sits::True) || c.pair_beyond;
+    let steps = |c: &Combination| {
+        let fits = (suit(c), c.strings.is_empty(), pair(c), c.of_discipline != Some(true));
+        (c.do_not_shoot(), c.limits, fits)
     };
-    let steps =
-        |c: &Combination| (c.limits, suit(c), c.strings.is_empty(), pair(c), c.of_discipline != Some(true));
     let off = |c: &Combination| c.off_wanted_lbf.unwrap_or(f64::INFINITY);
     steps(a).cmp(&steps(b)).then(off(a).total_cmp(&off(b))).then((a.riser, a.limbs).cmp(&(b.riser, b.limbs)))
 }
@@ -278,6 +289,7 @@ impl Own {
             limits: self.keeps([of_riser.limits, of_limbs.limits], weight_lbf),
             strings,
             pair: pair.map(|pair| pair.sits),
+            pair_beyond: pair.is_some_and(|pair| pair.beyond),
             of_discipline,
             off_wanted_lbf: self.wanted_lbf.zip(weight_lbf).map(|(wanted, range)| off(wanted, range)),
             brace_mm: brace,

@@ -278,3 +278,40 @@ fn a_draw_weight_says_for_whose_draw_it_is_and_one_of_other_limbs_is_no_target()
     let saved = saved.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(saved.contains(noted) && saved.contains("34.5 lbf at the 27 in of Ash"), "{saved}");
 }
+
+#[test]
+fn the_limits_of_the_makers_stand_in_the_rows_that_they_bound() {
+    let (folder, sheaf) = begun();
+    for words in [
+        &["add", "part", "grey 25", "--what", "riser", "--least-bolt", "0", "--most-bolt", "5"][..],
+        &["add", "part", "red", "--what", "string", "--least-brace", "205mm", "--most-brace", "225mm"],
+        &["add", "part", "medium 38", "--what", "limbs", "--least-brace", "210mm", "--most-brace", "230mm"],
+        &[
+            "change",
+            "elm",
+            "riser=grey 25",
+            "limbs=medium 38",
+            "string=red",
+            "limb_bolt_top=2",
+            "brace_height=215",
+        ],
+    ] {
+        let (code, _, err) = sheaf(words);
+        assert_eq!(code, 0, "{words:?}: {err}");
+    }
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let bolts = "The maker of grey 25 allows 0 to 5 turns, as it was noted.";
+    let brace = "The maker of medium 38 allows 210 to 230 mm, as it was noted. The maker of red allows 205 to 225 mm, as it";
+    let told = flat(&sheaf(&["rebuild", "elm"]).1);
+    assert!(told.contains(&format!("top limb bolt: {bolts}")), "{told}");
+    assert!(told.contains(&format!("brace height: {brace}")), "{told}");
+    let inches = flat(&sheaf(&["rebuild", "elm", "--imperial"]).1);
+    assert!(inches.contains("The maker of medium 38 allows 8.27 to 9.05 in"), "{inches}");
+    for ending in ["html", "svg"] {
+        let paper = folder.path().join(format!("sheet.{ending}"));
+        assert_eq!(sheaf(&["rebuild", "elm", "--print", paper.to_str().expect("a path")]).0, 0);
+        let page = std::fs::read_to_string(paper).expect("a sheet");
+        assert!(page.contains("The maker of grey 25 allows 0"), "{page}");
+        assert!(page.contains("The maker of medium 38 allows"), "{page}");
+    }
+}

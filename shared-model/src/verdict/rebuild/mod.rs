@@ -2,6 +2,7 @@
 
 mod amount;
 mod beyond;
+mod makers;
 mod measured;
 mod whose;
 
@@ -31,6 +32,7 @@ use crate::{
 };
 use amount::{also, size, told_unit};
 use beyond::Beyond;
+use makers::Makers;
 use measured::{Parts, measured};
 use serde::Serialize;
 use serde_json::Value;
@@ -136,6 +138,7 @@ pub fn rebuild_sheet<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<Re
     let same = |a: &Value, b: &Value| name::key(&shown(a)) == name::key(&shown(b));
     let beyond = Beyond::read(store, asked.bow, &target.settings, &measured)?;
     let whose = Whose::read(store, asked, (&target, &here), &names)?;
+    let makers = Makers::read(store, &target, &names)?;
     let mut compared = compare(&target.settings, &measured, &target.tolerances, &same);
     if whose.stale {
         leave_out_weight(&mut compared);
@@ -143,7 +146,9 @@ pub fn rebuild_sheet<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<Re
     let mut cautions = caution::of_settings(compared.iter().map(|row| &row.setting));
     cautions.push(caution::FIRST);
     let row = |row: &Compared| {
-        let beside = Beside { beyond: beyond.of(&row.setting), notes: notes(row, &whose) };
+        let of_makers = makers.of(&row.setting, asked.units);
+        let (beyond, notes) = (beyond.of(&row.setting), notes(row, of_makers, &whose));
+        let beside = Beside { beyond, stale: whose.stale, notes };
         said(row, asked.units, &shown, beside)
     };
     Ok(RebuildSheet {
@@ -186,11 +191,17 @@ fn leave_out_weight(compared: &mut [Compared]) {
 /// What stands beside a setting.
 struct Beside {
     beyond: Vec<String>,
+    /// Whether the draw weight was of other limbs.
+    stale: bool,
     notes: Vec<String>,
 }
 
-fn notes(row: &Compared, whose: &Whose) -> Vec<String> {
-    if row.setting == WEIGHT { whose.notes.clone() } else { Vec::new() }
+/// Returns what the makers allow of a setting, and of the draw weight whose it is.
+fn notes(row: &Compared, mut of_makers: Vec<String>, whose: &Whose) -> Vec<String> {
+    if row.setting == WEIGHT {
+        of_makers.extend(whose.notes.iter().cloned());
+    }
+    of_makers
 }
 
 /// What a bow is to come back to.
@@ -274,7 +285,7 @@ fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beside: 
 
 /// Says what a setting was where there is nothing to come back to: a weight of other limbs was noted, and is told beside it.
 fn without_target(row: &Compared, beside: &Beside) -> &'static str {
-    if row.setting == WEIGHT && !beside.notes.is_empty() { "measure again" } else { "not noted" }
+    if row.setting == WEIGHT && beside.stale { "measure again" } else { "not noted" }
 }
 
 /// Returns what the trade calls some settings, as a list.

@@ -227,3 +227,40 @@ fn a_loose_pair_stands_last_with_what_it_can_do_and_a_string_on_another_bow_is_n
     assert!(out.contains("String for it: red string (on oak now)"), "{out}");
     assert!(out.contains("that does not count: set them within the limits"), "{out}");
 }
+
+#[test]
+fn a_brace_height_to_start_from_is_that_of_the_trade_as_far_as_the_makers_allow_it() {
+    let (_folder, sheaf) = begun();
+    all(
+        &sheaf,
+        &[
+            &["set", "bow", "elm", "riser=25in"],
+            &["set", "person", "Ash", "draw_length=28in"],
+            &[
+                "add",
+                "part",
+                "medium 34",
+                "--what",
+                "limbs",
+                "--limb-length",
+                "medium",
+                "--least-brace",
+                "210mm",
+                "--most-brace",
+                "230mm",
+            ],
+        ],
+    );
+    let told = || flat(&sheaf(&["fits"]).1);
+    assert!(
+        told().contains("start from 215 to 225 mm, within the makers' limits (210 to 230 mm)"),
+        "{}",
+        told()
+    );
+    all(&sheaf, &[&["add", "part", "red", "--what", "string", "--length", "68in", "--most-brace", "220mm"]]);
+    assert!(
+        told().contains("start from 215 to 220 mm, within the makers' limits (210 to 220 mm)"),
+        "{}",
+        told()
+    );
+}

@@ -21,7 +21,8 @@ Input
   draw_length_in  draw length by the AMO measure, 10 to 40
   discipline      target, field, 3d or hunting
   wanted_lbf      weight on the fingers that is wanted, 1 to 100
-  strings         a list of {name, bow_length_in: of the bow that it is for, on: the bow it is on}
+  strings         a list of {name, bow_length_in: of the bow that it is for, on: the bow it is on,
+                  limits: of brace height}
   pairs           a list of {riser, limbs: places in the lists, from 0; fit: tight, true or loose;
                   beyond: true where the bolts were beyond what a maker allows, so that true
                   counts for nothing}
@@ -45,7 +46,10 @@ Output
     do_not_shoot    true where the pair is tight or loose
     of_discipline   true, false, or null
     off_wanted_lbf  from the middle of the weights to the one wanted, or null
-    brace_mm        brace heights to start from, the makers' first, or null
+    brace_mm        brace heights to start from: those of the trade as far as the makers of
+                  riser, limbs and a string at hand allow them; both ends the makers' end nearest
+                  to these where none is allowed; null where neither is known, or no height
+                  keeps all limits
     reasons         {words, source} each
     cautions
 Units
@@ -128,7 +132,7 @@ fn row(own: &Own, made: Combination) -> Row {
         pair: made.pair.map(Sits::word),
         of_discipline: made.of_discipline,
         off_wanted_lbf: made.off_wanted_lbf,
-        brace_mm: made.brace_mm,
+        brace_mm: made.brace.start_mm,
         reasons: made.reasons.into_iter().map(|r| Reason { words: r.words, source: r.source }).collect(),
         cautions: made.cautions,
     }
@@ -199,7 +203,7 @@ fn limits(field: &Field) -> Result<Limits, ModelError> {
 fn string(field: &Field) -> Result<OwnString, ModelError> {
     let bow_in = field.find("bow_length_in").map(|f| f.number_within(40.0, 90.0)).transpose()?;
     let on = field.find("on").map(|f| f.label()).transpose()?;
-    Ok(OwnString { name: field.need("name")?.label()?, bow_in, on })
+    Ok(OwnString { name: field.need("name")?.label()?, bow_in, on, limits: limits(field)? })
 }
 
 /// Reads the place of an entry in a list of so many.

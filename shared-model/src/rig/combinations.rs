@@ -16,7 +16,6 @@
 
 use super::{
     caution,
-    fits::brace_mm,
     limits::{above, below},
     pair::fit_caution,
     weight::{MARKED_AT_IN, MARKED_ON_IN, Marked, bolt_shares},
@@ -27,8 +26,11 @@ use crate::{
 };
 use std::cmp::Ordering;
 
+mod brace;
 mod words;
 
+pub use brace::Brace;
+use brace::by_makers;
 pub use words::{Reason, title};
 
 /// A string that is for a bow no further off than this, in, is for it.
@@ -88,6 +90,8 @@ pub struct OwnString {
     pub bow_in: Option<f64>,
     /// The bow that it is on.
     pub on: Option<String>,
+    /// What its maker allows.
+    pub limits: Limits,
 }
 
 /// How a pair of limbs sits in the pockets of a riser.
@@ -208,10 +212,8 @@ pub struct Combination {
     pub of_discipline: Option<bool>,
     /// How far the middle of the weights lies off the one that is wanted, lbf.
     pub off_wanted_lbf: Option<f64>,
-    /// The brace heights to start from, mm: the makers' where they give any.
-    pub brace_mm: Option<[f64; 2]>,
-    /// Whether a maker gave an end of these.
-    pub brace_by_maker: bool,
+    /// The brace heights to start from.
+    pub brace: Brace,
     /// Why it stands where it does, each with its source.
     pub reasons: Vec<Reason>,
     /// What to take care of.
@@ -274,11 +276,14 @@ impl Own {
         let for_it = |string: &OwnString| {
             string.bow_in.zip(bow_in).is_some_and(|(of, bow)| (of - bow).abs() <= SAME_IN)
         };
-        let strings = self.strings.iter().enumerate().filter(|(_, s)| for_it(s)).map(|(i, _)| i).collect();
+        let strings: Vec<usize> =
+            self.strings.iter().enumerate().filter(|(_, s)| for_it(s)).map(|(i, _)| i).collect();
+        let of_strings: Vec<Limits> = strings.iter().map(|i| self.strings[*i].limits).collect();
+        let parts = [of_limbs.limits, of_riser.limits];
+        let brace = Brace::of(parts, &of_strings, bow_in, of_limbs.longbow);
         let pair = self.pairs.iter().rev().find(|pair| (pair.riser, pair.limbs) == (riser, limbs));
         let of_discipline = self.discipline.as_ref().zip(of_riser.discipline.as_ref()).map(|(a, b)| a == b);
         let off = |wanted: f64, [low, high]: [f64; 2]| ((low + high) / 2.0 - wanted).abs();
-        let (brace, brace_by_maker) = brace([of_limbs.limits, of_riser.limits], bow_in, of_limbs.longbow);
         let mut made = Combination {
             riser,
             limbs,
@@ -292,8 +297,7 @@ impl Own {
             pair_beyond: pair.is_some_and(|pair| pair.beyond),
             of_discipline,
             off_wanted_lbf: self.wanted_lbf.zip(weight_lbf).map(|(wanted, range)| off(wanted, range)),
-            brace_mm: brace,
-            brace_by_maker,
+            brace,
             reasons: Vec::new(),
             cautions: Vec::new(),
         };
@@ -327,28 +331,8 @@ impl Own {
 
 /// Returns the least brace height that one maker asks for and the most that another allows, where none keeps both.
 fn apart(limits: [Limits; 2]) -> Option<[f64; 2]> {
-    let [least, most] = brace_by_makers(limits);
+    let [least, most] = by_makers(limits.iter());
     least.zip(most).filter(|(least, most)| least > most).map(|(least, most)| [least, most])
-}
-
-fn brace_by_makers(limits: [Limits; 2]) -> [Option<f64>; 2] {
-    let ends = |end: usize| limits.iter().filter_map(move |limit| limit.brace_mm[end]);
-    [ends(0).reduce(f64::max), ends(1).reduce(f64::min)]
-}
-
-/// Returns the brace heights to start from, and whether a maker gave an end of them: what limbs or riser are allowed comes
-/// before the table of the trade.
-fn brace(limits: [Limits; 2], bow_in: Option<f64>, longbow: bool) -> (Option<[f64; 2]>, bool) {
-    let [least, most] = brace_by_makers(limits);
-    let table = bow_in.and_then(|bow| brace_mm(bow, longbow));
-    let range = match (least, most, table) {
-        (Some(least), Some(most), _) => Some([least, most]),
-        (Some(least), None, Some([_, most])) => Some([least, most.max(least)]),
-        (None, Some(most), Some([least, _])) => Some([least.min(most), most]),
-        (None, None, table) => return (table, false),
-        _ => None,
-    };
-    (range.filter(|[least, most]| least <= most), least.is_some() || most.is_some())
 }
 
 fn cautions(made: &Combination) -> Vec<&'static str> {

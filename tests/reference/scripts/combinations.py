@@ -59,6 +59,27 @@ def keeps(limits, draw, pounds):
     return worst
 
 
+# Brace heights of the trade by bow length, mm (from memory; common practice, no source): the bows of the cases
+TABLE = {56: (185, 200), 58: (185, 205), 60: (190, 205), 62: (195, 210), 64: (200, 215), 66: (210, 220), 68: (215, 225),
+         70: (220, 230), 72: (220, 235)}
+
+
+def brace(parts, strings, bow):
+    """The table as far as the makers allow it, else the makers' end nearest to it."""
+    if bow is None or bow not in TABLE:
+        return None
+    for string in strings or [{}]:
+        limits = parts + [string]
+        low = max([x["least_brace_mm"] for x in limits if "least_brace_mm" in x] + [D(0)])
+        high = min([x["most_brace_mm"] for x in limits if "most_brace_mm" in x] + [D(1000)])
+        if low <= high:
+            a, b = TABLE[bow]
+            if low > b:
+                return [low, low]
+            return [high, high] if high < a else [max(low, a), min(high, b)]
+    return None
+
+
 def answer(given):
     draw = given.get("draw_length_in")
     found = []
@@ -86,6 +107,10 @@ def answer(given):
                    not (pair == "true" and counts), fits is not True,
                    D("1e9") if off is None else off, r, l)
             row = dict(riser=r, limbs=l, suits=suit, limits=["kept", "may_pass", "passed"][limit], strings=strings)
+            start = brace([riser.get("limits", {}), limbs.get("limits", {})],
+                          [given["strings"][i].get("limits", {}) for i in strings], bow)
+            if start is not None and not limbs.get("longbow"):
+                row["brace_mm"] = start
             if given.get("pairs"):
                 row["do_not_shoot"] = pair in ("tight", "loose")
             if "weights" in given:
@@ -173,4 +198,11 @@ paired = dict(risers=[dict(name=f"riser {i}", riser_in=D(25), limits=dict(most_w
 add("cb21", dict(paired, pairs=[dict(riser=0, limbs=0, fit="loose"), dict(riser=0, limbs=1, fit="true")]))
 add("cb22", dict(paired, pairs=[dict(riser=1, limbs=0, fit="true", beyond=True), dict(riser=1, limbs=1, fit="tight")]))
 add("cb23", dict(paired, pairs=[dict(riser=1, limbs=0, fit="true", beyond=False)]))
+# The string at hand bounds the brace height too; of two the one counts whose limits can be kept; off the table, the nearest end.
+strung = dict(risers=[dict(name="riser 0", riser_in=D(25), limits=dict(least_brace_mm=D(210), most_brace_mm=D(230)))],
+              limbs=[dict(name="limbs 0", limb_length="medium"), dict(name="limbs 1", limb_length="long", limits=dict(most_brace_mm=D(217)))],
+              strings=[dict(name="string 0", bow_length_in=D(68), limits=dict(least_brace_mm=D(240))),
+                       dict(name="string 1", bow_length_in=D(68), limits=dict(most_brace_mm=D(220)))],
+              draw_length_in=D("28.1"))
+add("cb24", strung)
 print(json.dumps(dict(cases=cases)))

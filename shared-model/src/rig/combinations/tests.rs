@@ -26,7 +26,12 @@ fn own() -> Own {
             limbs("medium 38", LimbLength::Medium, 38.0),
             limbs("long 36", LimbLength::Long, 36.0),
         ],
-        strings: vec![OwnString { name: "red".into(), bow_in: Some(68.0), on: None }],
+        strings: vec![OwnString {
+            name: "red".into(),
+            bow_in: Some(68.0),
+            on: None,
+            limits: Limits::default(),
+        }],
         pairs: vec![OwnPair { riser: 1, limbs: 1, sits: Sits::True, beyond: false }],
         ..Own::default()
     }
@@ -84,7 +89,12 @@ fn a_string_that_is_on_another_bow_is_not_at_hand() {
     has(&own, "string at hand: red; ");
     own.strings[0].on = Some("oak".into());
     has(&own, "string for it: red (on oak now); ");
-    own.strings.push(OwnString { name: "blue".into(), bow_in: Some(68.0), on: None });
+    own.strings.push(OwnString {
+        name: "blue".into(),
+        bow_in: Some(68.0),
+        on: None,
+        limits: Limits::default(),
+    });
     has(&own, "string at hand: red (on oak now) and blue; ");
 }
 
@@ -118,24 +128,13 @@ fn brace_limits_that_exclude_each_other_are_not_kept() {
     own.risers[0].limits = of(Some(220.0), None);
     own.limbs[0].limits = of(None, Some(210.0));
     let made = own.combined(0, 0);
-    assert_eq!((made.limits, made.brace_mm), (Keeps::Passed, None));
+    assert_eq!((made.limits, made.brace.start_mm), (Keeps::Passed, None));
     assert_eq!(
         made.reasons[0].words,
         "no brace height keeps both makers' limits: the maker of oak asks for 220 mm at least, the maker of medium 34 \
          allows 210 mm at most"
     );
     assert!(made.cautions.contains(&caution::BEYOND));
-}
-
-#[test]
-fn makers_brace_heights_come_before_the_table() {
-    let of = |least, most| Limits { brace_mm: [least, most], ..Limits::default() };
-    let none = Limits::default();
-    assert_eq!(brace([none, none], Some(68.0), false), (Some([215.0, 225.0]), false));
-    assert_eq!(brace([of(Some(205.0), Some(230.0)), none], Some(68.0), false), (Some([205.0, 230.0]), true));
-    assert_eq!(brace([of(Some(220.0), None), none], Some(68.0), false), (Some([220.0, 225.0]), true));
-    assert_eq!(brace([of(Some(220.0), None), of(None, Some(210.0))], Some(68.0), false), (None, true));
-    assert_eq!(brace([of(None, Some(230.0)), none], None, false), (None, true));
 }
 
 #[test]

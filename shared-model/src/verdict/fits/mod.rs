@@ -309,10 +309,7 @@ fn combination_row(found: &Found, made: &Combination, rank: usize, units: Units)
     let (riser, limbs) = (found.risers[made.riser], found.limbs[made.limbs]);
     let mut reasons: Vec<Said> =
         made.reasons.iter().map(|reason| told(reason.words.clone(), reason.source)).collect();
-    reasons.extend(made.brace_mm.map(|range| {
-        let source = if made.brace_by_maker { "the maker's limit, as it was noted" } else { FROM_MEMORY };
-        told(format!("brace height to start from: {}", millimetres(range, units)), source)
-    }));
+    reasons.extend(made.brace.said(units).map(|(words, source)| told(words, source)));
     let on_now = riser.bow.is_some() && found.on.get(&limbs) == riser.bow.as_ref();
     CombinationRow {
         rank,

@@ -79,6 +79,7 @@ fn own_strings(parts: &Parts, found: &Found, names: &BTreeMap<ThingId, String>) 
         name: called(*id, part.name.as_ref()),
         bow_in: part.length_in,
         on: found.on.get(id).map(|bow| name_of(names, *bow)),
+        limits: limits(part),
     };
     of_sort(parts, "string").map(one).collect()
 }

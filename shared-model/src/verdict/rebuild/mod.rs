@@ -261,7 +261,7 @@ fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beside: 
         name,
         unit: told_unit(unit, units),
         target: row.target.as_ref().map_or_else(|| without_target(row, &beside).into(), amount),
-        also: row.target.as_ref().and_then(|value| also(value, unit, units)),
+        also: row.target.as_ref().and_then(|value| also(value, unit, units, row.tolerance)),
         tolerance: row
             .tolerance
             .map_or_else(|| "the same".into(), |most| format!("± {}", size(most, unit, units))),

@@ -177,7 +177,9 @@ fn foot(sheet: &RebuildSheet) -> Vec<String> {
     said.extend(sheet.own_tolerances.as_ref().map(|own| format!("{own} They are marked \"own\".")));
     if sheet.rows.iter().any(|row| row.also.is_some()) {
         said.push(
-            "Small under a length: the nearest sixteenth of an inch, as many bow squares are marked.".into(),
+            "Small under a length: the nearest sixteenth of an inch, as many bow squares are marked, where that is \
+             within the tolerance."
+                .into(),
         );
     }
     said

@@ -64,6 +64,34 @@ fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
 }
 
 #[test]
+fn a_mark_that_no_fit_bears_out_is_marked_on_the_card() {
+    let (folder, sheaf) = begun();
+    for (distance, mark) in [("18m", "3.41"), ("30m", "5.45"), ("50m", "8.30")] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark, "--at", "2025-09-30 10:00"]).0, 0);
+    }
+    let told = json_of(&sheaf, &["marks", "elm", "--distance", "30m", "--distance", "40m"]);
+    let asked = &told["sets"][0]["asked"];
+    assert_eq!(
+        (&asked[0]["range"], &asked[0]["note"]),
+        (&Value::Null, &json!("found once, range not known"))
+    );
+    assert_eq!(
+        (&asked[1]["range"], &asked[1]["note"]),
+        (&json!("5.45 to 8.30"), &json!("by the marks beside it"))
+    );
+    let card = folder.path().join("card.svg");
+    assert_eq!(sheaf(&["marks", "elm", "--strip", card.to_str().expect("a path")]).0, 0);
+    let text = std::fs::read_to_string(card).expect("a card");
+    assert!(text.contains(" ~</text>") && text.contains(">5.45</text>") && text.contains("no fit"), "{text}");
+    // Both days in full, however long their month is.
+    assert!(
+        text.contains(">newest mark 30 September<") && text.contains(">printed 31 March 2026<"),
+        "{text}"
+    );
+    assert!(!text.contains('\u{2026}'), "{text}");
+}
+
+#[test]
 fn where_a_mark_may_not_hold_the_backstop_is_told_of() {
     let (_folder, sheaf) = begun();
     for (distance, mark) in &NOTED[..3] {

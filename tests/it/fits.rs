@@ -193,3 +193,74 @@ fn the_weight_of_what_is_on_the_bow_is_that_of_its_curve_at_the_draw_that_is_ask
     all(&sheaf, &[&["change", "elm", "limb_bolt_top=3", "limb_bolt_bottom=3"]]);
     assert_eq!(row(&[])["weight_measured"], json!(false));
 }
+
+#[test]
+fn a_loose_pair_stands_last_with_what_it_can_do_and_a_string_on_another_bow_is_not_at_hand() {
+    let (_folder, sheaf) = begun();
+    let limbs = |name: &'static str, weight: &'static str| {
+        ["add", "part", name, "--what", "limbs", "--limb-length", "medium", "--marked-weight", weight]
+    };
+    all(
+        &sheaf,
+        &[
+            &["add", "part", "grey", "--what", "riser", "--length", "25in", "--most-bolt", "4"],
+            &["set", "bow", "elm", "riser=25in"],
+            &["add", "bow", "oak", "--riser", "25in"],
+            &["set", "person", "Ash", "draw_length=28in"],
+            &limbs("medium 34", "34lbf"),
+            &limbs("medium 38", "38lbf"),
+            &["add", "part", "red string", "--what", "string", "--length", "68in"],
+            &["change", "elm", "riser=grey", "limbs=medium 34"],
+            &["change", "oak", "string=red string"],
+            &["pair", "elm", "fit=loose"],
+            &["pair", "elm", "medium 38", "fit=true", "bolts=6"],
+        ],
+    );
+    let told = json_of(&sheaf(&["fits", "--weight", "34lbf", "--json"]).1);
+    let last = told["combinations"].as_array().and_then(|rows| rows.last()).expect("rows");
+    assert_eq!(last["title"], "elm with medium 34, a 68 in bow");
+    assert_eq!(last["do_not_shoot"], "the limbs sit loose in the pockets");
+    let out = flat(&sheaf(&["fits"]).1);
+    let (_, row) =
+        out.split_once("4. elm with medium 34, a 68 in bow, on it now DO NOT SHOOT: ").expect(&out);
+    assert!(row.starts_with("the limbs sit loose in the pockets Care: A pair that sits loose"), "{row}");
+    assert!(out.contains("String for it: red string (on oak now)"), "{out}");
+    assert!(out.contains("that does not count: set them within the limits"), "{out}");
+}
+
+#[test]
+fn a_brace_height_to_start_from_is_that_of_the_trade_as_far_as_the_makers_allow_it() {
+    let (_folder, sheaf) = begun();
+    all(
+        &sheaf,
+        &[
+            &["set", "bow", "elm", "riser=25in"],
+            &["set", "person", "Ash", "draw_length=28in"],
+            &[
+                "add",
+                "part",
+                "medium 34",
+                "--what",
+                "limbs",
+                "--limb-length",
+                "medium",
+                "--least-brace",
+                "210mm",
+                "--most-brace",
+                "230mm",
+            ],
+        ],
+    );
+    let told = || flat(&sheaf(&["fits"]).1);
+    assert!(
+        told().contains("start from 215 to 225 mm, within the makers' limits (210 to 230 mm)"),
+        "{}",
+        told()
+    );
+    all(&sheaf, &[&["add", "part", "red", "--what", "string", "--length", "68in", "--most-brace", "220mm"]]);
+    assert!(
+        told().contains("start from 215 to 220 mm, within the makers' limits (210 to 220 mm)"),
+        "{}",
+        told()
+    );
+}

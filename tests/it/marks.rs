@@ -64,6 +64,50 @@ fn marks_are_told_for_any_distance_in_between_and_a_little_beyond() {
 }
 
 #[test]
+fn a_mark_that_no_fit_bears_out_is_marked_on_the_card() {
+    let (folder, sheaf) = begun();
+    for (distance, mark) in [("18m", "3.41"), ("30m", "5.45"), ("50m", "8.30")] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark, "--at", "2025-09-30 10:00"]).0, 0);
+    }
+    let told = json_of(&sheaf, &["marks", "elm", "--distance", "30m", "--distance", "40m"]);
+    let asked = &told["sets"][0]["asked"];
+    assert_eq!(
+        (&asked[0]["range"], &asked[0]["note"]),
+        (&Value::Null, &json!("found once, range not known"))
+    );
+    assert_eq!(
+        (&asked[1]["range"], &asked[1]["note"]),
+        (&json!("5.45 to 8.30"), &json!("by the marks beside it"))
+    );
+    let card = folder.path().join("card.svg");
+    assert_eq!(sheaf(&["marks", "elm", "--strip", card.to_str().expect("a path")]).0, 0);
+    let text = std::fs::read_to_string(card).expect("a card");
+    assert!(text.contains(" ~</text>") && text.contains(">5.45</text>") && text.contains("no fit"), "{text}");
+    // Both days in full, however long their month is.
+    assert!(
+        text.contains(">newest mark 30 September<") && text.contains(">printed 31 March 2026<"),
+        "{text}"
+    );
+    assert!(!text.contains('\u{2026}'), "{text}");
+}
+
+#[test]
+fn where_a_mark_may_not_hold_the_backstop_is_told_of() {
+    let (_folder, sheaf) = begun();
+    for (distance, mark) in &NOTED[..3] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark]).0, 0);
+    }
+    let told = |sheaf: Sheaf<'_>| flat(&sheaf(&["marks", "elm"]).2);
+    let few = told(&sheaf);
+    assert!(!few.contains("backstop"), "between marks that were found: {few}");
+    for (distance, mark) in &NOTED[3..] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark]).0, 0);
+    }
+    let beyond = told(&sheaf);
+    assert!(beyond.contains("safe backstop") && beyond.contains("rules of the range"), "{beyond}");
+}
+
+#[test]
 fn a_mark_that_is_noted_is_set_beside_the_others() {
     let (_folder, sheaf) = begun();
     note(&sheaf);
@@ -126,18 +170,24 @@ fn marks_grow_stale_with_a_change_of_brace_height_and_the_groups_say_by_how_much
     assert_eq!(sheaf(&["change", "elm", "brace_height=221", "--at", "2026-03-03 18:00"]).0, 0);
     let told = flat(&sheaf(&["marks", "elm"]).1);
     assert!(told.contains("STALE: since then brace height 215 to 221 mm"), "{told}");
-    assert!(told.contains("anew") && !told.contains("Expect the"), "{told}");
+    assert!(json_of(&sheaf, &["marks", "elm"])["cautions"].to_string().contains("safe backstop"));
+    // Marks that no longer hold are found anew from the nearest on, not at the farthest butt.
+    assert!(told.contains("begin at 12 m or nearer") && told.contains("work outwards"), "{told}");
+    assert!(!told.contains("expect the sight") && told.contains("are those of the old setup"), "{told}");
     ends(&sheaf, &mut rng, ["2026-03-04", "2026-03-05"], -45.0);
     let told = flat(&sheaf(&["marks", "elm", "--speed", "57m/s"]).1);
     // 45 mm at 30 m are 1.5 mrad, and 850 mm from eye to pin make 1.3 mm of that.
     assert!(told.contains("moved your groups") && told.contains("mm low at 30 m (95 %: "), "{told}");
-    let by = told.split("Expect the 30 m mark to go up by ").nth(1).expect(&told);
-    let by: f64 = by.split_whitespace().next().and_then(|n| n.parse().ok()).expect("a number");
-    assert!((0.9..=1.7).contains(&by), "{by}");
+    let (_, reads) = told.split_once("At 30 m expect the sight to read ").expect(&told);
+    let word = |i: usize| reads.split_whitespace().nth(i).and_then(|n| n.parse::<f64>().ok());
+    let (now, before) = word(0).zip(word(3)).expect("two readings");
+    assert!((0.9..=1.7).contains(&(now - before)) && (before - 45.6).abs() < 0.2, "{now} {before}");
+    assert!(!told.contains(" up by ") && !told.contains("70 m anew"), "{told}");
     let card = folder.path().join("card.svg");
     let card = card.to_str().expect("a path");
     assert_eq!(sheaf(&["marks", "elm", "--strip", card]).0, 0);
-    assert!(std::fs::read_to_string(card).expect("a card").contains("STALE"));
+    let text = std::fs::read_to_string(card).expect("a card");
+    assert!(text.contains("STALE") && text.contains("below are of the old"), "{text}");
     // Marks of the new setup are a family of their own; the old ones stand below them.
     assert_eq!(sheaf(&["mark", "elm", "30m", "46.6", "--at", "2026-03-06 10:00"]).0, 0);
     let told = json_of(&sheaf, &["marks", "elm"]);

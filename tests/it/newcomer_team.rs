@@ -71,6 +71,36 @@ fn a_sync_that_brings_differences_says_so_and_they_have_their_times() {
 }
 
 #[test]
+fn the_same_limbs_on_two_bows_are_named_by_the_sync_that_brings_it_and_until_one_bow_has_others() {
+    let range = Range::open();
+    let keeper = range.keeper("Ash");
+    for words in
+        [&["add", "bow", "elm"][..], &["add", "bow", "oak"], &["add", "part", "long 36", "--what", "limbs"]]
+    {
+        keeper.ok(words);
+    }
+    keeper.ok(&["sync"]);
+    let birch = range.join(&keeper, "Birch", "archer");
+    keeper.ok(&["change", "elm", "limbs=long 36"]);
+    birch.ok(&["change", "oak", "limbs=long 36"]);
+    birch.ok(&["sync"]);
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let err = flat(&String::from_utf8(keeper.run(&["sync"]).stderr).expect("text"));
+    let clash =
+        "long 36 (limbs) is named by elm and by oak, on two devices: the records take it to be on oak";
+    assert!(err.contains(clash), "{err}");
+    let told = flat(&keeper.ok(&["differences"]));
+    assert!(told.contains(clash) && told.contains("note on the other one what is on it instead"), "{told}");
+    assert!(!told.contains("No differences"), "{told}");
+    keeper.ok(&["add", "part", "short 34", "--what", "limbs"]);
+    keeper.ok(&["change", "elm", "limbs=short 34"]);
+    assert!(keeper.ok(&["differences"]).contains("No differences to settle"));
+    // What one device moves from bow to bow is no clash.
+    keeper.ok(&["change", "oak", "limbs=short 34"]);
+    assert!(keeper.ok(&["differences"]).contains("No differences to settle"));
+}
+
+#[test]
 fn a_coach_who_comes_in_with_a_name_is_known_by_it() {
     let range = Range::open();
     let keeper = range.keeper("Ash");

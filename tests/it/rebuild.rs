@@ -236,3 +236,82 @@ fn what_one_page_does_not_hold_is_on_a_second_file() {
     assert!(code == 1 && err.contains("sheet-2.svg is there already"), "{err}");
     assert!(!folder.path().join("sheet.svg").exists(), "all pages are written, or none");
 }
+
+#[test]
+fn a_draw_weight_says_for_whose_draw_it_is_and_one_of_other_limbs_is_no_target() {
+    let (folder, sheaf) = begun();
+    for words in [
+        &["set", "person", "Ash", "draw_length=27in"][..],
+        &["add", "person", "Birch", "--draw-length", "28.5in"],
+        &["add", "part", "medium 38", "--what", "limbs"],
+        &["add", "part", "medium 30", "--what", "limbs"],
+        &["change", "elm", "limbs=medium 38", "limb_bolt_top=2", "limb_bolt_bottom=2", "plunger=2"],
+    ] {
+        let (code, _, err) = sheaf(words);
+        assert_eq!(code, 0, "{words:?}: {err}");
+    }
+    let kept = sheaf(&["change", "elm", "draw_weight=38lbf", "--json"]).1;
+    let kept: Value = serde_json::from_str(&kept).expect("JSON");
+    assert_eq!(sheaf(&["set", "change", kept["change"].as_str().expect("an id"), "by=Birch"]).0, 0);
+    assert_eq!(sheaf(&["baseline", "save", "elm", "match"]).0, 0);
+    let told = || sheaf(&["rebuild", "elm"]).1.split_whitespace().collect::<Vec<_>>().join(" ");
+    let noted = "38 lbf was noted 31 March 2026 by Birch, who draws 28.5 in: at another draw length it is another weight.";
+    assert!(told().contains(noted) && !told().contains("by the draw curve"), "{}", told());
+    assert_eq!(sheaf(&["curve", "elm", "12=9.5", "20=21", "24=28", "27=34.5", "29=39"]).0, 0);
+    assert!(told().contains("34.5 lbf at the 27 in of Ash by the draw curve of "), "{}", told());
+    let paper = folder.path().join("sheet.html");
+    assert_eq!(sheaf(&["rebuild", "elm", "--print", paper.to_str().expect("a path")]).0, 0);
+    assert!(std::fs::read_to_string(paper).is_ok_and(|page| page.contains(noted)));
+    assert_eq!(sheaf(&["change", "elm", "limbs=medium 30"]).0, 0);
+    let other = sheaf(&["rebuild", "elm", "draw_weight=30", "--json"]).1;
+    let other: Value = serde_json::from_str(&other).expect("JSON");
+    let rows = other["rows"].as_array().expect("rows");
+    let row = |setting: &str| rows.iter().find(|row| row["setting"] == setting).expect("a row");
+    assert_eq!(
+        (&row("draw_weight_lbf")["target"], &row("draw_weight_lbf")["ok"]),
+        (&json!("measure again"), &Value::Null)
+    );
+    assert_eq!(row("plunger_turns")["first"], Value::Null, "it is off from nothing");
+    assert!(told().contains("who draws 28.5 in, before these limbs came on: measure again."), "{}", told());
+    // The setup that has its own limbs has its weight too, and the curve that was measured of it.
+    let saved = sheaf(&["rebuild", "elm", "--baseline", "match"]).1;
+    let saved = saved.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(saved.contains(noted) && saved.contains("34.5 lbf at the 27 in of Ash"), "{saved}");
+}
+
+#[test]
+fn the_limits_of_the_makers_stand_in_the_rows_that_they_bound() {
+    let (folder, sheaf) = begun();
+    for words in [
+        &["add", "part", "grey 25", "--what", "riser", "--least-bolt", "0", "--most-bolt", "5"][..],
+        &["add", "part", "red", "--what", "string", "--least-brace", "205mm", "--most-brace", "225mm"],
+        &["add", "part", "medium 38", "--what", "limbs", "--least-brace", "210mm", "--most-brace", "230mm"],
+        &[
+            "change",
+            "elm",
+            "riser=grey 25",
+            "limbs=medium 38",
+            "string=red",
+            "limb_bolt_top=2",
+            "brace_height=215",
+        ],
+    ] {
+        let (code, _, err) = sheaf(words);
+        assert_eq!(code, 0, "{words:?}: {err}");
+    }
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let bolts = "The maker of grey 25 allows 0 to 5 turns, as it was noted.";
+    let brace = "The maker of medium 38 allows 210 to 230 mm, as it was noted. The maker of red allows 205 to 225 mm, as it";
+    let told = flat(&sheaf(&["rebuild", "elm"]).1);
+    assert!(told.contains(&format!("top limb bolt: {bolts}")), "{told}");
+    assert!(told.contains(&format!("brace height: {brace}")), "{told}");
+    let inches = flat(&sheaf(&["rebuild", "elm", "--imperial"]).1);
+    assert!(inches.contains("The maker of medium 38 allows 8.27 to 9.05 in"), "{inches}");
+    for ending in ["html", "svg"] {
+        let paper = folder.path().join(format!("sheet.{ending}"));
+        assert_eq!(sheaf(&["rebuild", "elm", "--print", paper.to_str().expect("a path")]).0, 0);
+        let page = std::fs::read_to_string(paper).expect("a sheet");
+        assert!(page.contains("The maker of grey 25 allows 0"), "{page}");
+        assert!(page.contains("The maker of medium 38 allows"), "{page}");
+    }
+}

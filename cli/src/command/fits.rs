@@ -89,6 +89,9 @@ fn print_combinations(fits: &Fits, env: &mut Env<'_>) -> Result<(), CliError> {
     writeln!(env.out, "{}", render::fitted(fits.order, env.width))?;
     for row in &fits.combinations {
         render::sentences(env, &[head(row)])?;
+        // What must not be shot is said where it stands, not at the foot alone.
+        let care = row.cautions.iter().filter(|_| row.do_not_shoot.is_some());
+        render::sentences(env, &care.map(|words| format!("  Care: {words}")).collect::<Vec<_>>())?;
         let reasons: Vec<String> =
             row.reasons.iter().map(|r| format!("  {} ({})", upper_first(&r.words), r.source)).collect();
         render::sentences(env, &reasons)?;
@@ -103,5 +106,6 @@ fn head(row: &CombinationRow) -> String {
         "may_pass" => " may go beyond a maker's limit",
         _ => "",
     };
-    format!("{}. {}{on}{beyond}", row.rank, row.title)
+    let not = row.do_not_shoot.map_or_else(String::new, |why| format!(" DO NOT SHOOT: {why}"));
+    format!("{}. {}{on}{not}{beyond}", row.rank, row.title)
 }

@@ -40,7 +40,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     if let Some(hint) = &marks.hint {
         render::sentences(env, &[hint.clone(), "As here: `sheaf mark BOW 30m 4.2`.".to_owned()])?;
     }
-    Ok(())
+    marks.cautions.iter().try_for_each(|caution| env.caution(caution))
 }
 
 fn asked(home: &Home, args: &Args, env: &Env<'_>) -> Result<MarksAsked, CliError> {
@@ -102,6 +102,7 @@ fn print_set(set: &MarkSet, env: &mut Env<'_>) -> Result<(), CliError> {
         render::sentences(env, &[format!("STALE: {stale}.")])?;
     }
     render::sentences(env, &set.expected)?;
+    render::sentences(env, set.table_note.as_slice())?;
     if !set.asked.is_empty() {
         rows(&set.asked, env)?;
     }

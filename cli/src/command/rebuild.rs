@@ -42,6 +42,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         typed: &typed,
         units: lookup::units(&args.scale),
         offset_min: Moment::read(&when::now(env)?)?.offset_min(),
+        me: Some(home.card().person),
     };
     let print =
         args.print.as_deref().map(|file| Ending::of(file).map(|ending| (file, ending))).transpose()?;
@@ -135,16 +136,21 @@ fn table(sheet: &RebuildSheet) -> Table {
     table
 }
 
-/// Prints how each setting is measured and what it moves; of those that are right there is nothing to say.
+/// Prints what there is to know of each setting, how it is measured and what it moves; of those that are right the first
+/// alone.
 fn print_work(sheet: &RebuildSheet, env: &mut Env<'_>) -> Result<(), CliError> {
     writeln!(env.out, "\nIn this order ({}):", sheet.source)?;
-    for row in sheet.rows.iter().filter(|row| row.ok != Some(true) || row.first.is_some()) {
-        let mut said = vec![format!("{}: {}", row.name, row.how)];
-        if !row.disturbs.is_empty() {
-            said.push(format!("It {}.", row.disturbs));
+    for row in &sheet.rows {
+        let todo = row.ok != Some(true) || row.first.is_some();
+        let mut said = row.notes.clone();
+        if todo {
+            said.push(row.how.to_owned());
+            said.extend((!row.disturbs.is_empty()).then(|| format!("It {}.", row.disturbs)));
+            said.extend(row.first.iter().map(|first| format!("Here {first}.")));
         }
-        said.extend(row.first.iter().map(|first| format!("Here {first}.")));
-        render::sentences(env, &[said.join(" ")])?;
+        if !said.is_empty() {
+            render::sentences(env, &[format!("{}: {}", row.name, said.join(" "))])?;
+        }
     }
     Ok(())
 }

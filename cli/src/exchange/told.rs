@@ -2,6 +2,7 @@
 
 use super::Report;
 use crate::{CliError, Env, command::differences, lookup, render, store::Home, when, words::entries_of};
+use sheaf_model::verdict::clashes;
 
 /// Exchanges, and shows how far it has come when a person watches.
 pub fn exchange_with_progress(home: &mut Home, env: &mut Env<'_>, quiet: bool) -> Result<Report, CliError> {
@@ -109,11 +110,14 @@ fn remark_on_forks(report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     Ok(())
 }
 
-/// Says what needs attention in any case: differences, names that came to be borne twice, and a wrong clock.
+/// Says what needs attention in any case: differences, parts that two bows name, names that came to be borne twice, and a wrong clock.
 pub fn remark_on(home: &Home, report: &Report, env: &mut Env<'_>) -> Result<(), CliError> {
     let shared = if report.received > 0 { lookup::shared_names(home)? } else { Vec::new() };
     shared.into_iter().try_for_each(|told| env.remark(told))?;
     remark_on_differences(home, report, env)?;
+    if report.received > 0 {
+        clashes(home.store())?.iter().try_for_each(|clash| env.remark(render::tame(&clash.words)))?;
+    }
     if !report.clock_is_off() {
         return Ok(());
     }

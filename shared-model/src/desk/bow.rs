@@ -39,6 +39,8 @@ struct Sheet {
     measured: BTreeMap<String, Typed>,
     #[serde(default)]
     units: Units,
+    #[serde(skip)]
+    me: Option<ThingId>,
 }
 
 impl Sheet {
@@ -46,13 +48,14 @@ impl Sheet {
     fn read(desk: &Desk, input: &Value) -> Result<(Self, Vec<(String, String)>), ModelError> {
         let mut wanted: Self = read(input)?;
         known(desk.store()?, "bow", wanted.bow)?;
+        wanted.me = Some(desk.card()?.person);
         let measured = std::mem::take(&mut wanted.measured);
         Ok((wanted, measured.into_iter().map(|(setting, typed)| (setting, typed.text())).collect()))
     }
 
     fn asked<'a>(&self, typed: &'a [(String, String)], ask: &Ask) -> RebuildAsked<'a> {
         let (bow, baseline, units) = (self.bow, self.baseline, self.units);
-        RebuildAsked { bow, baseline, typed, units, offset_min: ask.offset_min }
+        RebuildAsked { bow, baseline, typed, units, offset_min: ask.offset_min, me: self.me }
     }
 }
 

@@ -12,7 +12,7 @@ use crate::{
     moment::Moment,
     records::{self, Difference, Rival, check_draft, differences_of, field_shown, name_of},
     replica::{Draft, Store as _},
-    verdict::name_and_unit,
+    verdict::{clashes, name_and_unit},
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -43,7 +43,8 @@ pub(super) fn differences(desk: &mut Desk, _: &Value, ask: &Ask) -> Result<Value
         })
     };
     let all = records::differences(store)?;
-    Ok(json!({"differences": all.iter().map(told).collect::<Vec<_>>()}))
+    let clashes: Vec<String> = clashes(store)?.into_iter().map(|clash| clash.words).collect();
+    Ok(json!({"differences": all.iter().map(told).collect::<Vec<_>>(), "clashes": clashes}))
 }
 
 /// Records the value that replaces all rivals of a field.

@@ -21,8 +21,11 @@ Input
   draw_length_in  draw length by the AMO measure, 10 to 40
   discipline      target, field, 3d or hunting
   wanted_lbf      weight on the fingers that is wanted, 1 to 100
-  strings         a list of {name, bow_length_in: of the bow that it is for}
-  pairs           a list of {riser, limbs: places in the lists, from 0; fit: tight, true or loose}
+  strings         a list of {name, bow_length_in: of the bow that it is for, on: the bow it is on,
+                  limits: of brace height}
+  pairs           a list of {riser, limbs: places in the lists, from 0; fit: tight, true or loose;
+                  beyond: true where the bolts were beyond what a maker allows, so that true
+                  counts for nothing}
   weights         a list of {riser, limbs: as above; lbf: measured at that draw, 1 to 100}
   limits are {least_weight_lbf, most_weight_lbf, most_draw_in, least_brace_mm, most_brace_mm},
   each as far as it is known
@@ -30,7 +33,8 @@ Input
 Output
   combinations    every riser with every pair of limbs, best first: makers' limits kept > limbs
                   that suit the draw > a string at hand > a pair found true > a riser of the
-                  discipline > nearest to the wanted weight > the order in which they were given
+                  discipline > nearest to the wanted weight > the order in which they were given;
+                  pairs found tight or loose come last of all
     riser, limbs    their places
     title
     bow_length_in   null where the limb length is not known
@@ -40,9 +44,13 @@ Output
     limits          kept, may_pass or passed, as far as limits are known
     strings         the places of those for that bow, to half an inch
     pair            tight, true, loose, or null
+    do_not_shoot    true where the pair is tight or loose
     of_discipline   true, false, or null
     off_wanted_lbf  from the middle of the weights to the one wanted, or null
-    brace_mm        brace heights to start from, the makers' first, or null
+    brace_mm        brace heights to start from: those of the trade as far as the makers of
+                  riser, limbs and a string at hand allow them; both ends the makers' end nearest
+                  to these where none is allowed; null where neither is known, or no height
+                  keeps all limits
     reasons         {words, source} each
     cautions
 Units
@@ -74,6 +82,7 @@ struct Row {
     limits: &'static str,
     strings: Vec<usize>,
     pair: Option<&'static str>,
+    do_not_shoot: bool,
     of_discipline: Option<bool>,
     off_wanted_lbf: Option<f64>,
     brace_mm: Option<[f64; 2]>,
@@ -119,6 +128,7 @@ pub(super) fn run(input: &Value) -> Result<Value, ModelError> {
 fn row(own: &Own, made: Combination) -> Row {
     Row {
         title: title(own, &made),
+        do_not_shoot: made.do_not_shoot(),
         riser: made.riser,
         limbs: made.limbs,
         bow_length_in: made.bow_in,
@@ -130,7 +140,7 @@ fn row(own: &Own, made: Combination) -> Row {
         pair: made.pair.map(Sits::word),
         of_discipline: made.of_discipline,
         off_wanted_lbf: made.off_wanted_lbf,
-        brace_mm: made.brace_mm,
+        brace_mm: made.brace.start_mm,
         reasons: made.reasons.into_iter().map(|r| Reason { words: r.words, source: r.source }).collect(),
         cautions: made.cautions,
     }
@@ -157,11 +167,7 @@ fn limbs(field: &Field) -> Result<OwnLimbs, ModelError> {
     let within = |name: &str, low, high| field.find(name).map(|f| f.number_within(low, high)).transpose();
     let class = field.find("limb_length").map(|f| one_of(&f, &["short", "medium", "long"])).transpose()?;
     let class = class.and_then(|word| LimbLength::WORDS.iter().find(|(known, _)| *known == word));
-    let longbow = match field.find("longbow").map(|f| (f.raw().as_bool(), f)) {
-        None => false,
-        Some((Some(longbow), _)) => longbow,
-        Some((None, f)) => return Err(f.wrong("wrong_type", "has to be true or false")),
-    };
+    let longbow = truth(field, "longbow")?;
     Ok(OwnLimbs {
         name: field.need("name")?.label()?,
         limb_length: class.map(|(_, class)| *class),
@@ -171,6 +177,12 @@ fn limbs(field: &Field) -> Result<OwnLimbs, ModelError> {
         marked_riser_in: within("marked_riser_in", 8.0, 40.0)?,
         limits: limits(field)?,
     })
+}
+
+/// Reads what is true or false; false where it is not given.
+fn truth(field: &Field, name: &str) -> Result<bool, ModelError> {
+    let Some(found) = field.find(name) else { return Ok(false) };
+    found.raw().as_bool().ok_or_else(|| found.wrong("wrong_type", "has to be true or false"))
 }
 
 fn limits(field: &Field) -> Result<Limits, ModelError> {
@@ -198,7 +210,8 @@ fn limits(field: &Field) -> Result<Limits, ModelError> {
 
 fn string(field: &Field) -> Result<OwnString, ModelError> {
     let bow_in = field.find("bow_length_in").map(|f| f.number_within(40.0, 90.0)).transpose()?;
-    Ok(OwnString { name: field.need("name")?.label()?, bow_in })
+    let on = field.find("on").map(|f| f.label()).transpose()?;
+    Ok(OwnString { name: field.need("name")?.label()?, bow_in, on, limits: limits(field)? })
 }
 
 /// Reads the place of an entry in a list of so many.
@@ -221,7 +234,8 @@ fn pair(field: &Field, [risers, limbs]: [usize; 2]) -> Result<OwnPair, ModelErro
     let fit = field.need("fit")?;
     let word = one_of(&fit, &Sits::WORDS.map(|(word, _)| word))?;
     let sits = Sits::WORDS.iter().find(|(known, _)| *known == word).map_or(Sits::True, |(_, sits)| *sits);
-    Ok(OwnPair { riser: place(field, "riser", risers)?, limbs: place(field, "limbs", limbs)?, sits })
+    let (riser, limbs) = (place(field, "riser", risers)?, place(field, "limbs", limbs)?);
+    Ok(OwnPair { riser, limbs, sits, beyond: truth(field, "beyond")? })
 }
 
 fn one_of(field: &Field, words: &[&str]) -> Result<String, ModelError> {

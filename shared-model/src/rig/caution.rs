@@ -27,6 +27,10 @@ pub const CARBON: &str = "Flex and look over every carbon shaft before shooting,
 /// Beside limbs.
 pub const LIMBS: &str = "Do not draw limbs that are twisted, cracked or coming apart, or that are not fully seated: \
                          take the string off and show them to their maker or a qualified coach.";
+/// Beside marks that no longer hold, and beside those of distances at which none was found.
+pub const BACKSTOP: &str = "With a mark that does not hold the arrow can miss the butt: shoot only where a safe backstop \
+                            stands behind it and nobody can be, and where that is not so, not at all. The rules of the \
+                            range and whoever is in charge of it come first.";
 /// Beside what goes beyond a maker's limit.
 pub const BEYOND: &str = "This goes beyond what a maker allows: do not draw it. Parts that are overloaded can break at \
                           full draw; ask their maker or a qualified coach.";

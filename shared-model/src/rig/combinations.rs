@@ -2,8 +2,8 @@
 //!
 //! # Formula
 //! Bow length, limb class and string as in [`fit`](crate::stats::fit), weight on the fingers as in [`weight`](super::weight).
-//! In order of: makers' limits kept (then: may be passed; then: passed) > limb length for this draw (the rule gives it; its
-//! edge is near; not known; another) > a string at hand > a pair found true (then: not measured; then: tight or loose) >
+//! Limbs that were found loose or tight in the pockets come last of all. The others in order of: makers' limits kept (then: may be passed; then: passed) > limb length for this draw (the rule gives it; its
+//! edge is near; not known; another) > a string at hand > a pair found true (then: not measured) >
 //! riser of the discipline > nearest to the wanted weight (middle of the range) > the order in which risers, then limbs, were
 //! given. The weight of a combination that was measured is that, without a range.
 //! Makers' limits are passed too where one asks for a higher brace height than another allows.
@@ -16,7 +16,6 @@
 
 use super::{
     caution,
-    fits::brace_mm,
     limits::{above, below},
     pair::fit_caution,
     weight::{MARKED_AT_IN, MARKED_ON_IN, Marked, bolt_shares},
@@ -27,8 +26,11 @@ use crate::{
 };
 use std::cmp::Ordering;
 
+mod brace;
 mod words;
 
+pub use brace::Brace;
+use brace::by_makers;
 pub use words::{Reason, title};
 
 /// A string that is for a bow no further off than this, in, is for it.
@@ -86,6 +88,10 @@ pub struct OwnString {
     pub name: String,
     /// The length of the bow that it is for, in.
     pub bow_in: Option<f64>,
+    /// The bow that it is on.
+    pub on: Option<String>,
+    /// What its maker allows.
+    pub limits: Limits,
 }
 
 /// How a pair of limbs sits in the pockets of a riser.
@@ -119,6 +125,8 @@ pub struct OwnPair {
     pub limbs: usize,
     /// How they sit.
     pub sits: Sits,
+    /// Whether the bolts were beyond what the makers allow: then sitting true counts for nothing.
+    pub beyond: bool,
 }
 
 /// The weight on the fingers of a combination as it was measured, by the places of riser and limbs.
@@ -198,18 +206,25 @@ pub struct Combination {
     pub strings: Vec<usize>,
     /// How the limbs sit, where that was measured.
     pub pair: Option<Sits>,
+    /// Whether that was measured with bolts beyond what the makers allow.
+    pub pair_beyond: bool,
     /// Whether the riser is one of the discipline; none where no discipline is given, or none is noted of the riser.
     pub of_discipline: Option<bool>,
     /// How far the middle of the weights lies off the one that is wanted, lbf.
     pub off_wanted_lbf: Option<f64>,
-    /// The brace heights to start from, mm: the makers' where they give any.
-    pub brace_mm: Option<[f64; 2]>,
-    /// Whether a maker gave an end of these.
-    pub brace_by_maker: bool,
+    /// The brace heights to start from.
+    pub brace: Brace,
     /// Why it stands where it does, each with its source.
     pub reasons: Vec<Reason>,
     /// What to take care of.
     pub cautions: Vec<&'static str>,
+}
+
+impl Combination {
+    /// Returns whether the limbs were found loose or tight in the pockets: such a bow is not shot.
+    pub fn do_not_shoot(&self) -> bool {
+        matches!(self.pair, Some(Sits::Tight | Sits::Loose))
+    }
 }
 
 /// Returns every riser with every pair of limbs, best first.
@@ -230,13 +245,11 @@ fn by_worth(a: &Combination, b: &Combination) -> Ordering {
         Suits::Unknown => 2,
         Suits::Other => 3,
     };
-    let pair = |c: &Combination| match c.pair {
-        Some(Sits::True) => 0,
-        None => 1,
-        Some(Sits::Tight | Sits::Loose) => 2,
+    let pair = |c: &Combination| c.pair != Some(Sits::True) || c.pair_beyond;
+    let steps = |c: &Combination| {
+        let fits = (suit(c), c.strings.is_empty(), pair(c), c.of_discipline != Some(true));
+        (c.do_not_shoot(), c.limits, fits)
     };
-    let steps =
-        |c: &Combination| (c.limits, suit(c), c.strings.is_empty(), pair(c), c.of_discipline != Some(true));
     let off = |c: &Combination| c.off_wanted_lbf.unwrap_or(f64::INFINITY);
     steps(a).cmp(&steps(b)).then(off(a).total_cmp(&off(b))).then((a.riser, a.limbs).cmp(&(b.riser, b.limbs)))
 }
@@ -263,11 +276,14 @@ impl Own {
         let for_it = |string: &OwnString| {
             string.bow_in.zip(bow_in).is_some_and(|(of, bow)| (of - bow).abs() <= SAME_IN)
         };
-        let strings = self.strings.iter().enumerate().filter(|(_, s)| for_it(s)).map(|(i, _)| i).collect();
+        let strings: Vec<usize> =
+            self.strings.iter().enumerate().filter(|(_, s)| for_it(s)).map(|(i, _)| i).collect();
+        let of_strings: Vec<Limits> = strings.iter().map(|i| self.strings[*i].limits).collect();
+        let parts = [of_limbs.limits, of_riser.limits];
+        let brace = Brace::of(parts, &of_strings, bow_in, of_limbs.longbow);
         let pair = self.pairs.iter().rev().find(|pair| (pair.riser, pair.limbs) == (riser, limbs));
         let of_discipline = self.discipline.as_ref().zip(of_riser.discipline.as_ref()).map(|(a, b)| a == b);
         let off = |wanted: f64, [low, high]: [f64; 2]| ((low + high) / 2.0 - wanted).abs();
-        let (brace, brace_by_maker) = brace([of_limbs.limits, of_riser.limits], bow_in, of_limbs.longbow);
         let mut made = Combination {
             riser,
             limbs,
@@ -278,10 +294,10 @@ impl Own {
             limits: self.keeps([of_riser.limits, of_limbs.limits], weight_lbf),
             strings,
             pair: pair.map(|pair| pair.sits),
+            pair_beyond: pair.is_some_and(|pair| pair.beyond),
             of_discipline,
             off_wanted_lbf: self.wanted_lbf.zip(weight_lbf).map(|(wanted, range)| off(wanted, range)),
-            brace_mm: brace,
-            brace_by_maker,
+            brace,
             reasons: Vec::new(),
             cautions: Vec::new(),
         };
@@ -315,28 +331,8 @@ impl Own {
 
 /// Returns the least brace height that one maker asks for and the most that another allows, where none keeps both.
 fn apart(limits: [Limits; 2]) -> Option<[f64; 2]> {
-    let [least, most] = brace_by_makers(limits);
+    let [least, most] = by_makers(limits.iter());
     least.zip(most).filter(|(least, most)| least > most).map(|(least, most)| [least, most])
-}
-
-fn brace_by_makers(limits: [Limits; 2]) -> [Option<f64>; 2] {
-    let ends = |end: usize| limits.iter().filter_map(move |limit| limit.brace_mm[end]);
-    [ends(0).reduce(f64::max), ends(1).reduce(f64::min)]
-}
-
-/// Returns the brace heights to start from, and whether a maker gave an end of them: what limbs or riser are allowed comes
-/// before the table of the trade.
-fn brace(limits: [Limits; 2], bow_in: Option<f64>, longbow: bool) -> (Option<[f64; 2]>, bool) {
-    let [least, most] = brace_by_makers(limits);
-    let table = bow_in.and_then(|bow| brace_mm(bow, longbow));
-    let range = match (least, most, table) {
-        (Some(least), Some(most), _) => Some([least, most]),
-        (Some(least), None, Some([_, most])) => Some([least, most.max(least)]),
-        (None, Some(most), Some([least, _])) => Some([least.min(most), most]),
-        (None, None, table) => return (table, false),
-        _ => None,
-    };
-    (range.filter(|[least, most]| least <= most), least.is_some() || most.is_some())
 }
 
 fn cautions(made: &Combination) -> Vec<&'static str> {

@@ -56,7 +56,7 @@ pub const STEPS: &[Step] = &[
     step("serving", None, "The same serving, tight, where the fingers and the nock hold it.", &["nocking_point_mm"]),
     step("brace_height_mm", Some(2.0), "Strung, with a bow square on the string: from the string to the deepest part of the grip. A new string stretches: shoot it in, then measure again.", BRACED),
     step("tiller_mm", Some(1.0), "Strung, from the string square to each limb where it leaves the riser: the upper less the lower.", &["draw_weight_lbf", "nocking_point_mm"]),
-    step("draw_weight_lbf", Some(0.5), "A bow scale at your own draw length, an arrow on the string; the middle of three readings.", &["plunger_turns"]),
+    step("draw_weight_lbf", Some(0.5), "A bow scale at the draw length that it was noted for, an arrow on the string; the middle of three readings.", &["plunger_turns"]),
     step("nocking_point_mm", Some(0.5), "A bow square on the string, its arm on the rest: from square up to the lower edge of the upper locator.", &["plunger_turns"]),
     step("rest", None, "The same rest, in the same place; its arm holds the shaft at the middle of the plunger.", &["centre_shot_mm", "plunger_turns"]),
     step("plunger", None, "The same plunger with the same spring, its tip whole.", &["centre_shot_mm", "plunger_turns"]),

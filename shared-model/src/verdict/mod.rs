@@ -6,6 +6,7 @@ mod arrow_set;
 mod bare;
 mod bow;
 mod bow_sheet;
+mod clash;
 mod curve;
 mod day;
 mod dial;
@@ -49,6 +50,7 @@ pub use arrow_set::{SetAsked, SetSheet, ShaftRow, set_sheet};
 pub use bare::bare_sentences;
 pub use bow::{ArcherVerdict, BowVerdict, Judged, bow_verdict, day_words, known_season};
 pub use bow_sheet::{ArrowSet, BaselineRow, BowSheet, MarkRow, Said, SetupRow, bow_sheet};
+pub use clash::{Clash, clashes};
 pub use curve::{
     Beside, CurveAsked, CurveFigures, CurveRow, CurveSheet, CurveToDraw, PointRow, curve_plot, curve_sheet,
 };

@@ -59,6 +59,27 @@ def keeps(limits, draw, pounds):
     return worst
 
 
+# Brace heights of the trade by bow length, mm (from memory; common practice, no source): the bows of the cases
+TABLE = {56: (185, 200), 58: (185, 205), 60: (190, 205), 62: (195, 210), 64: (200, 215), 66: (210, 220), 68: (215, 225),
+         70: (220, 230), 72: (220, 235)}
+
+
+def brace(parts, strings, bow):
+    """The table as far as the makers allow it, else the makers' end nearest to it."""
+    if bow is None or bow not in TABLE:
+        return None
+    for string in strings or [{}]:
+        limits = parts + [string]
+        low = max([x["least_brace_mm"] for x in limits if "least_brace_mm" in x] + [D(0)])
+        high = min([x["most_brace_mm"] for x in limits if "most_brace_mm" in x] + [D(1000)])
+        if low <= high:
+            a, b = TABLE[bow]
+            if low > b:
+                return [low, low]
+            return [high, high] if high < a else [max(low, a), min(high, b)]
+    return None
+
+
 def answer(given):
     draw = given.get("draw_length_in")
     found = []
@@ -73,19 +94,25 @@ def answer(given):
             limit = keeps([riser.get("limits", {}), limbs.get("limits", {})], draw, pounds)
             strings = [] if bow is None else [
                 i for i, s in enumerate(given.get("strings", [])) if "bow_length_in" in s and abs(s["bow_length_in"] - bow) <= D("0.5")]
-            pair = None
+            pair, counts = None, True
             for p in given.get("pairs", []):
                 if (p["riser"], p["limbs"]) == (r, l):
-                    pair = p["fit"]
+                    pair, counts = p["fit"], not p.get("beyond", False)
             wanted = given.get("wanted_lbf")
             off = None if wanted is None or pounds is None else abs((pounds[0] + pounds[1]) / 2 - wanted)
             own = riser.get("discipline")
             fits = None if own is None or "discipline" not in given else own == given["discipline"]
             suit = suits(draw, length)
-            key = (limit, ["suits", "near_edge", "unknown", "other"].index(suit), not strings,
-                   {"true": 0, None: 1, "tight": 2, "loose": 2}[pair], fits is not True,
+            key = (pair in ("tight", "loose"), limit, ["suits", "near_edge", "unknown", "other"].index(suit), not strings,
+                   not (pair == "true" and counts), fits is not True,
                    D("1e9") if off is None else off, r, l)
             row = dict(riser=r, limbs=l, suits=suit, limits=["kept", "may_pass", "passed"][limit], strings=strings)
+            start = brace([riser.get("limits", {}), limbs.get("limits", {})],
+                          [given["strings"][i].get("limits", {}) for i in strings], bow)
+            if start is not None and not limbs.get("longbow"):
+                row["brace_mm"] = start
+            if given.get("pairs"):
+                row["do_not_shoot"] = pair in ("tight", "loose")
             if "weights" in given:
                 row["weight_measured"] = bool(measured)
             for name, value in [("bow_length_in", bow), ("weight_lbf", pounds and list(pounds)), ("pair", pair),
@@ -162,4 +189,20 @@ braced = dict(risers=[dict(name="riser 0", riser_in=D(25), limits=dict(least_bra
 add("cb20", braced)
 cases.append(dict(id="cb19", method="combinations", source="what nobody has", rel=0, abs=0, expect_error=True,
                   input=plain(dict(near, weights=[dict(riser=0, limbs=0, lbf=D("-36"))]))))
+# A loose pair of the best limbs stands last, behind what a maker does not allow; a pair that is true by bolts beyond a limit
+# stands with what was not measured.
+paired = dict(risers=[dict(name=f"riser {i}", riser_in=D(25), limits=dict(most_weight_lbf=D("44.5"))) for i in range(2)],
+              limbs=[dict(name="limbs 0", limb_length="medium", marked_weight_lbf=D(36)),
+                     dict(name="limbs 1", limb_length="long", marked_weight_lbf=D(50))],
+              draw_length_in=D("28.1"))
+add("cb21", dict(paired, pairs=[dict(riser=0, limbs=0, fit="loose"), dict(riser=0, limbs=1, fit="true")]))
+add("cb22", dict(paired, pairs=[dict(riser=1, limbs=0, fit="true", beyond=True), dict(riser=1, limbs=1, fit="tight")]))
+add("cb23", dict(paired, pairs=[dict(riser=1, limbs=0, fit="true", beyond=False)]))
+# The string at hand bounds the brace height too; of two the one counts whose limits can be kept; off the table, the nearest end.
+strung = dict(risers=[dict(name="riser 0", riser_in=D(25), limits=dict(least_brace_mm=D(210), most_brace_mm=D(230)))],
+              limbs=[dict(name="limbs 0", limb_length="medium"), dict(name="limbs 1", limb_length="long", limits=dict(most_brace_mm=D(217)))],
+              strings=[dict(name="string 0", bow_length_in=D(68), limits=dict(least_brace_mm=D(240))),
+                       dict(name="string 1", bow_length_in=D(68), limits=dict(most_brace_mm=D(220)))],
+              draw_length_in=D("28.1"))
+add("cb24", strung)
 print(json.dumps(dict(cases=cases)))

@@ -50,10 +50,10 @@ function own({ combinations: rows, order }) {
     return [head, h('p', { class: 'hint' }, `Best first. ${order}`), h('div', { class: 'folds' }, rows.map(combination))];
 }
 
-function combination({ rank, title, bow, on_now, limits, reasons, cautions }) {
+function combination({ rank, title, bow, on_now, limits, do_not_shoot: not, reasons, cautions }) {
     const beyond = { passed: 'Beyond a maker\'s limit', may_pass: 'May go beyond a maker\'s limit' }[limits];
     return h('details', { class: 'fold', open: rank === 1 },
-        h('summary', {}, h('span', {}, h('strong', {}, `${rank}. ${title}`), on_now && h('span', { class: 'soft' }, ' on it now'), beyond && h('span', { class: 'under' }, h('strong', {}, beyond)))),
+        h('summary', {}, h('span', {}, h('strong', {}, `${rank}. ${title}`), on_now && h('span', { class: 'soft' }, ' on it now'), not && h('span', { class: 'under wrong' }, h('strong', {}, `DO NOT SHOOT: ${not}`)), beyond && h('span', { class: 'under' }, h('strong', {}, beyond)))),
         h('div', { class: 'inside' }, cautions.map((words) => h('p', { class: 'caution' }, words)),
             h('ul', {}, reasons.map(({ words, source }) => h('li', {}, capital(words), h('span', { class: 'soft small-words' }, ` (${source})`)))),
             bow && h('div', { class: 'buttons' }, link('The bow', address('bow', { bow })), link('Note a change', address('change', { bow })))));

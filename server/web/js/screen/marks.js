@@ -39,6 +39,7 @@ class Marks {
             this.said,
             h('div', { class: 'two noprint' }, this.note(), this.ask()),
             told.sets.length === 0 && h('p', {}, 'No marks noted yet. Find the mark at three or four distances and note each here; the marks of all distances in between then follow.'),
+            told.cautions.map((words) => h('p', { class: 'caution' }, words)),
             told.sets.map((set) => this.set(set)),
             h('div', { class: 'buttons' }, link('Back to the bow', address('bow', { bow: bow.id }))),
         ].flat().filter(Boolean));
@@ -86,12 +87,13 @@ class Marks {
     }
 
     set(set) {
-        const { title, stale, expected, sentences, assumed, marks, table: rows, asked, older, picture, strip } = set;
+        const { title, stale, table_note: note, expected, sentences, assumed, marks, table: rows, asked, older, picture, strip } = set;
         const card = h('div', { class: 'strip-card', tabindex: 0, role: 'group', 'aria-label': `${title}, card to print` }, svg(strip));
         return h('section', { class: 'mark-set' },
             h('h2', {}, title),
             stale && h('p', { class: 'wrong' }, h('strong', {}, 'Stale: '), `${stale}.`),
             paragraphs(expected),
+            note && h('p', { class: 'wrong' }, note),
             asked.map(({ distance_words, mark, range, note }) => h('p', { class: 'big', role: 'status' }, `${distance_words}: ${mark ?? note}`, mark && h('span', { class: 'soft small-words' }, ` ${[range, note].filter(Boolean).join(', ')}`))),
             h('div', { class: 'two' },
                 h('div', {}, table(`${title}, by distance`, ['Distance', 'Mark', 'Range'], rows.map(({ distance_words, mark, range, note }) => [distance_words, mark, [range, note].filter(Boolean).join(', ')]))),

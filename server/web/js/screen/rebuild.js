@@ -66,7 +66,7 @@ class Sheet {
 
     /** Makes a step: what it was, a field for what it is, and what follows. */
     step(row) {
-        const { setting, name, unit, target, also, tolerance, tolerance_source: whose, how, disturbs } = row;
+        const { setting, name, unit, target, also, tolerance, tolerance_source: whose, notes, how, disturbs } = row;
         const input = line(this.measured[setting] ?? '', { dataset: { field: setting }, inputmode: unit ? 'decimal' : null, 'aria-label': `${name} measured${unit ? `, ${unit}` : ''}`, autocapitalize: 'none', oninput: () => this.typed(setting, input.value) });
         const result = h('p', { class: 'result', 'aria-live': 'polite' });
         const first = h('p', { class: 'soft first' });
@@ -75,7 +75,7 @@ class Sheet {
         return h('li', { class: 'rebuild-step' },
             h('div', { class: 'what' }, h('strong', {}, name), h('span', { class: 'target' }, target), also && h('span', { class: 'soft also' }, also), h('span', { class: 'soft tolerance' }, tolerance, whose === 'your own' && ' (your own)')),
             h('div', { class: 'measure' }, input, unit && h('span', { class: 'unit', 'aria-hidden': 'true' }, unit), result),
-            first, beyond, h('p', { class: 'how' }, how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));
+            first, beyond, h('p', { class: 'how' }, notes.length > 0 && h('strong', {}, `${notes.join(' ')} `), how, disturbs && h('span', { class: 'soft' }, ` It ${disturbs}.`)));
     }
 
     typed(setting, text) {

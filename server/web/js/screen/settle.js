@@ -14,10 +14,11 @@ export async function show(root, app) {
 }
 
 async function draw(list, told, app) {
-    const { differences } = await app.call('differences');
+    const { differences, clashes } = await app.call('differences');
     const about = await described(differences, app);
     list.replaceChildren(...differences.map((difference) => card(difference, about.get(difference.id), list, told, app)));
-    if (differences.length === 0) list.append(h('p', { class: 'empty big' }, 'Nothing is to be settled.'));
+    list.prepend(...paragraphs(clashes, 'card'));
+    if (differences.length + clashes.length === 0) list.append(h('p', { class: 'empty big' }, 'Nothing is to be settled.'));
 }
 
 /** What is recorded of each thing: which change or which end it is, has no name. */

@@ -26,8 +26,13 @@ fn own() -> Own {
             limbs("medium 38", LimbLength::Medium, 38.0),
             limbs("long 36", LimbLength::Long, 36.0),
         ],
-        strings: vec![OwnString { name: "red".into(), bow_in: Some(68.0) }],
-        pairs: vec![OwnPair { riser: 1, limbs: 1, sits: Sits::True }],
+        strings: vec![OwnString {
+            name: "red".into(),
+            bow_in: Some(68.0),
+            on: None,
+            limits: Limits::default(),
+        }],
+        pairs: vec![OwnPair { riser: 1, limbs: 1, sits: Sits::True, beyond: false }],
         ..Own::default()
     }
 }
@@ -51,11 +56,46 @@ fn the_best_comes_first_by_each_step_in_turn() {
             ("oak", "long 36"),
         ]
     );
-    own.pairs[0].sits = Sits::Loose;
+    // True by bolts that a maker does not allow is as good as not measured: then the order of the limbs counts.
+    own.pairs[0].beyond = true;
     assert_eq!(order(&own)[..2], [("elm", "medium 34"), ("elm", "medium 38")]);
     own.strings.clear();
     own.discipline = Some("field".into());
     assert_eq!(order(&own)[0], ("oak", "medium 34"));
+}
+
+#[test]
+fn a_pair_that_is_loose_or_tight_stands_last_of_all() {
+    let mut own = own();
+    own.limbs[2].limits.most_weight_lbf = Some(20.0);
+    for sits in [Sits::Loose, Sits::Tight] {
+        own.pairs[0].sits = sits;
+        let all = combinations(&own);
+        let last = all.last().unwrap();
+        assert!(last.do_not_shoot() && (last.riser, last.limbs, last.limits) == (1, 1, Keeps::Kept));
+        assert_eq!(all.iter().filter(|made| made.do_not_shoot()).count(), 1);
+        assert_eq!(all[all.len() - 2].limits, Keeps::Passed, "what a maker does not allow stands before it");
+    }
+}
+
+#[test]
+fn a_string_that_is_on_another_bow_is_not_at_hand() {
+    let mut own = own();
+    let said =
+        |own: &Own| words::reasons(own, &own.combined(1, 1)).into_iter().map(|r| r.words).collect::<Vec<_>>();
+    let has =
+        |own: &Own, words: &str| assert!(said(own).iter().any(|w| w.starts_with(words)), "{:?}", said(own));
+    own.strings[0].on = Some("elm".into());
+    has(&own, "string at hand: red; ");
+    own.strings[0].on = Some("oak".into());
+    has(&own, "string for it: red (on oak now); ");
+    own.strings.push(OwnString {
+        name: "blue".into(),
+        bow_in: Some(68.0),
+        on: None,
+        limits: Limits::default(),
+    });
+    has(&own, "string at hand: red (on oak now) and blue; ");
 }
 
 #[test]
@@ -88,24 +128,13 @@ fn brace_limits_that_exclude_each_other_are_not_kept() {
     own.risers[0].limits = of(Some(220.0), None);
     own.limbs[0].limits = of(None, Some(210.0));
     let made = own.combined(0, 0);
-    assert_eq!((made.limits, made.brace_mm), (Keeps::Passed, None));
+    assert_eq!((made.limits, made.brace.start_mm), (Keeps::Passed, None));
     assert_eq!(
         made.reasons[0].words,
         "no brace height keeps both makers' limits: the maker of oak asks for 220 mm at least, the maker of medium 34 \
          allows 210 mm at most"
     );
     assert!(made.cautions.contains(&caution::BEYOND));
-}
-
-#[test]
-fn makers_brace_heights_come_before_the_table() {
-    let of = |least, most| Limits { brace_mm: [least, most], ..Limits::default() };
-    let none = Limits::default();
-    assert_eq!(brace([none, none], Some(68.0), false), (Some([215.0, 225.0]), false));
-    assert_eq!(brace([of(Some(205.0), Some(230.0)), none], Some(68.0), false), (Some([205.0, 230.0]), true));
-    assert_eq!(brace([of(Some(220.0), None), none], Some(68.0), false), (Some([220.0, 225.0]), true));
-    assert_eq!(brace([of(Some(220.0), None), of(None, Some(210.0))], Some(68.0), false), (None, true));
-    assert_eq!(brace([of(None, Some(230.0)), none], None, false), (None, true));
 }
 
 #[test]

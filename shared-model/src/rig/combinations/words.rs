@@ -1,6 +1,6 @@
 //! Why a combination stands where it does, in words.
 
-use super::{Combination, Limits, Own, Sits, apart};
+use super::{Combination, Limits, Own, OwnString, Sits, apart};
 use crate::{
     rig::{
         fits::PRACTICE,
@@ -127,7 +127,7 @@ fn class(own: &Own, made: &Combination) -> Option<Reason> {
 }
 
 fn strings(own: &Own, made: &Combination) -> Reason {
-    let names: Vec<String> = made.strings.iter().map(|i| own.strings[*i].name.clone()).collect();
+    let names: Vec<String> = made.strings.iter().map(|i| string(&own.strings[*i], own, made)).collect();
     let Some(bow) = made.bow_in else {
         return reason("which string it takes follows from the limb length".into(), RECORDS);
     };
@@ -138,11 +138,29 @@ fn strings(own: &Own, made: &Combination) -> Reason {
             STANDARD,
         );
     }
-    reason(format!("string at hand: {}; to start from, {length} in measured braced", list(&names)), STANDARD)
+    let elsewhere = made.strings.iter().all(|i| elsewhere(&own.strings[*i], own, made).is_some());
+    let head = if elsewhere { "string for it" } else { "string at hand" };
+    reason(format!("{head}: {}; to start from, {length} in measured braced", list(&names)), STANDARD)
+}
+
+/// Returns the other bow that a string is on.
+fn elsewhere<'a>(string: &'a OwnString, own: &Own, made: &Combination) -> Option<&'a str> {
+    string.on.as_deref().filter(|bow| *bow != own.risers[made.riser].name)
+}
+
+fn string(string: &OwnString, own: &Own, made: &Combination) -> String {
+    match elsewhere(string, own, made) {
+        Some(bow) => format!("{} (on {bow} now)", string.name),
+        None => string.name.clone(),
+    }
 }
 
 fn pair(made: &Combination) -> Reason {
     let words = match made.pair {
+        Some(Sits::True) if made.pair_beyond => {
+            "noted as true, but with limb bolts beyond what a maker allows, so that does not count: set them within the \
+             limits and measure the pair again"
+        }
         Some(Sits::True) => "measured as a pair: the limbs sit true",
         Some(Sits::Tight) => "measured as a pair: the limbs sit tight in the pockets",
         Some(Sits::Loose) => "measured as a pair: the limbs sit loose in the pockets",

@@ -16,7 +16,7 @@ use crate::{
     replica::Store,
     rig::{
         caution,
-        combinations::{Combination, combinations, title},
+        combinations::{Combination, Sits, combinations, title},
         fits::{FROM_MEMORY, PRACTICE, brace_mm, contradiction, lengths, risers, rule_words, tiller_mm},
     },
     stats::fit::{BEYOND_PIVOT_IN, LimbLength, STANDARD, Suits, limb_length},
@@ -117,6 +117,8 @@ pub struct CombinationRow {
     pub weight_measured: bool,
     /// Whether the makers' limits are kept: kept, `may_pass` or passed.
     pub limits: &'static str,
+    /// Why it is not to be shot: limbs that were found loose or tight; none of the others.
+    pub do_not_shoot: Option<&'static str>,
     /// Whether the limbs are on that bow now.
     pub on_now: bool,
     /// Why it stands where it does, each with its source.
@@ -127,7 +129,8 @@ pub struct CombinationRow {
 
 /// In which order combinations stand.
 const ORDER: &str = "In this order: makers' limits kept, limbs that suit the draw, a string at hand, a pair found true, a \
-                     riser for what is shot, nearest to the weight wanted.";
+                     riser for what is shot, nearest to the weight wanted; pairs found loose or tight, which are not to be \
+                     shot, come last.";
 
 /// What is said where no limbs at hand are those for the draw.
 const NONE_SUITS: &str = "None of the limbs at hand are those of the rule for this draw: what stands first below is the best of what \
@@ -293,14 +296,20 @@ fn riser_rows(
     Ok(rows)
 }
 
+/// Says in a few words why a pair is not to be shot.
+fn not_to_be_shot(sits: Sits) -> Option<&'static str> {
+    match sits {
+        Sits::True => None,
+        Sits::Tight => Some("the limbs sit tight in the pockets"),
+        Sits::Loose => Some("the limbs sit loose in the pockets"),
+    }
+}
+
 fn combination_row(found: &Found, made: &Combination, rank: usize, units: Units) -> CombinationRow {
     let (riser, limbs) = (found.risers[made.riser], found.limbs[made.limbs]);
     let mut reasons: Vec<Said> =
         made.reasons.iter().map(|reason| told(reason.words.clone(), reason.source)).collect();
-    reasons.extend(made.brace_mm.map(|range| {
-        let source = if made.brace_by_maker { "the maker's limit, as it was noted" } else { FROM_MEMORY };
-        told(format!("brace height to start from: {}", millimetres(range, units)), source)
-    }));
+    reasons.extend(made.brace.said(units).map(|(words, source)| told(words, source)));
     let on_now = riser.bow.is_some() && found.on.get(&limbs) == riser.bow.as_ref();
     CombinationRow {
         rank,
@@ -313,6 +322,7 @@ fn combination_row(found: &Found, made: &Combination, rank: usize, units: Units)
         weight_lbf: made.weight_lbf,
         weight_measured: made.weight_measured,
         limits: made.limits.word(),
+        do_not_shoot: made.pair.and_then(not_to_be_shot),
         on_now,
         reasons,
         cautions: made.cautions.clone(),

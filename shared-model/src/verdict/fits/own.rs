@@ -6,6 +6,7 @@ use crate::{
     kind::{self, Bow, Kind as _, Pair, Part},
     moment::Moment,
     name,
+    named::name_of,
     records::Here,
     replica::Store,
     rig::{
@@ -14,7 +15,7 @@ use crate::{
     },
     stats::fit::LimbLength,
     timeline::Timeline,
-    verdict::{bow::names, curve::held, limits::by_curve, wear::timelines},
+    verdict::{self, bow::names, curve::held, limits::by_curve, wear::timelines},
 };
 use std::collections::BTreeMap;
 
@@ -65,15 +66,22 @@ pub(super) fn found<S: Store>(
     if found.limbs.is_empty() {
         wanted.push("the pairs of limbs that there are, as parts: what they make then stands here".into());
     }
-    let strings = of_sort(&parts, "string");
-    found.own.strings = strings
-        .map(|(id, part)| OwnString { name: called(*id, part.name.as_ref()), bow_in: part.length_in })
-        .collect();
+    found.own.strings = own_strings(&parts, &found, &names(store)?);
     found.own.pairs = pairs(store, &found)?;
     if let Some(draw) = draw_in {
         found.own.weights = weights(store, &found, (&all, &places), draw)?;
     }
     Ok(found)
+}
+
+fn own_strings(parts: &Parts, found: &Found, names: &BTreeMap<ThingId, String>) -> Vec<OwnString> {
+    let one = |(id, part): &(ThingId, Part)| OwnString {
+        name: called(*id, part.name.as_ref()),
+        bow_in: part.length_in,
+        on: found.on.get(id).map(|bow| name_of(names, *bow)),
+        limits: limits(part),
+    };
+    of_sort(parts, "string").map(one).collect()
 }
 
 type Parts = Vec<(ThingId, Part)>;
@@ -165,6 +173,9 @@ fn limits(part: &Part) -> Limits {
 
 /// Returns the pairs that were measured, in the order in which they were.
 fn pairs<S: Store>(store: &S, found: &Found) -> Result<Vec<OwnPair>, S::Error> {
+    let measured = verdict::pairs(store, None)?.rows;
+    let beyond: Vec<ThingId> =
+        measured.iter().filter(|row| !row.left_out.is_empty()).filter_map(|row| row.pair).collect();
     let mut all = Vec::new();
     store.visit(Pair::NAME, None, &mut |thing| {
         let Ok(pair) = kind::read::<Pair>(thing) else { return };
@@ -178,7 +189,9 @@ fn pairs<S: Store>(store: &S, found: &Found) -> Result<Vec<OwnPair>, S::Error> {
             None => of.bow.is_some() && of.bow == pair.bow,
         });
         let at = pair.at.as_deref().and_then(|at| Moment::read(at).ok()).map(|at| at.unix_ms());
-        all.extend(riser.zip(limbs).map(|(riser, limbs)| (at, thing.born(), OwnPair { riser, limbs, sits })));
+        let beyond = beyond.contains(&thing.id);
+        let one = |(riser, limbs)| (at, thing.born(), OwnPair { riser, limbs, sits, beyond });
+        all.extend(riser.zip(limbs).map(one));
     })?;
     all.sort_by_key(|(at, born, _)| (*at, *born));
     Ok(all.into_iter().map(|(_, _, pair)| pair).collect())

@@ -26,6 +26,10 @@ const FPS_M_S: f64 = 0.304_8;
 /// Places at which the curve is drawn.
 const DRAWN: usize = 48;
 
+/// Beside every table of marks that no longer hold.
+const OLD: &str =
+    "The marks by distance below are those of the old setup, before that was altered: they do not hold now.";
+
 /// What a question about marks stands on.
 pub(super) struct Basis {
     speed: Option<String>,
@@ -56,6 +60,7 @@ impl<S: Store> Known<'_, S> {
             arrows: set.arrows,
             arrows_name: set.arrows.map(|id| name_of(&self.names, id)),
             what: set.what,
+            table_note: stale.as_ref().map(|_| OLD.to_owned()),
             stale,
             expected,
             sentences: self.sentences(set, &figures, &basis, on_it),

@@ -15,6 +15,7 @@ use crate::{
     moment::Moment,
     named::name_of,
     replica::Store,
+    rig::caution,
     stats::marks::{MarkedOn, Marks, Place},
     timeline::{Stretch, Timeline},
 };
@@ -58,6 +59,8 @@ pub struct BowMarks {
     pub sets: Vec<MarkSet>,
     /// What to do where there are none.
     pub hint: Option<String>,
+    /// What to take care of.
+    pub cautions: Vec<&'static str>,
 }
 
 /// Marks that belong together.
@@ -77,6 +80,8 @@ pub struct MarkSet {
     pub what: MarkedOn,
     /// What was altered since that may have moved the marks; none where they hold.
     pub stale: Option<String>,
+    /// Of which setup the table is, where that is not the one of now.
+    pub table_note: Option<String>,
     /// What changes on the bow since then did to the groups, and to the marks: a sentence each.
     pub expected: Vec<String>,
     /// What else there is to say, a sentence each.
@@ -167,7 +172,14 @@ pub fn bow_marks<S: Store>(store: &S, bow: ThingId, asked: &MarksAsked) -> Resul
     let hint = sets
         .is_empty()
         .then(|| "No marks noted yet. Find the mark at three or four distances and note each.".to_owned());
-    Ok(BowMarks { bow, name: name_of(&known.names, bow), sets, hint })
+    let cautions = sets.iter().filter(|set| may_miss(set)).map(|_| caution::BACKSTOP);
+    let cautions = caution::once(cautions);
+    Ok(BowMarks { bow, name: name_of(&known.names, bow), sets, hint, cautions })
+}
+
+/// Returns whether marks no longer hold, or are told where none was found.
+fn may_miss(set: &MarkSet) -> bool {
+    set.stale.is_some() || set.table.iter().chain(&set.asked).any(|row| row.place == Place::Beyond)
 }
 
 /// A mark that is about to be noted, beside what the others say.

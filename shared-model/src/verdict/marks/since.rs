@@ -13,7 +13,7 @@ use crate::{
     replica::Store,
     stats::{
         effects::{Effect, Location},
-        marks::{MarkedOn, Marks},
+        marks::{MarkedOn, Marks, marks},
     },
     timeline::{Altered, Asked},
     verdict::{
@@ -65,8 +65,17 @@ impl<S: Store> Known<'_, S> {
         let steps: Option<Vec<Step>> = judged.iter().map(|v| step(&v.effect)).collect();
         Ok(match steps.filter(|steps| all && !steps.is_empty()) {
             None => cannot_tell(&judged, set, self.asked.units),
-            Some(steps) => tell(&archer, &judged, &steps, figures, self.asked.units),
+            Some(steps) => {
+                let before = self.reading_at(set, archer.distance_m)?;
+                tell(&archer, &judged, &steps, (figures, before), self.asked.units)
+            }
         })
+    }
+
+    /// Returns what the marks of a family say of a distance; nothing too far beyond them.
+    fn reading_at(&self, set: &Family, distance_m: f64) -> Result<Option<f64>, S::Error> {
+        let (input, _) = self.question(set, vec![distance_m])?;
+        Ok(marks(&input)?.table.first().and_then(|row| row.value))
     }
 
     /// Returns what the groups of the family's archer say, of one distance or of all; groups that cannot be judged are no reason
@@ -96,10 +105,20 @@ fn step(effect: &Effect) -> Option<Step> {
 
 /// Says what to shoot where there are no groups to tell.
 fn shoot(set: &Family, units: Units) -> String {
-    let farthest = set.marks.iter().map(|m| m.distance_m).fold(0.0, f64::max);
     format!(
-        "No groups shot both before and after what was altered tell by how much the marks moved: find the mark at {} anew.",
-        units.distance(farthest)
+        "No groups shot both before and after what was altered tell by how much the marks moved. {}",
+        outwards(set, units)
+    )
+}
+
+/// Says where marks that no longer hold are found anew: the farthest butt is the first to be missed (common practice, no
+/// source).
+fn outwards(set: &Family, units: Units) -> String {
+    let nearest = set.marks.iter().map(|m| m.distance_m).fold(f64::MAX, f64::min);
+    format!(
+        "Find the marks anew from the nearest distance on: begin at {} or nearer, where a safe backstop stands behind the \
+         butt, and work outwards from there, distance by distance.",
+        units.distance(nearest)
     )
 }
 
@@ -111,8 +130,7 @@ fn cannot_tell(judged: &[&Judged], set: &Family, units: Units) -> Vec<String> {
     }
     let mut all = vec!["The groups cannot tell by how much the marks moved.".to_owned()];
     all.extend(said);
-    let farthest = set.marks.iter().map(|m| m.distance_m).fold(0.0, f64::max);
-    all.push(format!("Or find the mark at {} anew.", units.distance(farthest)));
+    all.push(outwards(set, units));
     all
 }
 
@@ -120,7 +138,7 @@ fn tell(
     archer: &ArcherVerdict,
     judged: &[&Judged],
     steps: &[Step],
-    figures: &Marks,
+    (figures, before): (&Marks, Option<f64>),
     units: Units,
 ) -> Vec<String> {
     let d = archer.distance_m;
@@ -143,7 +161,7 @@ fn tell(
         }
         _ => format!("{what}: the groups cannot tell yet; so far {now} at {at} ({range})."),
     }];
-    said.extend(marks_words(figures, sum, d, units));
+    said.extend(marks_words((figures, before), sum, d, units));
     if judged.iter().all(|v| v.effect.location == Location::Unsettled) {
         said.extend(judged.iter().filter_map(|v| v.next.clone()).take(1));
     }
@@ -151,7 +169,12 @@ fn tell(
 }
 
 /// Says what the groups' step is on the scale of the marks, and what that rests on.
-fn marks_words(figures: &Marks, step: Step, distance_m: f64, units: Units) -> Vec<String> {
+fn marks_words(
+    (figures, before): (&Marks, Option<f64>),
+    step: Step,
+    distance_m: f64,
+    units: Units,
+) -> Vec<String> {
     let at = units.distance(distance_m);
     let Some(by) = moved_mark(figures, step, distance_m) else {
         let told = "These marks cannot say how much of the scale that is. With the arrow's speed, or with marks at more \
@@ -162,7 +185,7 @@ fn marks_words(figures: &Marks, step: Step, distance_m: f64, units: Units) -> Ve
     let rests =
         if fitted { " It rests on the fitted arrow speed; a measured one makes it surer." } else { "" };
     vec![
-        mark_words(figures, by, &at, units),
+        mark_words(figures, by, before, &at, units),
         format!(
             "That holds for {at}: where the arrow's speed changed, farther marks move by more and nearer ones by less.{rests}"
         ),
@@ -189,24 +212,36 @@ pub(super) fn moved_mark(figures: &Marks, step: Step, distance_m: f64) -> Option
     Some(Step { value: -1e-3 * b * eye * step.value, half: 1e-3 * half })
 }
 
-fn mark_words(figures: &Marks, by: Step, at: &str, units: Units) -> String {
-    let size = |v: f64| super::words::difference(figures, v, units);
-    let (up, down) = match figures.what {
-        MarkedOn::Sight => ("up", "down"),
-        MarkedOn::Crawl => ("up (longer)", "down (shorter)"),
-        MarkedOn::Gap => ("up (point held higher)", "down (point held lower)"),
-    };
+/// Says what will be read: a higher number may be a lower sight, so no way to turn it is named.
+fn mark_words(figures: &Marks, by: Step, before: Option<f64>, at: &str, units: Units) -> String {
     let (low, high) = (by.value - by.half, by.value + by.half);
-    if low > 0.0 || high < 0.0 {
-        let (way, ends) = if low > 0.0 { (up, [low, high]) } else { (down, [-high, -low]) };
+    let sure = low > 0.0 || high < 0.0;
+    let (noun, verb) = match figures.what {
+        MarkedOn::Sight => ("sight", "read"),
+        MarkedOn::Crawl => ("crawl", "be"),
+        MarkedOn::Gap => ("gap", "be"),
+    };
+    let Some(before) = before else {
+        let than = |v: f64| {
+            let more = if v < 0.0 { "less" } else { "more" };
+            format!("{} {more}", super::words::difference(figures, v.abs(), units))
+        };
+        let [low, now, high] = [low, by.value, high].map(than);
+        return if sure {
+            format!("At {at} expect the {noun} to {verb} {now} than it did (95 %: {low} to {high}).")
+        } else {
+            format!("At {at} the {noun} may {verb} anything from {low} to {high} than it did.")
+        };
+    };
+    let read = |v: f64| super::words::moved_reading(figures, v, by.value, units);
+    let [low, now, high] = [low, by.value, high].map(|step| read(before + step));
+    let before = read(before);
+    if sure {
         return format!(
-            "Expect the {at} mark to go {way} by {} ({} to {}).",
-            size(by.value.abs()),
-            size(ends[0]),
-            size(ends[1])
+            "At {at} expect the {noun} to {verb} {now} instead of {before} (95 %: {low} to {high})."
         );
     }
-    format!("The {at} mark may have gone anywhere from {} {down} to {} {up}.", size(-low), size(high))
+    format!("At {at} the {noun} may {verb} anything from {low} to {high} now, instead of {before}.")
 }
 
 #[cfg(test)]
@@ -215,7 +250,7 @@ mod tests {
     use super::*;
     use crate::{
         rig::trajectory::Launch,
-        stats::marks::{Flight, MarksInput, Reading, marks},
+        stats::marks::{Flight, MarksInput, Reading},
     };
 
     const ARROW: Launch = Launch {
@@ -279,6 +314,50 @@ mod tests {
                 assert!(by.half > 0.0 && by.half < want.abs());
             }
         }
+    }
+
+    #[test]
+    fn what_will_be_read_is_told_and_no_way_to_turn_the_sight() {
+        let noted = [(18.0, 3.41), (30.0, 5.35), (40.0, 7.12), (50.0, 9.03), (60.0, 11.07)];
+        let input = MarksInput {
+            what: MarkedOn::Sight,
+            marks: noted.map(|(distance_m, reading)| Reading { distance_m, reading }).to_vec(),
+            speed_m_s: Some(57.0),
+            flight: Flight::default(),
+            resolution: None,
+            confidence: 0.95,
+            at_m: Vec::new(),
+        };
+        let figures = marks(&input).unwrap();
+        let said = |what: MarkedOn, value: f64, half: f64, before: Option<f64>| {
+            let figures = Marks { what, ..figures.clone() };
+            mark_words(&figures, Step { value, half }, before, "30 m", Units::Metric)
+        };
+        assert_eq!(
+            said(MarkedOn::Sight, 0.114, 0.05, Some(5.35)),
+            "At 30 m expect the sight to read 5.46 instead of 5.35 (95 %: 5.41 to 5.51)."
+        );
+        // A step that would vanish in the last decimal gets one more.
+        assert_eq!(
+            said(MarkedOn::Sight, -0.014, 0.006, Some(5.35)),
+            "At 30 m expect the sight to read 5.336 instead of 5.350 (95 %: 5.330 to 5.342)."
+        );
+        assert_eq!(
+            said(MarkedOn::Sight, 0.05, 0.1, Some(5.35)),
+            "At 30 m the sight may read anything from 5.30 to 5.50 now, instead of 5.35."
+        );
+        assert_eq!(
+            said(MarkedOn::Crawl, 2.0, 1.0, Some(24.0)),
+            "At 30 m expect the crawl to be 26 mm instead of 24 mm (95 %: 25 mm to 27 mm)."
+        );
+        assert_eq!(
+            said(MarkedOn::Gap, 40.0, 10.0, Some(-300.0)),
+            "At 30 m expect the gap to be -260 mm instead of -300 mm (95 %: -270 mm to -250 mm)."
+        );
+        assert_eq!(
+            said(MarkedOn::Sight, -0.2, 0.1, None),
+            "At 30 m expect the sight to read 0.2 less than it did (95 %: 0.3 less to 0.1 less)."
+        );
     }
 
     #[test]

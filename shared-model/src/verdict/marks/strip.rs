@@ -3,7 +3,7 @@
 //! It is an SVG in mm: a list of distances with their marks, and where the size of the scale's unit is known also a
 //! ladder, which laid along the scale shows each distance where its mark is.
 
-use super::MarkSet;
+use super::{MarkSet, TableRow, words::GUESS};
 use crate::{
     chart::escaped,
     stats::marks::{MarkedOn, Place},
@@ -45,21 +45,23 @@ impl Strip<'_> {
         }
         if let Some(stale) = &self.set.stale {
             card.words(4.0, true, "STALE");
-            for line in wrapped(&format!("{stale}: shoot these marks again")) {
+            for line in wrapped(&format!("{stale}: all marks below are of the old setup, shoot them again")) {
                 card.words(2.8, false, &line);
             }
         }
         card.y += 1.5;
         card.rule();
-        let mut beyond = false;
+        let mut signs: Vec<(&str, &str)> = Vec::new();
         for row in &self.set.table {
             let Some(mark) = &row.mark else { continue };
-            let far = row.place == Place::Beyond;
-            beyond |= far;
-            card.row(&row.distance_words, &format!("{mark}{}", if far { " *" } else { "" }));
+            let sign = sign(row);
+            card.row(&row.distance_words, &format!("{mark}{}", sign.map_or("", |(sign, _)| sign)));
+            signs.extend(sign.filter(|sign| !signs.contains(sign)));
         }
-        if beyond {
-            card.words(2.8, false, "* beyond your marks");
+        for (_, words) in signs {
+            for line in wrapped(words) {
+                card.words(2.8, false, &line);
+            }
         }
         card.y += 2.0;
         self.ladder(&mut card);
@@ -82,7 +84,13 @@ impl Strip<'_> {
         if let Some(arrows) = &self.set.arrows_name {
             lines.push(cut(&format!("arrows {arrows}"), LETTERS));
         }
-        lines.push(cut(&format!("{}, {}", self.set.what.noun(), self.day), LETTERS));
+        lines.push(cut(self.set.what.noun(), LETTERS));
+        if let Some(newest) = self.set.marks.iter().rev().find_map(|mark| mark.day.as_deref()) {
+            lines.extend(wrapped(&format!("newest mark {newest}")));
+        }
+        if !self.day.is_empty() {
+            lines.extend(wrapped(&format!("printed {}", self.day)));
+        }
         lines
     }
 
@@ -117,6 +125,15 @@ impl Strip<'_> {
         card.y = start + long + 2.0;
         card.words(2.6, false, "true scale: print at 100 %");
         card.y += 2.0;
+    }
+}
+
+/// Returns the sign beside a mark that was not found, and what it stands for at the foot.
+fn sign(row: &TableRow) -> Option<(&'static str, &'static str)> {
+    match (row.place, row.note) {
+        (Place::Beyond, _) => Some((" *", "* beyond your marks")),
+        (_, Some(GUESS)) => Some((" ~", "~ not found: between the marks beside it, no fit, may be far off")),
+        _ => None,
     }
 }
 

@@ -51,6 +51,17 @@ pub(super) fn difference(figures: &Marks, value: f64, units: Units) -> String {
     }
 }
 
+/// Returns what will be read in words, with a decimal more than marks are read to where the step would vanish in them.
+pub(super) fn moved_reading(figures: &Marks, value: f64, step: f64, units: Units) -> String {
+    let small = step.abs() < 5.0 * figures.resolution;
+    let resolution = if small { 0.1 * figures.resolution } else { figures.resolution };
+    match figures.what {
+        MarkedOn::Sight => reading(&Marks { resolution, ..figures.clone() }, value, units),
+        MarkedOn::Crawl => units.length(value.max(0.0)),
+        MarkedOn::Gap => units.length(value),
+    }
+}
+
 /// Returns an interval in words, rounded outward so that it is never narrower than it is.
 fn range(figures: &Marks, [low, high]: [f64; 2], units: Units) -> String {
     match figures.what {
@@ -64,6 +75,23 @@ fn range(figures: &Marks, [low, high]: [f64; 2], units: Units) -> String {
         MarkedOn::Gap => format!("{} to {}", units.length(low), units.length(high)),
     }
 }
+
+/// Returns whether a distance of a joined curve is one at which marks were found: these say nothing of how far they are off.
+fn is_found(figures: &Marks, at: &MarkAt) -> bool {
+    figures.curve == Curve::Monotone && figures.fitted.iter().any(|mark| mark.distance_m == at.distance_m)
+}
+
+/// Says what a mark of a joined curve is.
+fn joined(figures: &Marks, at: &MarkAt) -> &'static str {
+    match figures.fitted.iter().filter(|mark| mark.distance_m == at.distance_m).count() {
+        0 => GUESS,
+        1 => "found once, range not known",
+        _ => "mean of what was found, range not known",
+    }
+}
+
+/// Beside a mark that was not found, where there is no fit.
+pub(super) const GUESS: &str = "by the marks beside it";
 
 /// Returns a row of the table.
 pub(super) fn row(figures: &Marks, at: &MarkAt, units: Units) -> TableRow {
@@ -80,7 +108,7 @@ pub(super) fn row(figures: &Marks, at: &MarkAt, units: Units) -> TableRow {
         (Place::OutOfReach, _) => Some("the arrow does not get there"),
         (Place::PastPointOn, _) => Some("farther than your point-on distance: there is no crawl for it"),
         (Place::NoCurve, _) => Some("no more than the marks themselves can be said"),
-        (Place::Between, Curve::Monotone) => Some("by the marks beside it"),
+        (Place::Between, Curve::Monotone) => Some(joined(figures, at)),
         (Place::Between, _) => None,
     };
     TableRow {
@@ -89,7 +117,7 @@ pub(super) fn row(figures: &Marks, at: &MarkAt, units: Units) -> TableRow {
         place: at.place,
         value: at.value,
         mark: at.value.map(|v| reading(figures, v, units)),
-        range: at.interval.map(|interval| range(figures, interval, units)),
+        range: at.interval.filter(|_| !is_found(figures, at)).map(|interval| range(figures, interval, units)),
         note,
     }
 }

@@ -49,10 +49,12 @@ pub fn size(by: f64, unit: &'static str, units: Units) -> String {
 }
 
 /// Returns a length as one reads it besides: in sixteenths of an inch, as a bow square has them, and for who is told in
-/// inches also in mm.
-pub fn also(value: &Value, unit: &'static str, units: Units) -> Option<String> {
+/// inches also in mm. A sixteenth that misses the value by more than the tolerance is none to measure by.
+pub fn also(value: &Value, unit: &'static str, units: Units, tolerance: Option<f64>) -> Option<String> {
     let mm = value.as_f64().filter(|_| unit == "mm")?;
-    let sixteenths = sixteenths(mm);
+    let missed = (libm::round(mm / INCH_MM * 16.0) / 16.0 * INCH_MM - mm).abs();
+    let close = tolerance.is_none_or(|most| missed <= most + 1e-9);
+    let sixteenths = sixteenths(mm).filter(|_| close);
     match units {
         Units::Metric => sixteenths,
         Units::Imperial => {
@@ -110,6 +112,17 @@ mod tests {
     }
 
     #[test]
+    fn a_sixteenth_that_would_be_off_is_not_told() {
+        let told = |mm: f64, most: f64, units| also(&json!(mm), "mm", units, Some(most));
+        // 3/16 in are 4.7625 mm: 0.7625 mm from 4 mm, and 0.2375 mm from 5 mm.
+        assert_eq!(told(4.0, 0.5, Units::Imperial).as_deref(), Some("4 mm"));
+        assert_eq!(told(4.0, 0.5, Units::Metric), None);
+        assert_eq!(told(4.0, 1.0, Units::Imperial).as_deref(), Some("4 mm, about 3/16 in"));
+        assert_eq!(told(5.0, 0.5, Units::Metric).as_deref(), Some("about 3/16 in"));
+        assert_eq!(told(5.0, 0.2, Units::Metric), None);
+    }
+
+    #[test]
     fn lengths_are_told_as_a_bow_square_has_them() {
         let told = |mm: f64| (inches(mm), sixteenths(mm).unwrap_or_default());
         // By hand: 8 7/16 = 8.4375 in = 214.3125 mm; 215 mm = 8.4646 in = 135.43 sixteenths.
@@ -119,8 +132,8 @@ mod tests {
         assert_eq!(told(203.2), ("8".into(), "8 in".into()));
         assert_eq!(told(0.2), ("0.01".into(), String::new()));
         assert_eq!(told(19.05), ("0.75".into(), "3/4 in".into()));
-        assert_eq!(also(&json!(215), "mm", Units::Imperial).unwrap(), "215 mm, about 8 7/16 in");
-        assert_eq!(also(&json!(2), "turns", Units::Imperial), None);
+        assert_eq!(also(&json!(215), "mm", Units::Imperial, Some(2.0)).unwrap(), "215 mm, about 8 7/16 in");
+        assert_eq!(also(&json!(2), "turns", Units::Imperial, None), None);
         assert_eq!(size(0.5, "mm", Units::Imperial), "0.02 in");
         assert_eq!(size(1.0, "turns", Units::Imperial), "1 turn");
     }

@@ -2,7 +2,9 @@
 
 mod amount;
 mod beyond;
+mod makers;
 mod measured;
+mod whose;
 
 pub use beyond::beyond_makers;
 pub use measured::measured_change;
@@ -30,10 +32,12 @@ use crate::{
 };
 use amount::{also, size, told_unit};
 use beyond::Beyond;
+use makers::Makers;
 use measured::{Parts, measured};
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
+use whose::{WEIGHT, Whose};
 
 /// Which sheet is wanted.
 #[derive(Debug, Clone, Copy)]
@@ -48,6 +52,8 @@ pub struct RebuildAsked<'a> {
     pub units: Units,
     /// The clock on the wall.
     pub offset_min: i32,
+    /// Who asks.
+    pub me: Option<ThingId>,
 }
 
 /// The sheet.
@@ -98,6 +104,8 @@ pub struct RebuildRow {
     pub off: Option<String>,
     /// Whether it is right.
     pub ok: Option<bool>,
+    /// What else there is to know of it, a sentence each.
+    pub notes: Vec<String>,
     /// How it is measured.
     pub how: &'static str,
     /// What it moves further down; empty where that is nothing.
@@ -124,33 +132,76 @@ pub fn rebuild_sheet<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<Re
         format!("{part} ({setting}) {}.", gone_words(gone, &names))
     });
     let elsewhere: Vec<String> = left.collect();
-    let target = target(store, asked, here.setup)?;
+    let target = target(store, asked, here.setup.clone())?;
     let measured = measured(&target.settings, asked, &Parts::read(store)?)?;
     let shown = |value: &Value| quantity(value, &|id| names.get(&id).cloned());
     let same = |a: &Value, b: &Value| name::key(&shown(a)) == name::key(&shown(b));
     let beyond = Beyond::read(store, asked.bow, &target.settings, &measured)?;
-    let compared = compare(&target.settings, &measured, &target.tolerances, &same);
+    let whose = Whose::read(store, asked, (&target, &here), &names)?;
+    let makers = Makers::read(store, &target, &names)?;
+    let mut compared = compare(&target.settings, &measured, &target.tolerances, &same);
+    if whose.stale {
+        leave_out_weight(&mut compared);
+    }
     let mut cautions = caution::of_settings(compared.iter().map(|row| &row.setting));
     cautions.push(caution::FIRST);
-    let bow_name = name_of(&names, asked.bow);
-    let own = compared.iter().filter(|row| row.own_tolerance);
-    let own: BTreeMap<String, f64> =
-        own.filter_map(|row| Some((row.setting.clone(), row.tolerance?))).collect();
+    let row = |row: &Compared| {
+        let of_makers = makers.of(&row.setting, asked.units);
+        let (beyond, notes) = (beyond.of(&row.setting), notes(row, of_makers, &whose));
+        let beside = Beside { beyond, stale: whose.stale, notes };
+        said(row, asked.units, &shown, beside)
+    };
     Ok(RebuildSheet {
         bow: asked.bow,
-        title: match &target.baseline {
-            Some(name) => format!("{bow_name} as in {name}"),
-            None => format!("{bow_name} as last noted"),
-        },
+        title: title(&name_of(&names, asked.bow), &target),
         day: target.at.map(|at| day_words(&at.day())),
-        note: target.note,
         head: head(&compared, asked.units),
-        rows: compared.iter().map(|row| said(row, asked.units, &shown, beyond.of(&row.setting))).collect(),
+        rows: compared.iter().map(row).collect(),
+        note: target.note,
         elsewhere,
         cautions,
         source: SOURCE,
-        own_tolerances: own_tolerances(&own, asked.units),
+        own_tolerances: own_tolerances(&own_of(&compared), asked.units),
     })
+}
+
+fn title(bow: &str, target: &Target) -> String {
+    match &target.baseline {
+        Some(name) => format!("{bow} as in {name}"),
+        None => format!("{bow} as last noted"),
+    }
+}
+
+/// Returns the archer's own tolerances.
+fn own_of(compared: &[Compared]) -> BTreeMap<String, f64> {
+    let own = compared.iter().filter(|row| row.own_tolerance);
+    own.filter_map(|row| Some((row.setting.clone(), row.tolerance?))).collect()
+}
+
+/// Makes a draw weight that was of other limbs none to come back to.
+fn leave_out_weight(compared: &mut [Compared]) {
+    for row in compared {
+        row.after.retain(|setting| setting != WEIGHT);
+        if row.setting == WEIGHT {
+            (row.target, row.off, row.right) = (None, None, None);
+        }
+    }
+}
+
+/// What stands beside a setting.
+struct Beside {
+    beyond: Vec<String>,
+    /// Whether the draw weight was of other limbs.
+    stale: bool,
+    notes: Vec<String>,
+}
+
+/// Returns what the makers allow of a setting, and of the draw weight whose it is.
+fn notes(row: &Compared, mut of_makers: Vec<String>, whose: &Whose) -> Vec<String> {
+    if row.setting == WEIGHT {
+        of_makers.extend(whose.notes.iter().cloned());
+    }
+    of_makers
 }
 
 /// What a bow is to come back to.
@@ -202,15 +253,15 @@ pub fn setting_amount(
     amount::amount(value, full_name(setting).1, units, &|value| quantity(value, name_of))
 }
 
-fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beyond: Vec<String>) -> RebuildRow {
+fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beside: Beside) -> RebuildRow {
     let (name, unit) = full_name(&row.setting);
     let amount = |value: &Value| amount::amount(value, unit, units, shown);
     RebuildRow {
         setting: row.setting.clone(),
         name,
         unit: told_unit(unit, units),
-        target: row.target.as_ref().map_or_else(|| "not noted".into(), amount),
-        also: row.target.as_ref().and_then(|value| also(value, unit, units)),
+        target: row.target.as_ref().map_or_else(|| without_target(row, &beside).into(), amount),
+        also: row.target.as_ref().and_then(|value| also(value, unit, units, row.tolerance)),
         tolerance: row
             .tolerance
             .map_or_else(|| "the same".into(), |most| format!("± {}", size(most, unit, units))),
@@ -219,7 +270,8 @@ fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beyond: 
         off: row.off.map(|off| aside(off, unit, units)),
         ok: row.right,
         how: row.step.how,
-        beyond,
+        beyond: beside.beyond,
+        notes: beside.notes,
         disturbs: match row.step.disturbs {
             [] => String::new(),
             moved => format!("moves {}", called(moved)),
@@ -229,6 +281,11 @@ fn said(row: &Compared, units: Units, shown: &dyn Fn(&Value) -> String, beyond: 
             format!("{} {is} off and {it} this: put that right first", called(&row.after))
         }),
     }
+}
+
+/// Says what a setting was where there is nothing to come back to: a weight of other limbs was noted, and is told beside it.
+fn without_target(row: &Compared, beside: &Beside) -> &'static str {
+    if row.setting == WEIGHT && beside.stale { "measure again" } else { "not noted" }
 }
 
 /// Returns what the trade calls some settings, as a list.

@@ -177,7 +177,9 @@ fn foot(sheet: &RebuildSheet) -> Vec<String> {
     said.extend(sheet.own_tolerances.as_ref().map(|own| format!("{own} They are marked \"own\".")));
     if sheet.rows.iter().any(|row| row.also.is_some()) {
         said.push(
-            "Small under a length: the nearest sixteenth of an inch, as many bow squares are marked.".into(),
+            "Small under a length: the nearest sixteenth of an inch, as many bow squares are marked, where that is \
+             within the tolerance."
+                .into(),
         );
     }
     said
@@ -189,10 +191,6 @@ fn row(number: usize, row: &RebuildRow, scale: f64, wide: f64) -> Row {
     let column = |i: usize| COLUMNS[i] - GAP;
     // Bold letters are wider.
     let bold = big * 1.1;
-    let moves = match row.disturbs.as_str() {
-        "" => String::new(),
-        disturbs => format!(" It {disturbs}."),
-    };
     let first = row.first.as_deref().map_or_else(String::new, |first| format!("{}.", upper_first(first)));
     // What is beyond a limit comes before everything.
     let first = row.beyond.iter().cloned().chain([first]).collect::<Vec<_>>().join(" ");
@@ -209,7 +207,7 @@ fn row(number: usize, row: &RebuildRow, scale: f64, wide: f64) -> Row {
         unit: row.unit,
         right: row.ok,
         first: Block::of(&clipped(&first, 400), small * 1.1, how_wide),
-        how: Block::of(&format!("{}{moves}", row.how), small, how_wide),
+        how: Block::of(&how(row), small, how_wide),
         height: 0.0,
     };
     let tall = |bigs: usize, smalls: usize| LEAD * (big * bigs as f64 + small * smalls as f64);
@@ -222,4 +220,14 @@ fn row(number: usize, row: &RebuildRow, scale: f64, wide: f64) -> Row {
     ];
     made.height = highest.into_iter().fold(BOX * scale, f64::max) + 2.0 * PAD + RULE;
     made
+}
+
+/// Says what there is to know of a setting, how it is measured, and what it moves.
+fn how(row: &RebuildRow) -> String {
+    let notes: String = row.notes.iter().map(|note| format!("{} ", clipped(note, 200))).collect();
+    let moves = match row.disturbs.as_str() {
+        "" => String::new(),
+        disturbs => format!(" It {disturbs}."),
+    };
+    format!("{notes}{}{moves}", row.how)
 }

@@ -30,6 +30,7 @@ fn sheet(settings: usize, name: &str) -> RebuildSheet {
             disturbs: step.disturbs.first().map_or_else(String::new, |moved| format!("moves {moved}")),
             first: None,
             beyond: Vec::new(),
+            notes: Vec::new(),
         }
     });
     let fields: Vec<&str> = STEPS.iter().map(|step| step.setting).collect();
@@ -150,6 +151,16 @@ fn the_sheet_says_whose_word_it_is_and_what_to_take_care_of() {
     let long = Opens::link(&format!("https://range.example/{}", "x".repeat(700))).unwrap();
     let none = rebuild_html(&sheet, &about(long, Paper::A4));
     assert!(none.contains("a QR code holds at most") && !none.contains("<svg"), "a link that no code holds");
+}
+
+#[test]
+fn what_there_is_to_know_of_a_setting_stands_in_its_row() {
+    let mut sheet = sheet(3, "tiller");
+    sheet.rows[1].notes = vec!["38 lbf was noted by Ash & Birch.".into()];
+    let told = "38 lbf was noted by Ash &amp; Birch.";
+    assert!(rebuild_html(&sheet, &about(link(), Paper::A4)).contains(told));
+    let page = rebuild_svg(&sheet, &about(link(), Paper::A4)).remove(0);
+    assert!(page.contains("38 lbf was noted"), "{page}");
 }
 
 #[test]

@@ -315,3 +315,22 @@ fn the_limits_of_the_makers_stand_in_the_rows_that_they_bound() {
         assert!(page.contains("The maker of medium 38 allows"), "{page}");
     }
 }
+
+#[test]
+fn what_was_measured_earlier_is_held_against_what_was_noted_then() {
+    let (_folder, sheaf) = begun();
+    for (tiller, day) in [("5", "01"), ("8", "10")] {
+        let words = ["change", "elm", &format!("tiller={tiller}"), "--at", &format!("2026-03-{day} 09:00")];
+        assert_eq!(sheaf(&words).0, 0);
+    }
+    let rebuilt = |tiller: &str, day: &str| {
+        let at = format!("2026-03-{day} 09:00");
+        let (code, out, err) = sheaf(&["rebuild", "elm", &format!("tiller={tiller}"), "--keep", "--at", &at]);
+        assert_eq!(code, 0, "{err}");
+        out
+    };
+    let same = rebuilt("5", "03");
+    assert!(same.contains("there is nothing to keep") && !same.contains("too little"), "{same}");
+    let off = rebuilt("8", "05");
+    assert!(off.contains("3 mm too much") && off.contains("tiller 5 -> 8 mm"), "{off}");
+}

@@ -26,12 +26,7 @@ use std::path::{Path, PathBuf};
 
 /// Prints the sheet of a bow in the order of the work, with what was measured beside it.
 pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
-    if let Some(option) =
-        args.at.as_ref().map(|_| "--at").or(args.note.as_ref().map(|_| "--note")).filter(|_| !args.keep)
-    {
-        return Err(CliError::input(format!("{option} goes with --keep: without it nothing is kept"))
-            .hint(format!("add --keep to keep what was measured, or leave {option} out")));
-    }
+    goes_with_keep(args)?;
     let mut home = Home::open(env)?;
     let bow = lookup::find(&home, "bow", &args.bow)?;
     let baseline = args.baseline.as_deref().map(|name| lookup::baseline(&home, &bow, name)).transpose()?;
@@ -43,6 +38,11 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         units: lookup::units(&args.scale),
         offset_min: Moment::read(&when::now(env)?)?.offset_min(),
         me: Some(home.card().person),
+        at: args
+            .at
+            .as_deref()
+            .map(|typed| Moment::read(&when::read(typed, env)?).map_err(CliError::from))
+            .transpose()?,
     };
     let print =
         args.print.as_deref().map(|file| Ending::of(file).map(|ending| (file, ending))).transpose()?;
@@ -61,6 +61,17 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
         Some(kept) => told_kept(&kept, &bow, &home, env),
         None => Ok(()),
     }
+}
+
+/// Refuses what goes with keeping where nothing is to be kept.
+fn goes_with_keep(args: &Args) -> Result<(), CliError> {
+    if let Some(option) =
+        args.at.as_ref().map(|_| "--at").or(args.note.as_ref().map(|_| "--note")).filter(|_| !args.keep)
+    {
+        return Err(CliError::input(format!("{option} goes with --keep: without it nothing is kept"))
+            .hint(format!("add --keep to keep what was measured, or leave {option} out")));
+    }
+    Ok(())
 }
 
 fn answer(sheet: &RebuildSheet, files: Option<&[PathBuf]>, kept: Option<&Kept>) -> Result<Value, CliError> {

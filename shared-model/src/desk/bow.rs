@@ -55,7 +55,7 @@ impl Sheet {
 
     fn asked<'a>(&self, typed: &'a [(String, String)], ask: &Ask) -> RebuildAsked<'a> {
         let (bow, baseline, units) = (self.bow, self.baseline, self.units);
-        RebuildAsked { bow, baseline, typed, units, offset_min: ask.offset_min, me: self.me }
+        RebuildAsked { bow, baseline, typed, units, offset_min: ask.offset_min, me: self.me, at: None }
     }
 }
 

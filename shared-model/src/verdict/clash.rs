@@ -2,10 +2,10 @@
 //!
 //! The records take such a part to be on the bow that named it last; nobody put it back, and no field has two values.
 
-use super::{bow::names, moved::gone_words, rebuild::full_name, wear::timelines};
+use super::{bow::names, moved::gone_words, rebuild::full_name};
 use crate::{
     id::{DeviceId, ThingId},
-    named::name_of,
+    named::{self, name_of},
     replica::Store,
     rig::whereabouts::{gone, whereabouts},
     timeline::Timeline,
@@ -30,10 +30,14 @@ pub struct Clash {
 /// # Errors
 /// Those of the store.
 pub fn clashes<S: Store>(store: &S) -> Result<Vec<Clash>, S::Error> {
-    let (bows, names) = (timelines(store)?, names(store)?);
-    let found = whereabouts(&bows);
+    let known = named::all(store, "bow")?;
+    let changes = known.iter().map(|bow| Timeline::changes_only(store, bow.id));
+    let bows = changes.collect::<Result<Vec<_>, _>>()?;
+    let (found, names) = (whereabouts(&bows), names(store)?);
+    let in_use = |id: ThingId| known.iter().any(|bow| bow.id == id && !bow.retired);
     let mut all = Vec::new();
-    for bow in &bows {
+    // What a bow that is out of use names is nothing to settle.
+    for bow in bows.iter().filter(|bow| in_use(bow.bow)) {
         let setup = bow.setup_now();
         for (setting, gone) in gone(&found, bow.bow, &setup) {
             let end = found.get(&gone.part).into_iter().flatten().filter_map(|spell| spell.end.as_ref());

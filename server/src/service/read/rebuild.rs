@@ -34,7 +34,8 @@ impl Service {
         let (bow, _) = self.bow(&view, bow)?;
         let baseline = baseline.map(|asked| baseline_of(&view, bow, asked)).transpose()?;
         // Nobody's clock on the wall is known here.
-        let asked = RebuildAsked { bow, baseline, typed: &[], units, offset_min: 0, me: Some(who.person) };
+        let asked =
+            RebuildAsked { bow, baseline, typed: &[], units, offset_min: 0, me: Some(who.person), at: None };
         Ok(Rebuild { baseline, sheet: rebuild_sheet(&view, &asked)? })
     }
 }

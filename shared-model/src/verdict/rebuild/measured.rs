@@ -8,7 +8,7 @@ use crate::{
     name,
     named::{self, Named},
     notation::bare,
-    records::{check_sort, part_of_setting, setting_place, setup_here, setup_here_at},
+    records::{check_sort, part_of_setting, setting_place, setup_here_at},
     replica::Store,
     timeline::Altered,
     verdict::{altered::quantity, bow::names, units::Units},
@@ -27,8 +27,8 @@ pub fn measured_change<S: Store>(
     asked: &RebuildAsked<'_>,
     at: Moment,
 ) -> Result<Vec<Altered>, S::Error> {
-    let now = setup_here(store, asked.bow)?.setup;
-    let (target, parts) = (target(store, asked, now)?, Parts::read(store)?);
+    let setup = setup_here_at(store, asked.bow, at.unix_ms())?.setup;
+    let (target, parts) = (target(store, asked, setup.clone())?, Parts::read(store)?);
     let measured = measured(&target.settings, asked, &parts)?;
     if measured.is_empty() {
         let message =
@@ -38,7 +38,6 @@ pub fn measured_change<S: Store>(
     let names = names(store)?;
     let shown = |value: &Value| name::key(&quantity(value, &|id| names.get(&id).cloned()));
     // A part that went to another bow and is measured here came home: that is kept.
-    let setup = setup_here_at(store, asked.bow, at.unix_ms())?.setup;
     let mut altered = Vec::new();
     for (setting, after) in measured {
         parts.check_recorded(&setting, &after)?;

@@ -22,7 +22,7 @@ use crate::{
     moment::Moment,
     name,
     named::name_of,
-    records::{baseline_of, setup_here},
+    records::{baseline_of, setup_here_at},
     replica::Store,
     rig::{
         caution,
@@ -54,6 +54,8 @@ pub struct RebuildAsked<'a> {
     pub offset_min: i32,
     /// Who asks.
     pub me: Option<ThingId>,
+    /// When it was measured; now where that is not said.
+    pub at: Option<Moment>,
 }
 
 /// The sheet.
@@ -126,7 +128,7 @@ pub const OWN: &str = "your own";
 /// of a quantity for what was typed.
 pub fn rebuild_sheet<S: Store>(store: &S, asked: &RebuildAsked<'_>) -> Result<RebuildSheet, S::Error> {
     let names = names(store)?;
-    let here = setup_here(store, asked.bow)?;
+    let here = setup_here_at(store, asked.bow, asked.at.map_or(i64::MAX, |at| at.unix_ms()))?;
     let left = here.gone.iter().map(|(setting, gone)| {
         let (part, setting) = (name_of(&names, gone.part), full_name(setting).0);
         format!("{part} ({setting}) {}.", gone_words(gone, &names))

@@ -294,3 +294,24 @@ fn what_groups_say_of_marks_comes_from_one_distance() {
     let distance = if told.contains("low at 30 m") { 60.0 } else { 200.0 };
     assert!((low(told) - distance).abs() < 15.0, "{told}");
 }
+
+#[test]
+fn marks_are_stale_once_the_limbs_that_they_were_found_with_went_to_another_bow() {
+    let (_folder, sheaf) = begun();
+    for words in [
+        &["add", "bow", "oak"][..],
+        &["add", "part", "long 36", "--what", "limbs"],
+        &["change", "elm", "limbs=long 36", "--at", "2026-03-01 09:00"],
+    ] {
+        assert_eq!(sheaf(words).0, 0, "{words:?}");
+    }
+    for (distance, mark) in [("18m", "2.0"), ("30m", "3.5"), ("40m", "4.9"), ("50m", "6.3"), ("60m", "7.9")] {
+        assert_eq!(sheaf(&["mark", "elm", distance, mark, "--at", "2026-03-01 13:00"]).0, 0);
+    }
+    let stale = || json_of(&sheaf, &["marks", "elm"])["sets"][0]["stale"].clone();
+    assert_eq!(stale(), Value::Null);
+    assert_eq!(sheaf(&["change", "oak", "limbs=long 36", "--at", "2026-03-05 08:00"]).0, 0);
+    assert_eq!(stale(), "since then the limbs went to oak on 5 March 2026");
+    assert_eq!(sheaf(&["change", "elm", "limbs=long 36", "--at", "2026-03-06 08:00"]).0, 0);
+    assert_eq!(stale(), Value::Null);
+}

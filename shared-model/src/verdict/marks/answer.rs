@@ -16,6 +16,9 @@ use crate::{
     verdict::{
         arrow_set::mean_mass_gr,
         bow::day_words,
+        bow_sheet::moves_marks,
+        moved::gone_words,
+        rebuild::full_name,
         units::{Units, trimmed},
     },
 };
@@ -84,8 +87,16 @@ impl<S: Store> Known<'_, S> {
 
     /// Returns what was altered since that may have moved the marks.
     fn stale(&self, set: &Family) -> Option<String> {
-        let differs = self.differs(set.what, set.setup.as_ref()?);
-        (!differs.is_empty()).then(|| format!("since then {}", self.altered_words(&differs)))
+        let differs = set.setup.as_ref().map(|setup| self.differs(set.what, setup)).unwrap_or_default();
+        let altered = (!differs.is_empty()).then(|| self.altered_words(&differs));
+        let went = self
+            .gone
+            .iter()
+            .filter(|(setting, gone)| moves_marks(setting) && gone.at.unix_ms() > set.latest_ms());
+        let went = went
+            .map(|(setting, gone)| format!("the {} {}", full_name(setting).0, gone_words(gone, &self.names)));
+        let all: Vec<String> = altered.into_iter().chain(went).collect();
+        (!all.is_empty()).then(|| format!("since then {}", all.join(", ")))
     }
 
     fn title(&self, set: &Family) -> String {

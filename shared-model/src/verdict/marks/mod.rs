@@ -14,8 +14,9 @@ use crate::{
     id::ThingId,
     moment::Moment,
     named::name_of,
+    records::setup_here,
     replica::Store,
-    rig::caution,
+    rig::{caution, whereabouts::Gone},
     stats::marks::{MarkedOn, Marks, Place},
     timeline::{Stretch, Timeline},
 };
@@ -148,7 +149,16 @@ struct Known<'a, S> {
     bow: ThingId,
     names: BTreeMap<ThingId, String>,
     stretches: Vec<Stretch>,
+    /// What the setup names and is on another bow now.
+    gone: BTreeMap<String, Gone>,
     asked: &'a MarksAsked,
+}
+
+impl<'a, S: Store> Known<'a, S> {
+    fn read(store: &'a S, bow: ThingId, asked: &'a MarksAsked) -> Result<Self, S::Error> {
+        let (names, gone) = (names(store)?, setup_here(store, bow)?.gone);
+        Ok(Self { store, bow, names, stretches: Timeline::read(store, bow)?.stretches(), gone, asked })
+    }
 }
 
 /// Returns the marks of a bow.
@@ -156,8 +166,7 @@ struct Known<'a, S> {
 /// # Errors
 /// Those of the store, and those of the statistics where the question itself is wrong.
 pub fn bow_marks<S: Store>(store: &S, bow: ThingId, asked: &MarksAsked) -> Result<BowMarks, S::Error> {
-    let known =
-        Known { store, bow, names: names(store)?, stretches: Timeline::read(store, bow)?.stretches(), asked };
+    let known = Known::read(store, bow, asked)?;
     let now = known.now();
     let mut found = families(&known.found()?);
     let wanted = |set: &gather::Family| {
@@ -215,6 +224,7 @@ pub fn mark_expected<S: Store>(
         bow,
         names: BTreeMap::new(),
         stretches: Timeline::read(store, bow)?.stretches(),
+        gone: BTreeMap::new(),
         asked: &asked,
     };
     let one = known.placed(Found {

@@ -143,3 +143,23 @@ fn what_was_shot_while_a_part_was_on_another_bow_is_left_out_of_the_verdict_and_
         serde_json::from_str(&sheaf(&["effects", "elm", "--json"]).1).expect("JSON");
     assert_eq!(told["archers"][0]["groups"], 24, "{told}");
 }
+
+#[test]
+fn limbs_that_two_bows_swap_at_one_moment_leave_nothing_out() {
+    let (_folder, sheaf) = begun();
+    for words in [
+        &["add", "bow", "oak"][..],
+        &["add", "part", "long 36", "--what", "limbs"],
+        &["add", "part", "medium 34", "--what", "limbs"],
+        &["change", "elm", "limbs=long 36", "--at", "2026-03-01 09:00"],
+        &["change", "oak", "limbs=medium 34", "--at", "2026-03-01 09:00"],
+        &["change", "oak", "limbs=long 36", "--at", "2026-03-02 09:00"],
+        &["change", "elm", "limbs=medium 34", "--at", "2026-03-02 09:00"],
+        &["shoot", "elm", "30m", "5,3", "12,-3", "-7,1", "--face", "wa_80", "--at", "2026-03-02 10:00"],
+    ] {
+        assert_eq!(sheaf(words).0, 0, "{words:?}");
+    }
+    let told: serde_json::Value =
+        serde_json::from_str(&sheaf(&["effects", "elm", "--json"]).1).expect("JSON");
+    assert_eq!(told["archers"][0]["groups"], 1, "{told}");
+}

@@ -47,7 +47,7 @@ pub fn run(args: &Args, env: &mut Env<'_>) -> Result<(), CliError> {
     let print =
         args.print.as_deref().map(|file| Ending::of(file).map(|ending| (file, ending))).transpose()?;
     let sheet = rebuild_sheet(home.store(), &asked)?;
-    let kept = if args.keep { Some(to_keep(&home, &asked, args, env)?) } else { None };
+    let kept = if args.keep { Some(to_keep(&home, &asked, env)?) } else { None };
     // Before anything is kept: a file that cannot be written is said first.
     let printed = print.map(|(file, ending)| printed(file, ending, &sheet, &home, args, env)).transpose()?;
     let kept = kept.map(|kept| kept.written(&mut home, &bow, args, env)).transpose()?;
@@ -177,8 +177,8 @@ struct Kept {
 }
 
 /// Returns what was measured and is otherwise than noted.
-fn to_keep(home: &Home, asked: &RebuildAsked<'_>, args: &Args, env: &Env<'_>) -> Result<Kept, CliError> {
-    let at = args.at.as_deref().map_or_else(|| when::now(env), |typed| when::read(typed, env))?;
+fn to_keep(home: &Home, asked: &RebuildAsked<'_>, env: &Env<'_>) -> Result<Kept, CliError> {
+    let at = asked.at.map_or_else(|| when::now(env), |at| Ok(at.rfc3339()))?;
     let altered = measured_change(home.store(), asked, Moment::read(&at)?)?;
     let news = part_news(home.store(), asked.bow, &altered)?;
     Ok(Kept { change: None, at, altered, news })

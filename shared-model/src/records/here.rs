@@ -2,7 +2,6 @@
 
 use crate::{
     id::ThingId,
-    named,
     replica::Store,
     rig::whereabouts::{Gone, Whereabouts, gone, whereabouts},
     timeline::{Altered, Setup, Timeline},
@@ -45,7 +44,7 @@ pub fn setup_here<S: Store>(store: &S, bow: ThingId) -> Result<Here, S::Error> {
 /// # Errors
 /// Those of the store.
 pub fn setup_here_at<S: Store>(store: &S, bow: ThingId, unix_ms: i64) -> Result<Here, S::Error> {
-    let setup = Timeline::read(store, bow)?.setup_at(unix_ms);
+    let setup = Timeline::changes_only(store, bow)?.setup_at(unix_ms);
     // A setup that names no part has none elsewhere; that spares the reading of all bows.
     if !setup.values().any(|set| set.value.as_str().is_some_and(|id| id.parse::<ThingId>().is_ok())) {
         return Ok(Here { setup, gone: BTreeMap::new() });
@@ -56,11 +55,7 @@ pub fn setup_here_at<S: Store>(store: &S, bow: ThingId, unix_ms: i64) -> Result<
 
 /// Returns where every part was, by what was noted up to a moment.
 pub(super) fn places<S: Store>(store: &S, unix_ms: i64) -> Result<Whereabouts, S::Error> {
-    let mut bows = Vec::new();
-    for bow in named::all(store, "bow")? {
-        let mut timeline = Timeline::read(store, bow.id)?;
-        timeline.items.retain(|item| item.at.unix_ms() <= unix_ms);
-        bows.push(timeline);
-    }
+    let mut bows = Timeline::changes_of_all(store)?;
+    bows.iter_mut().for_each(|bow| bow.items.retain(|item| item.at.unix_ms() <= unix_ms));
     Ok(whereabouts(&bows))
 }

@@ -105,8 +105,9 @@ pub fn without_part(found: &Whereabouts, timeline: &Timeline) -> Vec<[i64; 2]> {
             continue;
         }
         let from = at.unix_ms();
+        // Limbs that are swapped between two bows are often noted with one moment.
         let again = timeline.changes().find(|(item, change)| {
-            item.at.unix_ms() > from && change.settings().any(|(setting, _)| setting == spell.setting)
+            item.at.unix_ms() >= from && change.settings().any(|(setting, _)| setting == spell.setting)
         });
         spans.push([from, again.map_or(i64::MAX, |(item, _)| item.at.unix_ms())]);
     }

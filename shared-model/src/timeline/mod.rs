@@ -118,11 +118,7 @@ pub struct Timeline {
 impl Timeline {
     /// Reads the timeline of a bow; retired records are left out.
     pub fn read<S: Store>(store: &S, bow: ThingId) -> Result<Self, S::Error> {
-        let mut timeline = Self { bow, items: Vec::new(), practice: Vec::new(), unplaced: Vec::new() };
-        store.visit("change", Some(bow), &mut |thing| {
-            let place = |c: Change| (!c.retired).then(|| (c.at.clone(), What::Change(c)));
-            timeline.place_item(thing, kind::read::<Change>(thing).map(place));
-        })?;
+        let mut timeline = Self::changes_only(store, bow)?;
         store.visit("group", Some(bow), &mut |thing| {
             let place = |g: Group| (!g.retired).then(|| (g.at.clone(), What::Group(Box::new(g))));
             timeline.place_item(thing, kind::read::<Group>(thing).map(place));
@@ -144,6 +140,16 @@ impl Timeline {
         })?;
         timeline.items.sort_by_key(|item| (item.at.unix_ms(), item.stamp));
         Ok(timeline)
+    }
+
+    /// Reads the changes of every bow: all that it takes to say where parts were.
+    ///
+    /// # Errors
+    /// Those of the store.
+    pub fn changes_of_all<S: Store>(store: &S) -> Result<Vec<Self>, S::Error> {
+        let mut bows = Vec::new();
+        store.visit("bow", None, &mut |thing| bows.push(thing.id))?;
+        bows.into_iter().map(|bow| Self::changes_only(store, bow)).collect()
     }
 
     fn place_item(&mut self, thing: &Thing, read: Result<Option<(Option<String>, What)>, ModelError>) {

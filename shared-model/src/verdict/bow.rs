@@ -144,11 +144,7 @@ fn without_parts<S: Store>(store: &S, timeline: &Timeline) -> Result<Vec<[i64; 2
     if !has_parts(timeline) {
         return Ok(Vec::new());
     }
-    let mut bows = Vec::new();
-    store.visit("bow", None, &mut |thing| bows.push(thing.id))?;
-    let bows =
-        bows.into_iter().map(|bow| Timeline::changes_only(store, bow)).collect::<Result<Vec<_>, _>>()?;
-    Ok(without_part(&whereabouts(&bows), timeline))
+    Ok(without_part(&whereabouts(&Timeline::changes_of_all(store)?), timeline))
 }
 
 /// Returns the names of all things that people call by name.

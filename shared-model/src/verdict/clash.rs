@@ -31,8 +31,7 @@ pub struct Clash {
 /// Those of the store.
 pub fn clashes<S: Store>(store: &S) -> Result<Vec<Clash>, S::Error> {
     let known = named::all(store, "bow")?;
-    let changes = known.iter().map(|bow| Timeline::changes_only(store, bow.id));
-    let bows = changes.collect::<Result<Vec<_>, _>>()?;
+    let bows = Timeline::changes_of_all(store)?;
     let (found, names) = (whereabouts(&bows), names(store)?);
     let in_use = |id: ThingId| known.iter().any(|bow| bow.id == id && !bow.retired);
     let mut all = Vec::new();

@@ -218,8 +218,7 @@ fn weight<S: Store>(
     let noted = noted(timeline, &here.gone, names);
     if let Some(lbf) = measured(&curves, noted.as_ref(), facts.draw_length_in) {
         let by_scale = facts.draw_length_in.and_then(|draw| by_curve(&curves, draw)).is_none();
-        let other =
-            noted.filter(|_| by_scale).map(|noted| at_draw(store, timeline, &noted, facts)).transpose()?;
+        let other = noted.filter(|_| by_scale).map(|noted| at_draw(store, &noted, facts)).transpose()?;
         return Ok(Some(other.unwrap_or([lbf, lbf])));
     }
     let bearing = facts.parts.iter().filter(|part| BEARING.contains(&part.part.as_str()));
@@ -230,17 +229,8 @@ fn weight<S: Store>(
 
 /// Returns the weight that was noted, as it is to be expected at the draw that is asked about: it was read at the draw of who
 /// noted it.
-fn at_draw<S: Store>(
-    store: &S,
-    timeline: &Timeline,
-    noted: &Noted,
-    facts: &Facts,
-) -> Result<[f64; 2], S::Error> {
-    let by = timeline.items.iter().find(|item| item.id == noted.change).and_then(|item| match &item.what {
-        What::Change(change) => change.by,
-        What::Group(_) => None,
-    });
-    let person = by.map(|by| store.thing("person", by)).transpose()?.flatten();
+fn at_draw<S: Store>(store: &S, noted: &Noted, facts: &Facts) -> Result<[f64; 2], S::Error> {
+    let person = noted.by.map(|by| store.thing("person", by)).transpose()?.flatten();
     let read_at = person.and_then(|person| kind::read(&person).ok()).as_ref().and_then(own_draw_in);
     let other = read_at.zip(facts.draw_length_in).filter(|(then, now)| (then - now).abs() > SAME_DRAW_IN);
     let rule = |(then, now)| {

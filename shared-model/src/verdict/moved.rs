@@ -1,6 +1,6 @@
 //! What a change took from another bow, in words: a part is on one bow at a time, and nothing noted is lost.
 
-use super::{bow::names, wear::timelines};
+use super::bow::names;
 use crate::{
     id::ThingId,
     kind::{self, Change, Kind as _, Part},
@@ -26,7 +26,7 @@ pub fn gone_from<S: Store>(
     bow: ThingId,
     setup: &Setup,
 ) -> Result<BTreeMap<String, Gone>, S::Error> {
-    Ok(gone(&whereabouts(&timelines(store)?), bow, setup))
+    Ok(gone(&whereabouts(&Timeline::changes_of_all(store)?), bow, setup))
 }
 
 /// Says where a part of a bow's setup went: `went to oak on 3 May 2026`.
@@ -48,7 +48,7 @@ pub fn moved<S: Store>(store: &S, change: ThingId, now: &Moment) -> Result<Vec<S
     if !record.settings().any(|(_, value)| value.as_str().is_some_and(names_a_thing)) {
         return Ok(Vec::new());
     }
-    let bows = timelines(store)?;
+    let bows = Timeline::changes_of_all(store)?;
     let told = Told { found: &whereabouts(&bows), bows: &bows, names: names(store)?, now };
     let mut said = Vec::new();
     for (part, spells) in told.found {

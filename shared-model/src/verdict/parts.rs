@@ -4,7 +4,6 @@ use super::{
     bow::{day_words, names},
     part_words::{known_words, limit_words},
     units::Units,
-    wear::timelines,
 };
 use crate::{
     id::ThingId,
@@ -13,6 +12,7 @@ use crate::{
     named::name_of,
     replica::Store,
     rig::whereabouts::{Spell, Way, Whereabouts, whereabouts},
+    timeline::Timeline,
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -77,7 +77,7 @@ pub struct SpellRow {
 /// # Errors
 /// Those of the store.
 pub fn parts<S: Store>(store: &S, what: Option<&str>, all: bool, units: Units) -> Result<Parts, S::Error> {
-    let told = Told { found: whereabouts(&timelines(store)?), names: names(store)?, units };
+    let told = Told { found: whereabouts(&Timeline::changes_of_all(store)?), names: names(store)?, units };
     let mut rows = Vec::new();
     store.visit(Part::NAME, None, &mut |thing| {
         let part = kind::read::<Part>(thing).unwrap_or_default();

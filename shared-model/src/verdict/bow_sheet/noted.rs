@@ -2,7 +2,6 @@
 
 use super::{Known, Said, thing};
 use crate::{
-    id::ThingId,
     kind::Person,
     named::name_of,
     replica::Store,
@@ -51,7 +50,7 @@ impl<S: Store> Known<'_, S> {
             return Ok(Beside::Own);
         }
         let mut people = self.archers.clone();
-        if let Some(by) = self.noted_by(noted)
+        if let Some(by) = noted.by
             && let Some(person) = thing::<S, Person>(self.store, by)?
         {
             people.push((name_of(&self.names, by), person));
@@ -74,14 +73,9 @@ impl<S: Store> Known<'_, S> {
         Ok(if within && !all_known { Beside::Somewhere } else { Beside::Nowhere })
     }
 
-    /// Returns who noted a weight.
-    fn noted_by(&self, noted: &Noted) -> Option<ThingId> {
-        self.timeline.changes().find(|(item, _)| item.id == noted.change).and_then(|(_, change)| change.by)
-    }
-
     /// Says the draw weight that is noted, and whether it still is the bow's.
     pub(super) fn noted_words(&self, noted: &Noted, beside: &Beside) -> Said {
-        let by = self.noted_by(noted).map(|id| name_of(&self.names, id));
+        let by = noted.by.map(|id| name_of(&self.names, id));
         let day = day_words(&noted.at.day());
         let lbf = trimmed(noted.lbf, 1);
         let words = match (&noted.stale, beside) {

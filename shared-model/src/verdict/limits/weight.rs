@@ -25,9 +25,10 @@ const USED_TO_ARROWS: u64 = 100;
 pub(in crate::verdict) struct Noted {
     /// The weight, lbf.
     pub lbf: f64,
-    /// When it was noted, and by which change.
+    /// When it was noted.
     pub at: Moment,
-    pub change: ThingId,
+    /// Who noted it.
+    pub by: Option<ThingId>,
     /// Why it no longer is the bow's weight, in a sentence.
     pub stale: Option<String>,
 }
@@ -45,7 +46,8 @@ pub(in crate::verdict) fn noted(
     let bearing = ["limbs", "riser", "string"].into_iter().find(|setting| gone.contains_key(*setting));
     let went = bearing.map(|setting| format!("The {setting} went to another bow since: measure again."));
     let stale = went.or_else(|| stale(&timeline.setup_at(at.unix_ms()), &now, names));
-    Some(Noted { lbf, at: *at, change: *change, stale })
+    let by = timeline.changes().find(|(item, _)| item.id == *change).and_then(|(_, change)| change.by);
+    Some(Noted { lbf, at: *at, by, stale })
 }
 
 fn stale(then: &Setup, now: &Setup, names: &BTreeMap<ThingId, String>) -> Option<String> {
